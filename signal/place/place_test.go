@@ -1,0 +1,178 @@
+package place
+
+import (
+	"math"
+	"math/bits"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// instance makes a random placement problem.
+func instance(seed uint64, watchers, sites int, density float64) Problem {
+	r := rand.New(rand.NewPCG(seed, 1))
+	p := Problem{Weights: make([]float64, watchers), Sets: make([]Set, sites)}
+	for i := range p.Weights {
+		p.Weights[i] = math.Floor(r.Float64() * 100)
+	}
+	for i := range p.Sets {
+		p.Sets[i] = NewSet(watchers)
+		for j := range watchers {
+			if r.Float64() < density {
+				p.Sets[i].Add(j)
+			}
+		}
+	}
+	return p
+}
+
+// enumerate is the oracle: the best cover over every subset of n sites or
+// fewer, with no cuts.
+func enumerate(p Problem, n int) float64 {
+	best := 0.0
+	for mask := uint(0); mask < 1<<len(p.Sets); mask++ {
+		if bits.OnesCount(mask) > n {
+			continue
+		}
+		sum := 0.0
+		for w, weight := range p.Weights {
+			for s := range p.Sets {
+				if mask&(1<<s) != 0 && p.Sets[s].Has(w) {
+					sum += weight
+					break
+				}
+			}
+		}
+		best = max(best, sum)
+	}
+	return best
+}
+
+func TestExactEqualsEnumerationAndBoundsHold(t *testing.T) {
+	for seed := range uint64(200) {
+		n := 1 + int(seed%4)
+		p := instance(seed, 5+int(seed%60), 4+int(seed%7), 0.15)
+		want := enumerate(p, n)
+		exact, err := Exact(p, n)
+		require.NoError(t, err)
+		require.InDelta(t, want, exact.Covered, 1e-9, "seed %d", seed)
+
+		greedy, err := Greedy(p, n)
+		require.NoError(t, err)
+		require.LessOrEqual(t, greedy.Covered, want+1e-9, "seed %d", seed)
+		require.GreaterOrEqual(t, greedy.Bound, want-1e-9, "seed %d: the bound is below the best", seed)
+		// Nemhauser, Wolsey and Fisher 1978, theorem 4.2.
+		k := float64(n)
+		require.GreaterOrEqual(t, greedy.Covered, (1-math.Pow(1-1/k, k))*want-1e-9, "seed %d", seed)
+	}
+}
+
+// plainGreedy computes every gain afresh in every round.
+func plainGreedy(p Problem, n int) []Pick {
+	covered := NewSet(len(p.Weights))
+	var picks []Pick
+	for range n {
+		best := Pick{-1, 0}
+		for i, s := range p.Sets {
+			if g := p.gain(s, covered); g > best.Gain*(1+tie) {
+				best = Pick{i, g}
+			}
+		}
+		if best.Candidate < 0 {
+			break
+		}
+		covered.addAll(p.Sets[best.Candidate])
+		picks = append(picks, best)
+	}
+	return picks
+}
+
+func TestLazyGreedyEqualsPlainGreedy(t *testing.T) {
+	for seed := range uint64(100) {
+		p := instance(seed, 300, 60, 0.05)
+		c, err := Greedy(p, 8)
+		require.NoError(t, err)
+		require.Equal(t, plainGreedy(p, 8), c.Picks, "seed %d", seed)
+	}
+}
+
+func TestGreedyFindsTheTextbookTrap(t *testing.T) {
+	// Two sites that share the watchers between them beat the largest set:
+	// greedy takes the middle one first and cannot reach all six.
+	p := Problem{Weights: []float64{1, 1, 1, 1, 1, 1}}
+	for _, members := range [][]int{{0, 1, 2}, {3, 4, 5}, {1, 2, 3, 4}} {
+		s := NewSet(6)
+		for _, m := range members {
+			s.Add(m)
+		}
+		p.Sets = append(p.Sets, s)
+	}
+	greedy, err := Greedy(p, 2)
+	require.NoError(t, err)
+	exact, err := Exact(p, 2)
+	require.NoError(t, err)
+	assert.Equal(t, []Pick{{2, 4}, {0, 1}}, greedy.Picks)
+	assert.Equal(t, 5.0, greedy.Covered)
+	assert.Equal(t, 6.0, greedy.Bound)
+	assert.InDelta(t, 1-5.0/6, greedy.Gap(), 1e-12)
+	assert.Equal(t, []Pick{{0, 3}, {1, 3}}, exact.Picks)
+	assert.Equal(t, 0.0, exact.Gap())
+}
+
+func TestTiesGoInInputOrder(t *testing.T) {
+	p := Problem{Weights: []float64{1, 1, 1}, Sets: []Set{NewSet(3), NewSet(3), NewSet(3)}}
+	for i := range p.Sets {
+		p.Sets[i].Add(2 - i)
+	}
+	c, err := Greedy(p, 3)
+	require.NoError(t, err)
+	assert.Equal(t, []Pick{{0, 1}, {1, 1}, {2, 1}}, c.Picks)
+}
+
+func TestEdges(t *testing.T) {
+	p := instance(3, 10, 4, 0.3)
+	for name, c := range map[string]struct {
+		p Problem
+		n int
+	}{"no sites": {Problem{Weights: p.Weights}, 2}, "none wanted": {p, 0}, "nobody looks": {Problem{Sets: []Set{{}}}, 1}} {
+		t.Run(name, func(t *testing.T) {
+			got, err := Greedy(c.p, c.n)
+			require.NoError(t, err)
+			assert.Empty(t, got.Picks)
+			assert.Zero(t, got.Covered)
+			assert.Zero(t, got.Bound)
+		})
+	}
+	more, err := Greedy(p, 100)
+	require.NoError(t, err)
+	assert.LessOrEqual(t, len(more.Picks), 4)
+	assert.Zero(t, more.Gap(), "all sites chosen: nothing can be better")
+
+	_, err = Greedy(Problem{Weights: []float64{math.NaN()}}, 1)
+	require.ErrorIs(t, err, ErrWeights)
+	_, err = Exact(Problem{Weights: []float64{-1}}, 1)
+	require.ErrorIs(t, err, ErrWeights)
+	_, err = Exact(instance(1, 10, 200, 0.1), 10)
+	require.ErrorIs(t, err, ErrTooLarge)
+}
+
+func BenchmarkGreedy1000SitesMillionCells(b *testing.B) {
+	p := instance(7, 1_000_000, 1, 0.01)
+	r := rand.New(rand.NewPCG(9, 9))
+	p.Sets = make([]Set, 1000)
+	for i := range p.Sets {
+		// A run of cells stands for the neighbourhood that one site sees.
+		p.Sets[i] = NewSet(len(p.Weights))
+		from := r.IntN(990_000)
+		for j := range 10_000 {
+			p.Sets[i].Add(from + j)
+		}
+	}
+	for b.Loop() {
+		if _, err := Greedy(p, 10); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
