@@ -1,0 +1,21 @@
+package main
+
+import (
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"farhail/cmd/internal/cli"
+)
+
+// verbs is the table of commands, in the order of the help text. Each stands
+// in the file of its name.
+var verbs = []func(app *cli.App) *cobra.Command{}
+
+func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
+	app := cli.NewApp(stdin, stdout, stderr, "farhail "+cli.Version)
+	for _, verb := range verbs {
+		app.Add(verb(app))
+	}
+	return app
+}

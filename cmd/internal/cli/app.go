@@ -1,0 +1,175 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+)
+
+// Version is the version of the program that every output names.
+const Version = "0.1"
+
+// An App is one run of the program: its streams, the flags that every verb
+// has, and the notes collected so far. It is not safe for concurrent use.
+type App struct {
+	Stdin  io.Reader
+	Stdout io.Writer
+	Stderr io.Writer
+
+	JSON      bool
+	Quiet     bool
+	Zone      *time.Location // nil when not given
+	Seed      uint64         // meaningful only when SeedGiven
+	SeedGiven bool
+
+	notes   []Note
+	version string
+	started bool // a verb's own work began: errors are no longer faults of the command line
+	showVer bool
+	root    *cobra.Command
+}
+
+// NewApp returns an App on the three streams. version is printed by --version.
+// A reader that closes stdout early is not an error: what is printed after it
+// is dropped.
+func NewApp(stdin io.Reader, stdout, stderr io.Writer, version string) *App {
+	a := &App{Stdin: stdin, Stdout: &pipe{w: stdout}, Stderr: stderr, version: version}
+	root := &cobra.Command{
+		Use:           "farhail VERB [FILE] [flags]",
+		Short:         "a signal and search-support planner for ground parties",
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          cobra.ArbitraryArgs,
+	}
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.RunE = func(cmd *cobra.Command, args []string) error {
+		switch {
+		case a.showVer:
+			return a.printVersion()
+		case len(args) == 0:
+			return &UsageError{Message: "no command given", Advice: "farhail --help lists them, farhail demo shows the main job"}
+		}
+		return a.unknownVerb(args[0])
+	}
+	flags := root.PersistentFlags()
+	flags.BoolVar(&a.JSON, "json", false, "print the result, or the error, as JSON")
+	flags.BoolVarP(&a.Quiet, "quiet", "q", false, "print no warnings, hints or progress")
+	flags.Var(&zoneValue{a}, "zone", "IANA time `zone` of printed times (Europe/Andorra)")
+	flags.Var(&seedValue{a}, "seed", "`number` that fixes every random choice")
+	flags.BoolVar(&a.showVer, "version", false, "print the version and the magnetic model")
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagError(cmd, err) })
+	root.SetOut(a.Stdout)
+	root.SetErr(stderr)
+	a.root = root
+	return a
+}
+
+// Add takes verbs into the command.
+func (a *App) Add(verbs ...*cobra.Command) { a.root.AddCommand(verbs...) }
+
+// Root returns the command that holds the verbs.
+func (a *App) Root() *cobra.Command { return a.root }
+
+// Execute runs the command line (without the program's name), tells errors on
+// stderr, or on stdout under --json, and returns the exit code.
+func (a *App) Execute(ctx context.Context, args []string) int {
+	a.root.SetArgs(guardPositions(a.root, args))
+	err := a.root.ExecuteContext(ctx)
+	if err == nil {
+		return ExitDone
+	}
+	var usage *UsageError
+	if !a.started && !errors.As(err, &usage) {
+		err = &UsageError{Message: err.Error()}
+	}
+	// The flags may not have been read when one of them is wrong.
+	for _, arg := range args {
+		if arg == "--json" {
+			a.JSON = true
+		}
+	}
+	a.tellError(err)
+	return ExitCode(err)
+}
+
+func (a *App) unknownVerb(word string) error {
+	e := &UsageError{Message: fmt.Sprintf("no command %q", shorten(word)), Text: word, Advice: "farhail --help lists the commands"}
+	if near := a.root.SuggestionsFor(word); len(near) > 0 {
+		e.Advice = "did you mean " + strings.Join(near, " or ")
+	}
+	return e
+}
+
+// VersionLine names the program and the magnetic model; every output holds it.
+func (a *App) VersionLine() string { return a.version }
+
+func (a *App) printVersion() error {
+	return a.Print(struct {
+		Version string `json:"version"`
+	}{a.version}, func(w io.Writer) { fmt.Fprintln(w, a.version) })
+}
+
+// zoneValue is the flag --zone.
+type zoneValue struct{ a *App }
+
+func (z *zoneValue) String() string {
+	if z.a == nil || z.a.Zone == nil {
+		return ""
+	}
+	return z.a.Zone.String()
+}
+func (z *zoneValue) Type() string { return "zone" }
+func (z *zoneValue) Set(s string) error {
+	loc, err := LoadZone(s)
+	if err != nil {
+		return err
+	}
+	z.a.Zone = loc
+	return nil
+}
+
+// LoadZone returns the time zone of an IANA name. Abbreviations (CET, EST) are
+// refused, because they name different offsets in different places; UTC is
+// not one.
+func LoadZone(name string) (*time.Location, error) {
+	s := strings.TrimSpace(name)
+	if s == "UTC" {
+		return time.UTC, nil
+	}
+	fail := &QuantityError{Text: shorten(s), Message: "not an IANA time zone", Advice: "write it like Europe/Andorra, or UTC"}
+	if !strings.Contains(s, "/") {
+		if s != "" && s == strings.ToUpper(s) {
+			fail.Message = "a time zone abbreviation can mean several offsets"
+		}
+		return nil, fail
+	}
+	loc, err := time.LoadLocation(s)
+	if err != nil {
+		return nil, fail
+	}
+	return loc, nil
+}
+
+// seedValue is the flag --seed.
+type seedValue struct{ a *App }
+
+func (v *seedValue) String() string {
+	if v.a == nil || !v.a.SeedGiven {
+		return ""
+	}
+	return fmt.Sprint(v.a.Seed)
+}
+func (v *seedValue) Type() string { return "number" }
+func (v *seedValue) Set(s string) error {
+	n, err := parseSeed(s)
+	if err != nil {
+		return err
+	}
+	v.a.Seed, v.a.SeedGiven = n, true
+	return nil
+}

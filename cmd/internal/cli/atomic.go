@@ -1,0 +1,164 @@
+package cli
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+)
+
+// A File is one file of an output folder.
+type File struct {
+	Name  string
+	Write func(w io.Writer) error
+}
+
+// lastFile is moved into its place after all others, so that whoever sees it
+// sees the whole set.
+const lastFile = "result.json"
+
+// WriteFolder writes the files into dir: first all of them into a temporary
+// folder beside it, then by renaming each into its place, result.json last.
+// Other files in dir are left alone. A dir that holds one of the inputs is
+// refused as a fault of the command line; when anything fails before the
+// renaming starts, dir stays as it was.
+func WriteFolder(ctx context.Context, dir string, inputs []string, files []File) (err error) {
+	if held, ok := holds(dir, inputs); ok {
+		return &UsageError{
+			Message: fmt.Sprintf("the output folder %s holds the input %s", dir, held),
+			Text:    dir, Advice: "choose another folder with -o",
+		}
+	}
+	temp, err := tempBeside(dir)
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(temp)
+	for _, f := range files {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := writeOne(filepath.Join(temp, f.Name), f.Write); err != nil {
+			return err
+		}
+	}
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return &outputError{err}
+	}
+	// An old result.json beside new files would tell of a set that is not there.
+	if err := os.Remove(filepath.Join(dir, lastFile)); err != nil && !os.IsNotExist(err) {
+		return &outputError{err}
+	}
+	var last []File
+	for _, f := range files {
+		if f.Name == lastFile {
+			last = append(last, f)
+			continue
+		}
+		if err := os.Rename(filepath.Join(temp, f.Name), filepath.Join(dir, f.Name)); err != nil {
+			return &outputError{err}
+		}
+	}
+	for _, f := range last {
+		if err := os.Rename(filepath.Join(temp, f.Name), filepath.Join(dir, f.Name)); err != nil {
+			return &outputError{err}
+		}
+	}
+	return nil
+}
+
+// WriteFile writes one file so that it appears whole or not at all. A path
+// that is one of the inputs is refused as a fault of the command line.
+func WriteFile(path string, inputs []string, write func(w io.Writer) error) error {
+	if out, err := os.Stat(path); err == nil {
+		for _, in := range inputs {
+			if i, err := os.Stat(in); err == nil && os.SameFile(i, out) {
+				return &UsageError{
+					Message: fmt.Sprintf("the output %s is the input %s", path, in),
+					Text:    path, Advice: "choose another file with -o",
+				}
+			}
+		}
+	}
+	temp, err := tempBeside(path)
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(temp)
+	name := filepath.Join(temp, filepath.Base(path))
+	if err := writeOne(name, write); err != nil {
+		return err
+	}
+	if err := os.Rename(name, path); err != nil {
+		return &outputError{err}
+	}
+	return nil
+}
+
+// tempBeside makes a temporary folder on the same file system as path.
+func tempBeside(path string) (string, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return "", &outputError{err}
+	}
+	parent := filepath.Dir(abs)
+	if err := os.MkdirAll(parent, 0o777); err != nil {
+		return "", &outputError{err}
+	}
+	temp, err := os.MkdirTemp(parent, ".farhail-")
+	if err != nil {
+		return "", &outputError{err}
+	}
+	return temp, nil
+}
+
+func writeOne(name string, write func(w io.Writer) error) (err error) {
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return &outputError{err}
+	}
+	defer func() {
+		if e := f.Close(); e != nil && err == nil {
+			err = &outputError{e}
+		}
+	}()
+	w := bufio.NewWriter(f)
+	if err := write(w); err != nil {
+		return &outputError{fmt.Errorf("%s: %w", filepath.Base(name), err)}
+	}
+	if err := w.Flush(); err != nil {
+		return &outputError{err}
+	}
+	return nil
+}
+
+// holds returns the first input that lies in dir, or is it, however the paths
+// are written.
+func holds(dir string, inputs []string) (string, bool) {
+	folder, err := os.Stat(dir)
+	if err != nil {
+		return "", false // a folder that is not there yet holds nothing
+	}
+	for _, in := range inputs {
+		path, err := filepath.Abs(in)
+		if err != nil {
+			continue
+		}
+		if real, err := filepath.EvalSymlinks(path); err == nil {
+			path = real
+		}
+		for {
+			if info, err := os.Stat(path); err == nil && os.SameFile(info, folder) {
+				return in, true
+			}
+			up := filepath.Dir(path)
+			if up == path {
+				break
+			}
+			path = up
+		}
+	}
+	return "", false
+}
