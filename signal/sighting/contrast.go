@@ -1,0 +1,71 @@
+package sighting
+
+import (
+	"math"
+
+	"farhail/signal/source"
+)
+
+// largestSR bounds the solid angle of an area near the eye, where area over
+// distance squared no longer is one; thresholds do not change with size there.
+const largestSR = 1.5
+
+// SolidAngleSR returns the solid angle [sr] that an area [m2] fills at a
+// distance [m], at most 1.5.
+func SolidAngleSR(areaM2, distM float64) float64 {
+	return min(areaM2/(distM*distM), largestSR)
+}
+
+// ApparentContrast returns what is left of an inherent contrast after the
+// given distance [m]: C e^(-s d) (Koschmieder; AMS Glossary of Meteorology,
+// visual-range formula). It holds against the horizon sky, and against ground
+// whose own haze is as bright as the horizon; unevenly lit scenes err by 5 to
+// 50 %.
+func ApparentContrast(contrast, distM, extinction float64) float64 {
+	return contrast * math.Exp(-extinction*distM)
+}
+
+// ContrastM returns the distance [m] at which the apparent contrast of an area
+// equals the threshold for its angular size, or 0 where it is below the
+// threshold however near. The threshold takes a solid angle [sr] and must not
+// rise with it.
+func ContrastM(look source.Appearance, threshold func(solidAngleSR float64) float64, extinction float64) float64 {
+	c := math.Abs(look.Contrast)
+	// surplus falls with distance: the haze grows and the size shrinks.
+	surplus := func(distM float64) float64 {
+		return ApparentContrast(c, distM, extinction) - threshold(SolidAngleSR(look.AreaM2, distM))
+	}
+	least := threshold(largestSR)
+	if !(c > least) {
+		return 0
+	}
+	// No area is seen farther than one so large that its size does not count.
+	lo, hi := 0.0, math.Log(c/least)/extinction
+	for {
+		mid := lo + (hi-lo)/2
+		if mid <= lo || mid >= hi {
+			return lo
+		}
+		if surplus(mid) > 0 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+}
+
+// limitArea tells whether the eye or the air ends the distance of an area: one
+// more percent of distance raises the threshold by its slope, and takes s d
+// percent of the contrast.
+func limitArea(look source.Appearance, threshold func(float64) float64, distM, extinction float64) Limit {
+	if distM == 0 {
+		return Eye
+	}
+	const step = 1.001
+	near := threshold(SolidAngleSR(look.AreaM2, distM))
+	far := threshold(SolidAngleSR(look.AreaM2, distM*step))
+	if extinction*distM > math.Log(far/near)/math.Log(step) {
+		return Air
+	}
+	return Eye
+}

@@ -1,0 +1,31 @@
+package sighting
+
+import (
+	"fmt"
+
+	"farhail/signal/source"
+)
+
+// notes tells the reader what the two distances rest on.
+func (q Query) notes(look source.Appearance) []string {
+	notes := []string{
+		"noticed and perceptible are provisional: somebody not told where to look may notice at a tenth of the distance",
+	}
+	switch s := q.Source.(type) {
+	case source.Light:
+		if s.Flash.EveryS > 0 && 1/s.Flash.EveryS > maxFlashHz {
+			notes = append(notes, fmt.Sprintf("%.3g flashes a second can harm people with photosensitive epilepsy; stay under 3", 1/s.Flash.EveryS))
+		}
+	case source.Flag:
+		if look.Contrast == 0 {
+			notes = append(notes, "the flag is as bright as what is behind it: only its colour shows, which is lost first with distance")
+		}
+	case source.Fire:
+		notes = append(notes, "the light of a flame is uncertain by a factor 5; by day its smoke is the signal")
+	}
+	return notes
+}
+
+// maxFlashHz is the rate from which flashing light is a danger to some: more
+// than three flashes in a second (WCAG 2.1, success criterion 2.3.1).
+const maxFlashHz = 3

@@ -1,0 +1,76 @@
+// Package source describes signals as a distant eye meets them: how much
+// light they send towards it, or how large and how contrasting they are.
+//
+// Each kind of signal is one type in one file ([Light], [Flag], [Fire]); all
+// satisfy [Source], which is what signal/sighting works with. A source knows
+// nothing of air, eyes or distance.
+package source
+
+import (
+	"farhail/geo/earth"
+)
+
+// Kind names a kind of signal.
+type Kind string
+
+// The kinds of signal.
+const (
+	KindLight Kind = "light"
+	KindFlag  Kind = "flag"
+	KindFire  Kind = "fire"
+)
+
+// ByDay reports whether signals of this kind are made for daylight, so that
+// the bright background applies where nobody states another.
+func (k Kind) ByDay() bool { return k == KindFlag }
+
+// A Source is a signal.
+type Source interface {
+	// Kind names the kind of signal.
+	Kind() Kind
+	// String describes the signal in a few words with units, for a table.
+	String() string
+	// Check returns an error that names the first impossible value.
+	Check() error
+	// Toward returns what the signal shows to an eye on the given side.
+	Toward(v View) Appearance
+	// Factors lists the assumptions that enter the appearance, for print.
+	Factors() []Factor
+}
+
+// A View is the side of a signal that an observer meets.
+type View struct {
+	Azimuth      earth.True // bearing from the signal to the eye; NaN: the signal is turned to the eye
+	ElevationDeg float64    // of the eye as seen from the signal [deg]
+	LitForS      float64    // how long the signal has burnt [s]
+}
+
+// An Appearance is what an eye can see of a signal. Either IntensityCD or
+// AreaM2 is set: points of light are judged by the illuminance at the eye,
+// areas by contrast and angular size.
+type Appearance struct {
+	IntensityCD float64 // steady intensity that a point of light is worth [cd]
+	AreaM2      float64 // projected area of an extended target [m2]
+	Contrast    float64 // (signal - background) / background luminance, -1 or more
+	Absent      Absence // why nothing is shown; "" when something is
+}
+
+// Point reports whether the appearance is a point of light.
+func (a Appearance) Point() bool { return a.AreaM2 == 0 }
+
+// Absence is the reason why a signal shows nothing.
+type Absence string
+
+// Reasons to show nothing.
+const (
+	OutsideBeam Absence = "beam"    // the eye is outside the cone of light
+	BurntOut    Absence = "battery" // the lamp has burnt for its rated time
+)
+
+// A Factor is one number that entered a result, with where it is from.
+type Factor struct {
+	Name   string
+	Value  float64
+	Unit   string // "" for a ratio
+	Source string
+}
