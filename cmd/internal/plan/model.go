@@ -1,0 +1,193 @@
+package plan
+
+import (
+	"time"
+
+	"github.com/paulmach/orb"
+)
+
+// A Plan is one plan file as read: SI units, positions as longitude and
+// latitude, NaN or the zero value where nothing was given and there is no
+// default. Every item knows the line it stands on. Paths are joined to the
+// folder of the plan file.
+type Plan struct {
+	File string // name of the plan file, as given to Read
+	Hash string // first 8 hexadecimal digits of the SHA-256 of its bytes
+
+	Version   int
+	Title     string
+	Example   bool // heads every output EXAMPLE, NOT A REAL SEARCH
+	AsOf      time.Time
+	Zone      *time.Location // nil when not given
+	Emergency string         // "" when not given, and never guessed
+	Seed      uint64
+	Person    Person
+
+	Terrain     []string
+	TerrainLine int
+	Weather     Weather
+	Hours       []Hour
+	Starts      []Start
+	Traveller   Traveller
+	Looking     Looking
+	Placement   Placement
+}
+
+// Weather is the air of the whole plan.
+type Weather struct {
+	Line        int
+	VisibilityM float64 // meteorological optical range
+	Refraction  float64 // coefficient k
+	Cloud       string  // clear, broken or overcast
+}
+
+// An Hour is a moment at which signals are judged.
+type Hour struct {
+	Line int
+	Time time.Time
+}
+
+// Kinds of starts.
+const (
+	LastKnown = "last-known" // proven by a clue
+	LastSeen  = "last-seen"  // by a witness
+	Planning  = "planning"   // chosen
+)
+
+// A Start is a position from which the search reckons.
+type Start struct {
+	Line         int
+	Name         string
+	Kind         string // LastKnown, LastSeen or Planning
+	Point        orb.Point
+	SDM          float64 // standard deviation north and east, the error's 95 % radius / 2.4477
+	Radius95M    float64
+	Time         time.Time
+	Source       string // who said so
+	SupersededBy string // name of the start that replaces it, "" for none
+}
+
+// A Traveller is the person who may be lost: where they went, how they walk,
+// what they carry to be seen by.
+type Traveller struct {
+	Line            int
+	Log             string  // path of a leg log, "" for none
+	SigmaDistance   float64 // of one leg, fraction of its length
+	SigmaBearingDeg float64 // of one leg
+	ScaleBias       float64 // sd of the error common to all lengths, fraction
+	BearingBiasDeg  float64 // sd of the error common to all bearings
+	Track           string  // path of a GPX track, "" for none
+	Rule            string  // walking rule, by its name in geo/walk
+	RuleLine        int
+	Trails          []string // paths of lines that are walked by the rule's on-path form
+	Walkers         Walkers
+	After           []float64 // [s] times of the travel rings, increasing
+	Signals         []Signal
+}
+
+// Walkers are the three walkers of the travel rings, as factors of the
+// rule's speed.
+type Walkers struct{ Slow, Usual, Fast float64 }
+
+// Kinds of signals.
+const (
+	Light = "light"
+	Flag  = "flag"
+	Fire  = "fire"
+)
+
+// A Signal is something the traveller can be seen by. Its kind says which
+// fields have a meaning.
+type Signal struct {
+	Line    int
+	Name    string
+	Kind    string  // Light, Flag or Fire
+	HeightM float64 // above the ground
+
+	// A light has one of these three.
+	IntensityCD   float64
+	FluxLM        float64 // spread evenly over BeamDeg
+	BeamDistanceM float64 // ANSI/PLATO FL 1: where the beam gives 0.25 lx
+	// A flashing light has both, a steady one neither.
+	FlashS  float64
+	PeriodS float64
+	// NaN means all round, or not said.
+	BeamDeg    float64 // full width
+	AzimuthDeg float64 // true
+	TiltDeg    float64 // up from the horizontal
+	// A light with a rated time is out that long after LitFrom.
+	RatedS  float64
+	LitFrom time.Time
+
+	FlagWidthM, FlagHeightM float64
+	Reflectance             float64
+	BackgroundReflectance   float64 // of what stands behind the flag
+
+	PowerW float64 // heat released by the fire
+	BedM   float64 // width of its fuel bed
+}
+
+// Looking is who looks for the traveller.
+type Looking struct {
+	Line       int
+	EyeHeightM float64
+	Parties    []Party
+	Lookouts   []Lookout
+}
+
+// A Party walks along a track, which has times, or a route.
+type Party struct {
+	Line   int
+	Name   string
+	Track  string // path, "" when Route is given
+	Route  string
+	Start  time.Time // of a route; zero when not given
+	People int
+}
+
+// A Lookout watches from one place.
+type Lookout struct {
+	Line        int
+	Name        string
+	Point       orb.Point
+	From, Until time.Time
+	People      int
+}
+
+// Placement asks where signals should stand.
+type Placement struct {
+	Line       int // 0 when the plan asks for none
+	Count      int
+	Signal     string // name of a signal, "" for the first that burns
+	Candidates []Candidate
+	SpacingM   float64 // of candidates where none are given
+	WithinM    float64 // of route, log or lookouts
+}
+
+// A Candidate is a place where a signal may stand.
+type Candidate struct {
+	Line  int
+	Name  string
+	Point orb.Point
+}
+
+// A Person is the private block of a plan. It prints and marshals as withheld
+// whatever formats it; only Fields gives it out.
+type Person struct{ fields []PersonField }
+
+// A PersonField is one line of the person block.
+type PersonField struct{ Key, Value string }
+
+const withheld = "withheld"
+
+// Fields returns the block in file order, for outputs made with --with-name.
+func (p Person) Fields() []PersonField { return append([]PersonField(nil), p.fields...) }
+
+// String returns the word withheld.
+func (p Person) String() string { return withheld }
+
+// GoString returns the word withheld, for %#v.
+func (p Person) GoString() string { return withheld }
+
+// MarshalJSON writes the word withheld.
+func (p Person) MarshalJSON() ([]byte, error) { return []byte(`"` + withheld + `"`), nil }
