@@ -71,20 +71,20 @@ type Ellipse struct {
 	MajorM, MinorM, AzimuthDeg float64
 }
 
-// Outline returns the ellipse around centre as a closed ring of n sides (at least
-// 3), counter-clockwise: each corner lies at its length and bearing along the
+// Outline returns the ellipse around centre as a closed ring of so many sides
+// (at least 3), counter-clockwise: each corner lies at its length and bearing along the
 // geodesic, so that a circle is a true circle on the ground. Longitudes run on
 // beyond 180 where the ring crosses that meridian, so that it has no jump; a
 // ring around a pole does not close. It is nil for NaN, a centre outside the
 // earth, or fewer than 3 sides.
-func (e Ellipse) Outline(centre orb.Point, n int) orb.Ring {
-	if n < 3 || !onEarth(centre) || !finite(e.MajorM) || !finite(e.MinorM) || !finite(e.AzimuthDeg) {
+func (e Ellipse) Outline(centre orb.Point, sides int) orb.Ring {
+	if sides < 3 || !onEarth(centre) || !finite(e.MajorM) || !finite(e.MinorM) || !finite(e.AzimuthDeg) {
 		return nil
 	}
-	ring := make(orb.Ring, 0, n+1)
-	for i := range n {
+	ring := make(orb.Ring, 0, sides+1)
+	for i := range sides {
 		// i counts against the clock, seen from above.
-		sin, cos := math.Sincos(-2 * math.Pi * float64(i) / float64(n))
+		sin, cos := math.Sincos(-2 * math.Pi * float64(i) / float64(sides))
 		along, across := e.MajorM*cos, e.MinorM*sin
 		turn := math.Atan2(across, along) / degree
 		p, _ := Direct(centre, NewTrue(e.AzimuthDeg+turn), math.Hypot(along, across))
