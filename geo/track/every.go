@@ -1,22 +1,31 @@
 package track
 
 import (
+	"math"
 	"time"
+
+	"farhail/geo/earth"
 
 	"github.com/paulmach/orb"
 )
 
+// Defaults of [Spacing].
+const (
+	DefaultStepM = 25
+	DefaultJoinM = 50
+)
+
 // Spacing says how [Track.Every] cuts a route into places.
 type Spacing struct {
-	StepM float64 // longest stretch one place stands for [m]; 0 = 25
-	JoinM float64 // segments end to start no further apart than this are walked as one [m]; 0 = 50, negative = never
+	StepM float64 // longest stretch one place stands for [m]; 0 = DefaultStepM
+	JoinM float64 // segments end to start no further apart than this are walked as one [m]; 0 = DefaultJoinM, negative = never
 
-	// Pace gives the seconds from one position to the next where the fixes have
-	// no clock. Nil leaves such seconds unknown (NaN).
+	// Pace gives the seconds [s] from one position to the next, at most StepM
+	// apart, where the fixes have no clock. Nil leaves such seconds unknown.
 	Pace func(from, to orb.Point) float64
 
 	// Start is when the first fix of a route without any times is passed;
-	// zero = unknown. Ignored where the fixes carry times.
+	// zero = unknown. Ignored where a fix carries a time.
 	Start time.Time
 }
 
@@ -28,6 +37,219 @@ type Place struct {
 	Seconds float64   // time spent on the stretch [s], NaN = unknown
 	LengthM float64   // length of the stretch [m]
 	AlongM  float64   // from the start of its run to the middle [m]
-	Run     int       // 0-based number of the unbroken run it lies on
-	Segment int       // 0-based number of the segment of the track it lies on
+	Run     int       // number of the unbroken run it lies on, from 0
+	Segment int       // number of the segment it lies on, from 0
+}
+
+// Every cuts a track into equal stretches of at most StepM and returns the
+// middle of each with the time spent on it, so that a sum over the places
+// weighted by Seconds is a sum over the whole time of the walk.
+//
+// Segments whose ends are more than JoinM apart are separate runs and nothing
+// lies between them. Where fixes carry times the seconds are theirs, spread
+// evenly over the ground between two timed fixes; a stay falls on the stretch
+// where it was made; the way over a joined break was not recorded and counts
+// 0 s. Where they carry none, or where the clock runs back, Pace is asked for
+// each piece. The sum of the seconds is then [Summary.RecordedS] for a track
+// whose fixes all carry times that never run back.
+//
+// With Start, a route without times is walked from it, run after run, the way
+// between runs taking no time.
+func (t Track) Every(o Spacing) []Place {
+	if !(o.StepM > 0) {
+		o.StepM = DefaultStepM
+	}
+	if o.JoinM == 0 {
+		o.JoinM = DefaultJoinM
+	}
+	var places []Place
+	for i, r := range t.runs(o.JoinM) {
+		places = append(places, r.places(i, o)...)
+	}
+	if !o.Start.IsZero() && !t.timed() {
+		passed := 0.0
+		for i := range places {
+			p := &places[i]
+			if middle := passed + p.Seconds/2; !math.IsNaN(middle) {
+				p.Time = o.Start.Add(time.Duration(middle * float64(time.Second)))
+			}
+			passed += p.Seconds
+		}
+	}
+	return places
+}
+
+func (t Track) timed() bool {
+	for _, s := range t.Segments {
+		for _, f := range s {
+			if !f.Time.IsZero() {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// leg is the straight way between two fixes.
+type leg struct {
+	from, to Fix
+	lengthM  float64
+	bearing  earth.True
+	seconds  float64   // by the clock, NaN = no clock
+	start    time.Time // when from is passed, by the clock
+	segment  int
+}
+
+// run is an unbroken chain of legs.
+type run []leg
+
+// runs chains the legs of segments whose ends are no more than joinM apart. A
+// segment of a single fix gives a leg of no length.
+func (t Track) runs(joinM float64) []run {
+	var list []run
+	var last *Fix
+	clock := t.timed()
+	for i, s := range t.Segments {
+		if len(s) == 0 {
+			continue
+		}
+		if last != nil && distM(*last, s[0]) <= joinM {
+			bridge := newLeg(*last, s[0], i-1)
+			if clock {
+				bridge.seconds = 0
+			}
+			list[len(list)-1] = append(list[len(list)-1], bridge)
+		} else {
+			list = append(list, nil)
+		}
+		r := &list[len(list)-1]
+		if len(s) == 1 {
+			stand := newLeg(s[0], s[0], i)
+			stand.seconds, stand.start = 0, s[0].Time
+			*r = append(*r, stand)
+		}
+		first := len(*r)
+		for j := 1; j < len(s); j++ {
+			*r = append(*r, newLeg(s[j-1], s[j], i))
+		}
+		(*r)[first:].spreadClock()
+		last = &s[len(s)-1]
+	}
+	return list
+}
+
+func newLeg(from, to Fix, segment int) leg {
+	d, b, _ := earth.Inverse(from.Point, to.Point)
+	return leg{from: from, to: to, lengthM: d, bearing: b, seconds: math.NaN(), segment: segment}
+}
+
+// spreadClock gives each leg between two timed fixes its share, by length, of
+// the time between them.
+func (r run) spreadClock() {
+	from := -1 // first leg after the last timed fix
+	for i := range r {
+		if !r[i].from.Time.IsZero() {
+			from = i
+		}
+		if from < 0 || r[i].to.Time.IsZero() {
+			continue
+		}
+		start := r[from].from.Time
+		total := r[i].to.Time.Sub(start).Seconds()
+		if total < 0 {
+			continue
+		}
+		length := 0.0
+		for _, l := range r[from : i+1] {
+			length += l.lengthM
+		}
+		passed := 0.0
+		for k := from; k <= i; k++ {
+			share := 1 / float64(i+1-from)
+			if length > 0 {
+				share = r[k].lengthM / length
+			}
+			r[k].start = start.Add(time.Duration(passed * float64(time.Second)))
+			r[k].seconds = total * share
+			passed += r[k].seconds
+		}
+	}
+}
+
+// at is the position and height a distance along the leg.
+func (l leg) at(alongM float64) (orb.Point, float64) {
+	switch {
+	case alongM <= 0 || l.lengthM == 0:
+		return l.from.Point, l.from.HeightM
+	case alongM >= l.lengthM:
+		return l.to.Point, l.to.HeightM
+	}
+	p, _ := earth.Direct(l.from.Point, l.bearing, alongM)
+	return p, l.from.HeightM + (l.to.HeightM-l.from.HeightM)*alongM/l.lengthM
+}
+
+// places cuts the run into equal stretches.
+func (r run) places(number int, o Spacing) []Place {
+	total := 0.0
+	for _, l := range r {
+		total += l.lengthM
+	}
+	n := max(1, int(math.Ceil(total/o.StepM-1e-9)))
+	step := total / float64(n)
+	list := make([]Place, n)
+	for k := range list {
+		list[k] = Place{LengthM: step, AlongM: (float64(k) + 0.5) * step, Run: number}
+	}
+	k, passed := 0, 0.0 // the stretch, and the length of the legs before this one
+	for i, l := range r {
+		end := passed + l.lengthM
+		from := passed
+		for {
+			edge := float64(k+1) * step
+			to := min(end, edge)
+			if k == n-1 || i == len(r)-1 && to > end-1e-9*step {
+				to = end
+			}
+			p := &list[k]
+			if from <= p.AlongM && (p.AlongM < to || i == len(r)-1 && to == end) {
+				p.Point, p.HeightM = l.at(p.AlongM - passed)
+				p.Segment, p.Time = l.segment, l.timeAt(p.AlongM-passed)
+			}
+			if to > from || l.lengthM == 0 {
+				p.Seconds += l.pieceSeconds(from-passed, to-passed, o.Pace)
+			}
+			if to >= end {
+				break
+			}
+			from = to
+			k++
+		}
+		passed = end
+	}
+	return list
+}
+
+// timeAt is when a place on the leg is passed, zero where there is no clock.
+func (l leg) timeAt(alongM float64) time.Time {
+	if l.start.IsZero() || l.lengthM == 0 {
+		return l.start
+	}
+	return l.start.Add(time.Duration(l.seconds * alongM / l.lengthM * float64(time.Second)))
+}
+
+// pieceSeconds is the time spent on a piece of the leg.
+func (l leg) pieceSeconds(fromM, toM float64, pace func(from, to orb.Point) float64) float64 {
+	switch {
+	case !math.IsNaN(l.seconds) && l.lengthM == 0:
+		return l.seconds
+	case !math.IsNaN(l.seconds):
+		return l.seconds * (toM - fromM) / l.lengthM
+	case l.lengthM == 0:
+		return 0
+	case pace == nil:
+		return math.NaN()
+	}
+	a, _ := l.at(fromM)
+	b, _ := l.at(toM)
+	return pace(a, b)
 }

@@ -1,0 +1,116 @@
+package mapfile
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// ErrNotGPX is wrapped by the [*Error] for a file that is something else than
+// GPX.
+var ErrNotGPX = errors.New("mapfile: not a GPX file")
+
+// ErrTruncated is wrapped by the [*Error] for a file that ends early.
+var ErrTruncated = errors.New("mapfile: file ends early")
+
+// ErrTooLarge is wrapped by the [*Error] for a file beyond a stated limit.
+var ErrTooLarge = errors.New("mapfile: file too large")
+
+// Error says why a file cannot be read at all.
+type Error struct {
+	File         string
+	Line, Column int    // from 1, columns in characters; 0 = unknown
+	Text         string // what is wrong, lower case
+	Found        string // the offending text, "" where there is none to show
+	Fix          string // what to do about it, may be ""
+	Err          error  // the cause, may be nil
+}
+
+func (e *Error) Error() string {
+	var b strings.Builder
+	b.WriteString(e.File)
+	if e.Line > 0 {
+		fmt.Fprintf(&b, ":%d:%d", e.Line, e.Column)
+	}
+	if b.Len() > 0 {
+		b.WriteString(": ")
+	}
+	b.WriteString(e.Text)
+	return b.String()
+}
+
+// Unwrap returns the cause.
+func (e *Error) Unwrap() error { return e.Err }
+
+// Where returns the file's name and the place in it.
+func (e *Error) Where() (file string, line, column int) { return e.File, e.Line, e.Column }
+
+// Offending returns the text that is wrong.
+func (e *Error) Offending() string { return e.Found }
+
+// Hint says what to do next.
+func (e *Error) Hint() string { return e.Fix }
+
+// Severities of a [Problem].
+const (
+	SeverityWarning = "warning" // something was left out or read by a guess
+	SeverityNote    = "note"    // odd, without consequence
+)
+
+// Problem is something odd that did not stop the reading.
+type Problem struct {
+	Line, Column int // from 1, columns in characters
+	Severity     string
+	Text         string // what is wrong and what was done about it
+	Found        string // the offending text, may be ""
+	Hint         string // may be ""
+}
+
+// listed is how many problems of one kind are told one by one; a file of a
+// million points without a zone must not become a list of a million problems.
+const listed = 20
+
+// problems collects what is odd, each kind up to [listed] times.
+type problems struct {
+	list   []Problem
+	counts map[string]int
+	first  map[string]Problem // the first that was not listed
+	order  []string
+}
+
+func (p *problems) add(kind string, q Problem) {
+	if p.counts == nil {
+		p.counts, p.first = map[string]int{}, map[string]Problem{}
+	}
+	p.counts[kind]++
+	switch n := p.counts[kind]; {
+	case n <= listed:
+		q.Found = clip(q.Found)
+		p.list = append(p.list, q)
+	case n == listed+1:
+		p.first[kind] = q
+		p.order = append(p.order, kind)
+	}
+}
+
+// all returns the list, closed by one line for each kind that overflowed.
+func (p *problems) all() []Problem {
+	for _, kind := range p.order {
+		q := p.first[kind]
+		q.Text = fmt.Sprintf("%s: %d more like this from here on", kind, p.counts[kind]-listed)
+		q.Found = ""
+		p.list = append(p.list, q)
+	}
+	p.order = nil
+	return p.list
+}
+
+// clip shortens offending text for a message.
+func clip(s string) string {
+	const most = 60
+	r := []rune(s)
+	if len(r) <= most {
+		return s
+	}
+	return string(r[:most]) + "..."
+}
