@@ -1,0 +1,47 @@
+package walk
+
+import (
+	"math"
+
+	"farhail/geo/earth"
+	"farhail/geo/grid"
+
+	"github.com/paulmach/orb"
+)
+
+// Within returns the cells whose centres lie in an error ellipse around a
+// position, all with one delay [s], and always the cell of the position itself.
+// Cells just beyond the grid's edge are among them, so that [Reach] knows that
+// the start may lie off the terrain. An ellipse of no size, or of NaN, gives the
+// position's own cell. The error is [earth.ErrTooFar] where the ellipse reaches
+// beyond 300 km.
+func Within(f grid.Frame, centre orb.Point, e earth.Ellipse, delayS float64) ([]Start, error) {
+	col, row := f.Cell(centre)
+	home := Start{Col: int(math.Round(col)), Row: int(math.Round(row)), DelayS: delayS}
+	starts := []Start{home}
+	if !(e.MajorM > 0) {
+		return starts, nil
+	}
+	east, north := f.MetresAt(col, row)
+	// One cell more on all sides: rows of a grid on longitude and latitude are
+	// of unlike width.
+	dc, dr := int(e.MajorM/east)+1, int(e.MajorM/north)+1
+	local := earth.NewLocal(centre)
+	sin, cos := math.Sincos(e.AzimuthDeg * math.Pi / 180)
+	for r := max(home.Row-dr, -1); r <= min(home.Row+dr, f.Rows); r++ {
+		for c := max(home.Col-dc, -1); c <= min(home.Col+dc, f.Cols); c++ {
+			if c == home.Col && r == home.Row {
+				continue
+			}
+			x, y, err := local.Forward(f.Point(float64(c), float64(r)))
+			if err != nil {
+				return nil, err
+			}
+			along, across := x*sin+y*cos, x*cos-y*sin
+			if math.Hypot(along/e.MajorM, across/e.MinorM) <= 1 {
+				starts = append(starts, Start{Col: c, Row: r, DelayS: delayS})
+			}
+		}
+	}
+	return starts, nil
+}
