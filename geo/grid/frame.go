@@ -96,7 +96,7 @@ func (f Frame) XY(col, row float64) (x, y float64) {
 // Inside reports whether a column and row lie in the rectangle of the cell
 // centres, its edge included: where the grid can be sampled.
 func (f Frame) Inside(col, row float64) bool {
-	return col >= -snap && row >= -snap && col <= float64(f.Cols-1)+snap && row <= float64(f.Rows-1)+snap
+	return col >= -slack && row >= -slack && col <= float64(f.Cols-1)+slack && row <= float64(f.Rows-1)+slack
 }
 
 // Metres returns the ground length of a cell's sides in a row [m].
@@ -120,13 +120,17 @@ func (f Frame) MetresAt(col, row float64) (eastM, northM float64) {
 		e, n := earth.MetresPerDegree(f.Y0 - row*f.DY)
 		return e * f.DX, n * f.DY
 	}
-	if float64(f.Cols)*f.DX < wideM {
+	if f.OneScale() {
 		col, row = float64(f.Cols-1)/2, float64(f.Rows-1)/2
 	}
 	tm := f.CRS.utm()
 	k := tm.Scale(tm.Inverse(f.XY(col, row)))
 	return f.DX / k, f.DY / k
 }
+
+// OneScale reports whether all cells have the same ground size: projected grids
+// under 100 km wide.
+func (f Frame) OneScale() bool { return !f.CRS.LonLat() && float64(f.Cols)*f.DX < wideM }
 
 // AreaM2 returns the ground area of one cell of a row [m²], the product of its
 // sides. On longitude and latitude it differs from the ellipsoid's area by

@@ -6,11 +6,10 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// snap is the part of a cell below which a fraction counts as a cell centre:
-// 0.03 µm on a 1 arc-second grid, far above the rounding of a position
-// (1e-14 degrees). Without it the rounding would draw in a neighbour with
-// weight 1e-12, which may be NaN.
-const snap = 1e-9
+// slack is the part of a cell [cells] by which a position may miss a cell
+// centre or the grid's edge and still count as on it: 1e-9 degrees, to which
+// positions are written, are 0.4e-5 of a 1 arc-second cell.
+const slack = 1e-5
 
 // Heights is a grid of heights [m]. The datum is the source's; the numbers of
 // different datums must not be mixed.
@@ -34,37 +33,43 @@ func (h *Heights) Sample(p orb.Point) float64 { return h.SampleCell(h.Cell(p)) }
 
 // SampleCell returns the height at a column and row [m], interpolated
 // bilinearly between the four cell centres around. It is strict: NaN where a
-// cell that has any weight is NaN, and outside the rectangle of the centres.
+// cell with weight is NaN (more than 1e-5, the rounding of a position), and
+// outside the rectangle of the centres.
 func (h *Heights) SampleCell(col, row float64) float64 {
 	// Written so that NaN fails too.
 	if !h.Inside(col, row) {
 		return math.NaN()
 	}
-	c, u := split(col)
-	r, v := split(row)
-	top := h.Row(r)
-	z := float64(top[c])
-	if u > 0 {
-		z += u * (float64(top[c+1]) - z)
-	}
+	c, u := split(col, h.Cols)
+	r, v := split(row, h.Rows)
+	top := lerp(h.Row(r), c, u)
 	if v == 0 {
-		return z
+		return top
 	}
-	bottom := h.Row(r + 1)
-	b := float64(bottom[c])
-	if u > 0 {
-		b += u * (float64(bottom[c+1]) - b)
-	}
-	return z + v*(b-z)
+	return mix(top, lerp(h.Row(r+1), c, u), v)
 }
 
-// split returns the whole cell at or before a coordinate and the fraction
-// after it, 0 within snap of a centre.
-func split(x float64) (cell int, fraction float64) {
-	near := math.Round(x)
-	if math.Abs(x-near) <= snap {
-		return int(near), 0
+// split returns the cell before a coordinate, one that has a neighbour behind
+// it where possible, and the fraction from it.
+func split(x float64, n int) (cell int, fraction float64) {
+	x = min(max(x, 0), float64(n-1))
+	cell = max(min(int(x), n-2), 0)
+	return cell, x - float64(cell)
+}
+
+func lerp(row []float32, c int, u float64) float64 {
+	if u == 0 {
+		return float64(row[c])
 	}
-	whole := math.Floor(x)
-	return int(whole), x - whole
+	return mix(float64(row[c]), float64(row[c+1]), u)
+}
+
+func mix(a, b, u float64) float64 {
+	switch {
+	case u <= slack && math.IsNaN(b):
+		return a
+	case u >= 1-slack && math.IsNaN(a):
+		return b
+	}
+	return a + u*(b-a)
 }
