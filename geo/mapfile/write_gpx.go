@@ -1,0 +1,279 @@
+package mapfile
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"farhail/geo/layer"
+	"farhail/geo/track"
+
+	"github.com/paulmach/orb"
+	"github.com/tkrajina/gpxgo/gpx"
+)
+
+// ErrPosition is wrapped by the error for a position that is not on the earth.
+var ErrPosition = errors.New("mapfile: position is not on the earth")
+
+// GPXOptions says what stands in the head of a GPX file.
+type GPXOptions struct {
+	Name string // of the document, may be ""
+}
+
+// longestText is the length at which descriptions are cut [characters]; an
+// importer is known to fail above 5000 (project issue 18 of KomootGPX).
+const longestText = 4000
+
+// WriteGPX writes layers as GPX 1.1: points become waypoints, lines tracks of
+// one segment each part, rings closed segments. type is the layer's ID, desc
+// lists the properties. Positions are rounded to 1e-9 degrees, heights to
+// 0.01 m, times to whole seconds UTC (the fraction is cut). Characters that XML
+// cannot hold are left out. The same layers give the same bytes.
+//
+// A position that is not on the earth or a height beyond 12 km is an error
+// (wrapping [ErrPosition]) and nothing is written.
+func WriteGPX(w io.Writer, layers []layer.Layer, o GPXOptions) error {
+	doc := &gpx.GPX{Name: cleanText(o.Name)}
+	for _, l := range layers {
+		for _, f := range l.Features {
+			if err := addFeature(doc, l.ID, f); err != nil {
+				return fmt.Errorf("layer %s, %q: %w", l.ID, f.Name, err)
+			}
+		}
+	}
+	return writeGPX(w, doc)
+}
+
+// Write writes the waypoints, routes and tracks as GPX 1.1, in the manner of
+// [WriteGPX]. Empty segments are kept, dropped points are not.
+func (g *GPX) Write(w io.Writer) error {
+	doc := &gpx.GPX{Name: cleanText(g.Name)}
+	for i, f := range g.Waypoints {
+		p, err := gpxPoint(f)
+		if err != nil {
+			return fmt.Errorf("waypoint %d: %w", i+1, err)
+		}
+		doc.Waypoints = append(doc.Waypoints, p)
+	}
+	for i, t := range g.Routes {
+		r := gpx.GPXRoute{Name: cleanText(t.Name)}
+		for _, s := range t.Segments {
+			points, err := gpxPoints(s)
+			if err != nil {
+				return fmt.Errorf("route %d: %w", i+1, err)
+			}
+			r.Points = append(r.Points, points...)
+		}
+		doc.Routes = append(doc.Routes, r)
+	}
+	for i, t := range g.Tracks {
+		out := gpx.GPXTrack{Name: cleanText(t.Name)}
+		for j, s := range t.Segments {
+			points, err := gpxPoints(s)
+			if err != nil {
+				return fmt.Errorf("track %d, segment %d: %w", i+1, j+1, err)
+			}
+			out.Segments = append(out.Segments, gpx.GPXTrackSegment{Points: points})
+		}
+		doc.Tracks = append(doc.Tracks, out)
+	}
+	return writeGPX(w, doc)
+}
+
+// writeGPX hands the document to gpxgo. It is always 1.1 (gpxgo's 1.0 output is
+// not valid) and without foreign attributes (gpxgo does not escape them).
+func writeGPX(w io.Writer, doc *gpx.GPX) error {
+	doc.Version, doc.Creator = "1.1", "farhail"
+	data, err := doc.ToXml(gpx.ToXmlParams{Version: "1.1", Indent: true})
+	if err != nil {
+		return fmt.Errorf("writing GPX: %w", err)
+	}
+	if _, err = w.Write(append(data, '\n')); err != nil {
+		return fmt.Errorf("writing GPX: %w", err)
+	}
+	return nil
+}
+
+func addFeature(doc *gpx.GPX, kind string, f layer.Feature) error {
+	points, lines, err := flatten(f.Geometry)
+	if err != nil {
+		return err
+	}
+	name, kind, desc := cleanText(f.Name), cleanText(kind), description(f)
+	for _, at := range points {
+		p, err := gpxPoint(track.Fix{Point: at, HeightM: f.HeightM, Time: f.Time, Name: f.Name})
+		if err != nil {
+			return err
+		}
+		p.Type, p.Description = kind, desc
+		doc.Waypoints = append(doc.Waypoints, p)
+	}
+	if len(lines) == 0 {
+		return nil
+	}
+	t := gpx.GPXTrack{Name: name, Type: kind, Description: desc}
+	for _, line := range lines {
+		var s gpx.GPXTrackSegment
+		for _, at := range line {
+			p, err := gpxPoint(track.At(at))
+			if err != nil {
+				return err
+			}
+			s.Points = append(s.Points, p)
+		}
+		t.Segments = append(t.Segments, s)
+	}
+	doc.Tracks = append(doc.Tracks, t)
+	return nil
+}
+
+// flatten takes a geometry apart into points and lines; rings become closed
+// lines.
+func flatten(g orb.Geometry) (points []orb.Point, lines []orb.LineString, err error) {
+	switch g := g.(type) {
+	case nil:
+	case orb.Point:
+		points = append(points, g)
+	case orb.MultiPoint:
+		points = append(points, g...)
+	case orb.LineString:
+		lines = append(lines, g)
+	case orb.MultiLineString:
+		lines = append(lines, g...)
+	case orb.Ring:
+		if n := len(g); n > 0 && g[0] != g[n-1] {
+			g = append(g[:n:n], g[0])
+		}
+		lines = append(lines, orb.LineString(g))
+	case orb.Polygon:
+		for _, r := range g {
+			_, l, _ := flatten(r) // a ring gives no error
+			lines = append(lines, l...)
+		}
+	case orb.MultiPolygon:
+		for _, p := range g {
+			_, l, _ := flatten(p) // a polygon gives no error
+			lines = append(lines, l...)
+		}
+	case orb.Bound:
+		return flatten(g.ToRing())
+	case orb.Collection:
+		for _, m := range g {
+			p, l, err := flatten(m)
+			if err != nil {
+				return nil, nil, err
+			}
+			points, lines = append(points, p...), append(lines, l...)
+		}
+	default:
+		return nil, nil, fmt.Errorf("geometry of type %T cannot be written", g)
+	}
+	return points, lines, nil
+}
+
+func gpxPoints(s track.Segment) ([]gpx.GPXPoint, error) {
+	list := make([]gpx.GPXPoint, len(s))
+	for i, f := range s {
+		p, err := gpxPoint(f)
+		if err != nil {
+			return nil, fmt.Errorf("point %d: %w", i+1, err)
+		}
+		list[i] = p
+	}
+	return list, nil
+}
+
+// gpxPoint rounds and checks a fix. gpxgo would print small and large heights
+// with an exponent, a time in its own zone with a Z behind it, and NaN as
+// "NaN"; none of these is valid GPX.
+func gpxPoint(f track.Fix) (p gpx.GPXPoint, err error) {
+	lon, lat, err := onEarth(f.Point)
+	if err != nil {
+		return p, err
+	}
+	lon, lat = round(lon, 1e9), round(lat, 1e9)
+	if lon == 180 {
+		lon = -180 // longitudeType: below 180
+	}
+	p.Latitude, p.Longitude = lat, lon
+	if !math.IsNaN(f.HeightM) {
+		if math.Abs(f.HeightM) > highest {
+			return p, fmt.Errorf("height %g m is beyond %d m: %w", f.HeightM, highest, ErrPosition)
+		}
+		p.Elevation = *gpx.NewNullableFloat64(round(f.HeightM, 100))
+	}
+	if !f.Time.IsZero() {
+		p.Timestamp = f.Time.UTC()
+		if y := p.Timestamp.Year(); y < 2 || y > 9999 {
+			return p, fmt.Errorf("year %d cannot be written", y)
+		}
+	}
+	p.Name = cleanText(f.Name)
+	return p, nil
+}
+
+// onEarth checks a position and brings its longitude into [-180, 180]; shapes
+// across the 180 degree line may come with longitudes that run on beyond it.
+func onEarth(p orb.Point) (lon, lat float64, err error) {
+	lon, lat = p.Lon(), p.Lat()
+	if !(math.Abs(lon) <= 540 && math.Abs(lat) <= 90) { // written so that NaN fails
+		return 0, 0, fmt.Errorf("longitude %g, latitude %g: %w", lon, lat, ErrPosition)
+	}
+	if math.Abs(lon) > 180 {
+		lon = math.Remainder(lon, 360)
+	}
+	return lon, lat, nil
+}
+
+// round rounds to 1/scale; the sum with 0 turns a negative zero into zero.
+func round(v, scale float64) float64 { return math.Round(v*scale)/scale + 0 }
+
+// cleanText leaves out what XML 1.0 cannot hold (section 2.2, Char) and the
+// white space around.
+func cleanText(s string) string {
+	if !utf8.ValidString(s) {
+		s = strings.ToValidUTF8(s, "")
+	}
+	s = strings.Map(func(r rune) rune {
+		if r == '\t' || r == '\n' || r >= 0x20 && r != 0xFFFE && r != 0xFFFF {
+			return r
+		}
+		return -1
+	}, s)
+	return strings.TrimSpace(s)
+}
+
+// description lists the properties of a feature, one a line.
+func description(f layer.Feature) string {
+	var b strings.Builder
+	for _, p := range f.Properties {
+		text := ""
+		switch v := p.Value.(type) {
+		case nil:
+			text = "unknown"
+		case string:
+			text = v
+		case time.Time:
+			text = v.UTC().Format(time.RFC3339)
+		default:
+			data, err := appendValue(nil, v)
+			if err != nil {
+				continue // the GeoJSON writer refuses it aloud
+			}
+			text = strings.ReplaceAll(string(data), `"`, "")
+			if text == "null" {
+				text = "unknown"
+			}
+		}
+		fmt.Fprintf(&b, "%s: %s\n", p.Key, text)
+	}
+	s := []rune(cleanText(b.String()))
+	if len(s) > longestText {
+		s = append(s[:longestText], []rune(" ...")...)
+	}
+	return string(s)
+}
