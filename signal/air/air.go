@@ -11,7 +11,7 @@
 // clear sky: [Background].
 //
 // Missing: layered air for an observer in an aircraft, haze that differs with
-// colour, wind.
+// colour, wind, moonlight and cloud in the background.
 package air
 
 import (

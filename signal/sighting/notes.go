@@ -13,6 +13,12 @@ func (q Query) notes(look source.Appearance) []string {
 	}
 	switch s := q.Source.(type) {
 	case source.Light:
+		if s.Beam.Narrow() && !s.Beam.Aimed {
+			notes = append(notes, "the beam is taken to point at the eye")
+		}
+		if s.RatedS > 0 && q.View.LitForS > 0 && look.Absent != source.BurntOut {
+			notes = append(notes, "a rated time may end at a tenth of the first light: late in it the lamp is dimmer than taken here")
+		}
 		if s.Flash.EveryS > 0 && 1/s.Flash.EveryS > maxFlashHz {
 			notes = append(notes, fmt.Sprintf("%.3g flashes a second can harm people with photosensitive epilepsy; stay under 3", 1/s.Flash.EveryS))
 		}

@@ -118,11 +118,17 @@ func (l Light) Burns(litForS float64) bool {
 	return l.RatedS == 0 || litForS <= l.RatedS
 }
 
+// Narrow reports whether the beam leaves some direction dark.
+func (b Beam) Narrow() bool { return b.WidthDeg > 0 && b.WidthDeg < 360 }
+
+// edgeRad is what rounding may cost an eye on the very edge of a beam [rad].
+const edgeRad = 1e-9
+
 // Covers reports whether the beam reaches in the given direction. An azimuth
 // of NaN means that the beam is turned to the eye in azimuth; its tilt still
 // counts.
 func (b Beam) Covers(azimuth earth.True, elevationDeg float64) bool {
-	if b.WidthDeg == 0 || b.WidthDeg >= 360 {
+	if !b.Narrow() {
 		return true
 	}
 	turn := 0.0
@@ -132,7 +138,7 @@ func (b Beam) Covers(azimuth earth.True, elevationDeg float64) bool {
 	// The haversine of the angle between axis and eye keeps narrow beams exact.
 	hav := sq(math.Sin(radians(elevationDeg-b.TiltDeg)/2)) +
 		math.Cos(radians(b.TiltDeg))*math.Cos(radians(elevationDeg))*sq(math.Sin(turn/2))
-	return 2*math.Asin(math.Sqrt(min(hav, 1))) <= radians(b.WidthDeg)/2
+	return 2*math.Asin(math.Sqrt(min(hav, 1))) <= radians(b.WidthDeg)/2+edgeRad
 }
 
 // Toward returns the steady intensity that the light sends to an eye.

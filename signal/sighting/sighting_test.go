@@ -1,0 +1,468 @@
+package sighting
+
+import (
+	"math"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"farhail/geo/geotest"
+	"farhail/signal/air"
+	"farhail/signal/observer"
+	"farhail/signal/source"
+)
+
+func numbers(t *testing.T, in []string) []float64 {
+	t.Helper()
+	out := make([]float64, len(in))
+	for i, s := range in {
+		v, err := strconv.ParseFloat(s, 64)
+		require.NoError(t, err)
+		out[i] = v
+	}
+	return out
+}
+
+// fixedLight is a light judged by a published table: one threshold, no earth.
+func fixedLight(t *testing.T, cd, lx, morM float64) Result {
+	t.Helper()
+	a := air.Default(air.NightBackgroundCDM2)
+	a.VisibilityM = morM
+	r, err := Solve(Query{
+		Source:   source.Light{IntensityCD: cd},
+		Air:      a,
+		Observer: observer.Observer{FixedLx: lx},
+		Ground:   NoCurvature,
+	})
+	require.NoError(t, err)
+	return r
+}
+
+func TestWMOTable(t *testing.T) {
+	geotest.Check(t, "sighting-wmo", func(in []string) ([]any, error) {
+		x := numbers(t, in)
+		return []any{fixedLight(t, 100, x[1], x[0]).Perceptible.DistanceM}, nil
+	})
+}
+
+func TestNominalRange(t *testing.T) {
+	geotest.Check(t, "sighting-nominal", func(in []string) ([]any, error) {
+		x := numbers(t, in)
+		return []any{fixedLight(t, x[0], x[1], 18520).Perceptible.DistanceM / 1852}, nil
+	})
+}
+
+func TestHandFlare(t *testing.T) {
+	geotest.Check(t, "sighting-flare", func(in []string) ([]any, error) {
+		x := numbers(t, in)
+		return []any{fixedLight(t, x[0], x[1], x[2]).Perceptible.DistanceM / 1852}, nil
+	})
+}
+
+// COLREG asks for the intensity that gives 2e-7 lx at the range, with 0.8 of
+// the light left by each nautical mile.
+func TestCOLREG(t *testing.T) {
+	extinction := -math.Log(0.8) / 1852
+	geotest.Check(t, "sighting-colreg", func(in []string) ([]any, error) {
+		return []any{2e-7 / IlluminanceLx(1, numbers(t, in)[0]*1852, extinction)}, nil
+	})
+}
+
+func TestVisualRange(t *testing.T) {
+	geotest.Check(t, "sighting-visual-range", func(in []string) ([]any, error) {
+		x := numbers(t, in)
+		a := air.Default(air.DayBackgroundCDM2)
+		a.VisibilityM = x[2] * 1000
+		look := source.Appearance{AreaM2: 1e6, Contrast: x[0]}
+		return []any{ContrastM(look, func(float64) float64 { return x[1] }, a.Extinction()) / 1000}, nil
+	})
+}
+
+// blackwell interpolates row 4 of the table in the logarithm of diameter and
+// contrast, by Ricco's law below the smallest disc.
+func blackwell(solidAngleSR float64) float64 {
+	diameters := []float64{0.595, 3.60, 9.68, 18.2, 55.2, 121} // minutes of arc
+	logs := []float64{-0.3769, -1.8064, -2.3368, -2.4601, -2.5469, -2.5610}
+	d := math.Log10(2 * math.Sqrt(solidAngleSR/math.Pi) * 180 * 60 / math.Pi)
+	first := math.Log10(diameters[0])
+	if d <= first {
+		return math.Pow(10, logs[0]-2*(d-first))
+	}
+	for i := 1; i < len(diameters); i++ {
+		a, b := math.Log10(diameters[i-1]), math.Log10(diameters[i])
+		if d <= b {
+			return math.Pow(10, logs[i-1]+(logs[i]-logs[i-1])*(d-a)/(b-a))
+		}
+	}
+	return math.Pow(10, logs[len(logs)-1])
+}
+
+func TestAreaByBlackwell(t *testing.T) {
+	geotest.Check(t, "sighting-area", func(in []string) ([]any, error) {
+		x := numbers(t, in)
+		look := source.Appearance{AreaM2: x[0], Contrast: x[1]}
+		threshold := func(w float64) float64 { return x[2] * blackwell(w) }
+		return []any{ContrastM(look, threshold, math.Log(20)/x[3])}, nil
+	})
+}
+
+// I = 20 E V^2 is seen just as far as the MOR, since 5 % is left there.
+func TestLuminousIdentity(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := math.Pow(10, rapid.Float64Range(1, 6).Draw(t, "log MOR"))
+		e := math.Pow(10, rapid.Float64Range(-9, 0).Draw(t, "log lx"))
+		got := LuminousM(20*e*v*v, e, math.Log(20)/v)
+		if math.Abs(got/v-1) > 1e-12 {
+			t.Fatalf("got %g, want %g", got, v)
+		}
+	})
+}
+
+// The closed form against Allard's law itself, over the whole of its range.
+func TestLuminousInvertsAllard(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		cd := math.Pow(10, rapid.Float64Range(-3, 8).Draw(t, "log cd"))
+		e := math.Pow(10, rapid.Float64Range(-9, 0).Draw(t, "log lx"))
+		v := math.Pow(10, rapid.Float64Range(1, 6).Draw(t, "log MOR"))
+		σ := math.Log(20) / v
+		d := LuminousM(cd, e, σ)
+		// One part in 1e15 of distance is worth 2 + s d as much light.
+		if got := IlluminanceLx(cd, d, σ); math.Abs(got/e-1) > 1e-14*(2+σ*d) {
+			t.Fatalf("at %g m the light is %g lx, want %g", d, got, e)
+		}
+	})
+	assert.Equal(t, 10.0, LuminousM(100, 1, 0), "no air")
+	assert.Equal(t, 0.0, LuminousM(0, 1, 1e-3))
+}
+
+// lambertW against w e^w = x, and the omega constant W(1) = 0.567143290409784
+// (OEIS A030178).
+func TestLambertW(t *testing.T) {
+	assert.InEpsilon(t, 0.567143290409784, lambertW(1), 1e-15)
+	for l := -300.0; l < 300; l += 0.7 {
+		x := math.Pow(10, l)
+		w := lambertW(x)
+		assert.InEpsilon(t, math.Log(x), math.Log(w)+w, 1e-13, "x = %g", x)
+	}
+}
+
+func base() Query {
+	return Query{
+		Source: source.Light{IntensityCD: 100},
+		Air:    air.Default(air.NightBackgroundCDM2),
+		EyeM:   1.7, SignalM: 1.5,
+	}
+}
+
+func flag() source.Flag {
+	return source.Flag{WidthM: 0.5, HeightM: 0.5, Reflectance: 0.4, Behind: 0.05}
+}
+
+func solve(t require.TestingT, q Query) Result {
+	r, err := Solve(q)
+	require.NoError(t, err)
+	return r
+}
+
+// The chain by hand: perceptible 2 x 1.61643 x 7.726e-9 lx (Crumey at 0.001
+// cd/m2), noticed 10 x 2.518e-7 lx (IALA).
+func TestThresholdChain(t *testing.T) {
+	r := solve(t, base())
+	assert.InEpsilon(t, 2*1.61643*7.7263e-9, r.Perceptible.ThresholdLx, 1e-4)
+	assert.InEpsilon(t, 10*2.518e-7, r.Noticed.ThresholdLx, 1e-3)
+	assert.InEpsilon(t, r.Perceptible.ThresholdLx, product(r.Perceptible.Factors[:3]), 1e-12, "the factors tell the whole chain")
+	assert.InEpsilon(t, r.Noticed.ThresholdLx, product(r.Noticed.Factors), 1e-12)
+
+	dark := base()
+	dark.Air.BackgroundCDM2 = 0
+	assert.Equal(t, 1e-8, solve(t, dark).Perceptible.ThresholdLx, "never below 1e-8 lx")
+
+	day := base()
+	day.Source, day.Air.BackgroundCDM2 = flag(), air.DayBackgroundCDM2
+	r = solve(t, day)
+	w := SolidAngleSR(0.25, r.Noticed.LuminousM)
+	assert.InEpsilon(t, 10*2*1.61643*observer.CrumeyContrast(3000, w), r.Noticed.ThresholdContrast, 1e-4)
+	assert.InEpsilon(t, r.Noticed.ThresholdContrast, ApparentContrast(7, r.Noticed.LuminousM, day.Air.Extinction()), 1e-9)
+}
+
+func product(factors []source.Factor) float64 {
+	p := 1.0
+	for _, f := range factors {
+		p *= f.Value
+	}
+	return p
+}
+
+func TestLimits(t *testing.T) {
+	light := source.Light{IntensityCD: 1e5}
+	beam := source.Light{IntensityCD: 100, Beam: source.Beam{WidthDeg: 20, Aimed: true, Azimuth: 90}}
+	nan := math.NaN()
+	tests := []struct {
+		name        string
+		change      func(*Query)
+		perceptible float64 // [m]; -1: not checked
+		limit       Limit
+	}{
+		{"bright light, low eyes", func(q *Query) { q.Source = light; q.Air.VisibilityM = 50e3 }, 9676.9, Horizon},
+		{"faint light in clear air", func(q *Query) { q.Source = source.Light{IntensityCD: 0.01}; q.Air.VisibilityM = 50e3 }, -1, Eye},
+		{"bright light in fog", func(q *Query) { q.Source = light; q.Air.VisibilityM = 500 }, -1, Air},
+		{"same without the earth", func(q *Query) { q.Source = light; q.Ground = NoCurvature; q.Air.VisibilityM = 50e3 }, -1, Air},
+		{"beam turned away", func(q *Query) { q.Source = beam; q.View.Azimuth = 270 }, 0, Beam},
+		{"beam on the eye", func(q *Query) { q.Source = beam; q.View.Azimuth = 95 }, -1, Horizon},
+		{"burnt out", func(q *Query) { q.Source = source.Light{IntensityCD: 1e5, RatedS: 60}; q.View.LitForS = 61 }, 0, Battery},
+		{"no light", func(q *Query) { q.Source = source.Light{} }, 0, Eye},
+		{"hidden by a ridge", func(q *Query) { q.Ground = LineBlocked }, 0, Terrain},
+		{"over the edge of the terrain", func(q *Query) { q.Ground = LineUnknown }, nan, Edge},
+		{"from a summit, line clear", func(q *Query) { q.Ground = LineClear }, -1, Air},
+		{"small flag", func(q *Query) { q.Source = flag(); q.Air.BackgroundCDM2 = 3000 }, -1, Eye},
+		{"large panel in haze", func(q *Query) {
+			q.Source = source.Flag{WidthM: 20, HeightM: 20, Reflectance: 0.7, Behind: 0.05}
+			q.Air.BackgroundCDM2, q.Air.VisibilityM = 3000, 1000
+		}, -1, Air},
+		{"flag as bright as the ground", func(q *Query) {
+			q.Source = source.Flag{WidthM: 1, HeightM: 1, Reflectance: 0.4, Behind: 0.4}
+			q.Air.BackgroundCDM2 = 3000
+		}, 0, Eye},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			q := base()
+			tt.change(&q)
+			r := solve(t, q)
+			assert.Equal(t, tt.limit, r.Perceptible.Limit)
+			switch {
+			case math.IsNaN(tt.perceptible):
+				assert.True(t, math.IsNaN(r.Perceptible.DistanceM))
+			case tt.perceptible >= 0:
+				assert.InDelta(t, tt.perceptible, r.Perceptible.DistanceM, 0.1)
+			default:
+				assert.Positive(t, r.Perceptible.DistanceM)
+			}
+			if tt.perceptible == 0 {
+				assert.Equal(t, 0.0, r.Noticed.DistanceM)
+			}
+		})
+	}
+}
+
+// A fixed threshold is where the stimulus equals it, whatever the background,
+// the observer's factor or the size.
+func TestFixedThreshold(t *testing.T) {
+	q := base()
+	q.Ground = NoCurvature
+	q.Observer = observer.Observer{Factor: 2.4, FixedLx: 1e-6}
+	q.Air.BackgroundCDM2 = 100
+	r := solve(t, q)
+	assert.InEpsilon(t, 1e-6, IlluminanceLx(100, r.Perceptible.DistanceM, q.Air.Extinction()), 1e-12)
+	assert.Equal(t, 1e-6, r.Perceptible.ThresholdLx)
+	assert.True(t, math.IsNaN(r.GeographicM))
+
+	q.Source = flag()
+	q.Observer = observer.Observer{FixedContrast: 0.05}
+	r = solve(t, q)
+	assert.InEpsilon(t, math.Log(7/0.05)/q.Air.Extinction(), r.Perceptible.DistanceM, 1e-12)
+	assert.Equal(t, Air, r.Perceptible.Limit)
+
+	q.Source = source.Light{IntensityCD: 100}
+	q.Observer = observer.Observer{FixedLx: 1e-3}
+	r = solve(t, q)
+	assert.Equal(t, r.Perceptible.DistanceM, r.Noticed.DistanceM, "noticed is never larger")
+}
+
+// anything draws a query of any kind of signal.
+func anything(t *rapid.T) Query {
+	q := base()
+	q.Air.VisibilityM = math.Pow(10, rapid.Float64Range(2, 5).Draw(t, "log MOR"))
+	q.Air.BackgroundCDM2 = math.Pow(10, rapid.Float64Range(-6, 4).Draw(t, "log cd/m2"))
+	q.EyeM = rapid.Float64Range(0, 300).Draw(t, "eye")
+	q.Observer.Factor = rapid.Float64Range(1.4, 2.4).Draw(t, "F")
+	switch rapid.IntRange(0, 2).Draw(t, "kind") {
+	case 0:
+		q.Source = source.Light{
+			IntensityCD: math.Pow(10, rapid.Float64Range(-2, 6).Draw(t, "log cd")),
+			Flash:       source.Flash{OnS: rapid.Float64Range(0, 1).Draw(t, "flash")},
+		}
+	case 1:
+		side := math.Pow(10, rapid.Float64Range(-2, 1.5).Draw(t, "log side"))
+		q.Source = source.Flag{
+			WidthM: side, HeightM: side,
+			Reflectance: rapid.Float64Range(0, 1).Draw(t, "cloth"), Behind: rapid.Float64Range(0.02, 1).Draw(t, "behind"),
+		}
+	case 2:
+		q.Source = source.Fire{
+			HeatW: math.Pow(10, rapid.Float64Range(4, 6).Draw(t, "log W")), BedM: rapid.Float64Range(0.1, 0.5).Draw(t, "bed"),
+		}
+	}
+	return q
+}
+
+func TestMonotone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		q := anything(t)
+		was := solve(t, q)
+		if was.Noticed.DistanceM > was.Perceptible.DistanceM {
+			t.Fatalf("noticed %g m beyond perceptible %g m", was.Noticed.DistanceM, was.Perceptible.DistanceM)
+		}
+		if was.Perceptible.DistanceM > was.GeographicM*(1+1e-15) {
+			t.Fatalf("perceptible %g m beyond the horizon at %g m", was.Perceptible.DistanceM, was.GeographicM)
+		}
+		up := rapid.Float64Range(1, 3).Draw(t, "more")
+		more := map[string]Query{}
+		clearer := q
+		clearer.Air.VisibilityM *= up
+		more["visibility"] = clearer
+		higher := q
+		higher.EyeM *= up
+		more["eye height"] = higher
+		keener := q
+		keener.Observer.Factor /= up
+		more["keener eye"] = keener
+		stronger := q
+		switch s := q.Source.(type) {
+		case source.Light:
+			s.IntensityCD *= up
+			stronger.Source = s
+		case source.Flag:
+			s.WidthM *= up
+			stronger.Source = s
+		case source.Fire:
+			s.HeatW *= up
+			stronger.Source = s
+		}
+		more["source"] = stronger
+		for what, m := range more {
+			now := solve(t, m)
+			if now.Perceptible.DistanceM < was.Perceptible.DistanceM*(1-1e-12) || now.Noticed.DistanceM < was.Noticed.DistanceM*(1-1e-12) {
+				t.Fatalf("more %s, less distance: %+v, then %+v", what, was, now)
+			}
+		}
+		if _, area := q.Source.(source.Flag); area {
+			return
+		}
+		darker := q
+		darker.Air.BackgroundCDM2 /= up
+		if now := solve(t, darker); now.Perceptible.DistanceM < was.Perceptible.DistanceM*(1-1e-12) {
+			t.Fatalf("darker background, less distance")
+		}
+	})
+}
+
+// At the perceptible distance the margin is 0 unless something else ended it;
+// nearer it is positive and it falls with distance.
+func TestMargin(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		q := anything(t)
+		q.Ground = NoCurvature
+		r := solve(t, q)
+		d := r.Perceptible.DistanceM
+		if d == 0 {
+			return
+		}
+		s, err := At(q, d)
+		require.NoError(t, err)
+		if math.Abs(s.MarginLog10) > 1e-9 {
+			t.Fatalf("margin %g at %g m", s.MarginLog10, d)
+		}
+		last := math.Inf(1)
+		for _, share := range []float64{0.1, 0.5, 0.9, 1, 1.1, 2} {
+			s, err := At(q, d*share)
+			require.NoError(t, err)
+			if math.IsNaN(s.MarginLog10) {
+				return // so far that no light is left in float64
+			}
+			if s.MarginLog10 >= last {
+				t.Fatalf("margin %g at %g m, not below %g", s.MarginLog10, d*share, last)
+			}
+			last = s.MarginLog10
+		}
+	})
+}
+
+func TestAt(t *testing.T) {
+	q := base()
+	s, err := At(q, 5000)
+	require.NoError(t, err)
+	// 100 cd at 5 km in 10 km visibility: 4e-6 x 0.223607 (transmission by the
+	// definition of MOR, CIE e-ILV 17-21-027).
+	assert.InEpsilon(t, 4e-6*0.223607, s.IlluminanceLx, 1e-5)
+	assert.True(t, math.IsNaN(s.ApparentContrast))
+	assert.Empty(t, s.Hidden)
+
+	s, err = At(q, 20000)
+	require.NoError(t, err)
+	assert.Equal(t, Horizon, s.Hidden)
+	assert.True(t, math.IsNaN(s.MarginLog10), "nothing is seen beyond the horizon")
+	assert.Positive(t, s.IlluminanceLx, "what a clear line would bring")
+
+	q.Source, q.Air.BackgroundCDM2 = flag(), 3000
+	s, err = At(q, 1000)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 7*math.Pow(0.05, 0.1), s.ApparentContrast, 1e-12)
+	assert.True(t, math.IsNaN(s.IlluminanceLx))
+
+	q.Ground = LineBlocked
+	s, err = At(q, 1000)
+	require.NoError(t, err)
+	assert.Equal(t, Terrain, s.Hidden)
+
+	for _, d := range []float64{0, -1, math.NaN(), math.Inf(1)} {
+		_, err = At(q, d)
+		assert.ErrorContains(t, err, "distance")
+	}
+}
+
+func TestNotes(t *testing.T) {
+	notes := func(s source.Source) string {
+		q := base()
+		q.Source = s
+		q.View.LitForS = 60
+		all := ""
+		for _, n := range solve(t, q).Notes {
+			all += n + "\n"
+		}
+		return all
+	}
+	assert.Contains(t, notes(source.Light{IntensityCD: 1}), "provisional")
+	assert.Contains(t, notes(source.Light{IntensityCD: 1, Flash: source.Flash{OnS: 0.1, EveryS: 0.2}}), "stay under 3")
+	assert.Contains(t, notes(source.Light{IntensityCD: 1, Beam: source.Beam{WidthDeg: 10}}), "taken to point at the eye")
+	assert.Contains(t, notes(source.Light{IntensityCD: 1, RatedS: 3600}), "dimmer")
+	assert.Contains(t, notes(source.Flag{WidthM: 1, HeightM: 1, Reflectance: 0.4, Behind: 0.4}), "only its colour")
+	assert.Contains(t, notes(source.Fire{HeatW: 1e5, BedM: 0.5}), "factor 5")
+}
+
+func TestCheck(t *testing.T) {
+	tests := []struct {
+		word   string
+		change func(*Query)
+	}{
+		{"intensity", func(q *Query) { q.Source = source.Light{IntensityCD: -1} }},
+		{"visibility", func(q *Query) { q.Air.VisibilityM = 0 }},
+		{"factor", func(q *Query) { q.Observer.Factor = -1 }},
+		{"eye height", func(q *Query) { q.EyeM = -1 }},
+		{"signal height", func(q *Query) { q.SignalM = math.NaN() }},
+	}
+	for _, tt := range tests {
+		q := base()
+		tt.change(&q)
+		_, err := Solve(q)
+		assert.ErrorContains(t, err, tt.word)
+		_, err = At(q, 1)
+		assert.ErrorContains(t, err, tt.word)
+	}
+}
+
+func BenchmarkSolveLight(b *testing.B) { benchmarkSolve(b, source.Light{IntensityCD: 100}, 0.001) }
+func BenchmarkSolveFlag(b *testing.B)  { benchmarkSolve(b, flag(), 3000) }
+
+func benchmarkSolve(b *testing.B, s source.Source, background float64) {
+	q := base()
+	q.Source, q.Air.BackgroundCDM2 = s, background
+	for b.Loop() {
+		if _, err := Solve(q); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
