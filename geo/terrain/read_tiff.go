@@ -1,0 +1,289 @@
+package terrain
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// maxBlock bounds an unpacked strip or tile [bytes].
+const maxBlock = 1 << 28
+
+// Compression schemes (TIFF 6.0, its Technical Note 2, and the registry).
+const (
+	packNone       = 1
+	packLZW        = 5
+	packDeflate    = 8
+	packBits       = 32773
+	packOldDeflate = 32946
+)
+
+var packNames = map[int64]string{
+	2: "CCITT", 3: "CCITT", 4: "CCITT", 6: "JPEG", 7: "JPEG", 34712: "JPEG 2000", 34887: "LERC", 34925: "LZMA",
+	50000: "ZSTD", 50001: "WebP", 50002: "JPEG XL",
+}
+
+// Sample formats (TIFF 6.0 p. 80).
+const (
+	formatUint  = 1
+	formatInt   = 2
+	formatFloat = 3
+)
+
+// tiff is a GeoTIFF with one band of heights.
+type tiff struct {
+	dir            *directory
+	h              header
+	pack           int64
+	predictor      int64
+	format, bits   int64
+	blockW, blockH int
+	across         int // blocks beside each other
+	offsets, sizes []int64
+	noData         float64
+	declared       bool
+}
+
+func openTIFF(s *source) (raster, error) {
+	d, err := readDirectory(s)
+	if err != nil {
+		return nil, err
+	}
+	t := &tiff{dir: d, h: header{file: s.name, kind: KindGeoTIFF, surface: notStated}}
+	for _, step := range []func() error{t.readLayout, t.readBlocks, t.readPlace, t.readValues} {
+		if err := step(); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
+}
+
+// readLayout reads how samples are stored.
+func (t *tiff) readLayout() error {
+	name := t.dir.src.name
+	var width, length, bands, fill int64
+	for _, v := range []struct {
+		tag    uint16
+		absent int64
+		to     *int64
+	}{
+		{tagImageWidth, 0, &width}, {tagImageLength, 0, &length}, {tagSamplesPerPixel, 1, &bands}, {tagFillOrder, 1, &fill},
+		{tagBitsPerSample, 1, &t.bits}, {tagSampleFormat, formatUint, &t.format},
+		{tagCompression, packNone, &t.pack}, {tagPredictor, 1, &t.predictor},
+	} {
+		var err error
+		if *v.to, err = t.dir.one(v.tag, v.absent); err != nil {
+			return err
+		}
+	}
+	if width < 1 || length < 1 || width > 1<<24 || length > 1<<24 {
+		return malformed(name, t.dir.at, "an image of %d by %d cells", width, length)
+	}
+	t.h.frame.Cols, t.h.frame.Rows = int(width), int(length)
+	if bands != 1 {
+		return unsupported(name, "run: gdal_translate -b 1 "+name+" out.tif", "%d bands; heights have one", bands)
+	}
+	switch f := [2]int64{t.format, t.bits}; f {
+	case [2]int64{formatUint, 8}, [2]int64{formatUint, 16}, [2]int64{formatUint, 32},
+		[2]int64{formatInt, 8}, [2]int64{formatInt, 16}, [2]int64{formatInt, 32},
+		[2]int64{formatFloat, 32}, [2]int64{formatFloat, 64}:
+	default:
+		return unsupported(name, "run: gdal_translate -ot Float32 "+name+" out.tif", "samples of %d bits in format %d", t.bits, t.format)
+	}
+	repack := "run: gdal_translate -co COMPRESS=DEFLATE " + name + " out.tif"
+	switch t.pack {
+	case packNone, packLZW, packDeflate, packOldDeflate, packBits:
+	default:
+		if packNames[t.pack] != "" {
+			return unsupported(name, repack, "%s compression is not read", packNames[t.pack])
+		}
+		return unsupported(name, repack, "compression scheme %d is not read", t.pack)
+	}
+	if t.predictor < 1 || t.predictor > 3 || t.predictor == 3 && t.format != formatFloat || fill != 1 {
+		return unsupported(name, repack, "predictor %d with sample format %d, fill order %d", t.predictor, t.format, fill)
+	}
+	return nil
+}
+
+// readBlocks reads where the strips or tiles lie.
+func (t *tiff) readBlocks() error {
+	name, f := t.dir.src.name, t.h.frame
+	offsets, sizes := uint16(tagStripOffsets), uint16(tagStripByteCounts)
+	w, h := int64(f.Cols), int64(f.Rows)
+	var err error
+	if _, tiled := t.dir.fields[tagTileWidth]; tiled {
+		offsets, sizes = tagTileOffsets, tagTileByteCounts
+		if w, err = t.dir.one(tagTileWidth, 0); err != nil {
+			return err
+		}
+		if h, err = t.dir.one(tagTileLength, 0); err != nil {
+			return err
+		}
+	} else if h, err = t.dir.one(tagRowsPerStrip, h); err != nil {
+		return err
+	} else {
+		h = min(h, int64(f.Rows)) // 2^32 - 1 means one strip
+	}
+	if w < 1 || h < 1 || w > 1<<24 || h > 1<<24 || w*h*(t.bits/8) > maxBlock {
+		return malformed(name, t.dir.at, "strips or tiles of %d by %d cells", w, h)
+	}
+	t.blockW, t.blockH = int(w), int(h)
+	t.across = (f.Cols + t.blockW - 1) / t.blockW
+	blocks := int64(t.across) * int64((f.Rows+t.blockH-1)/t.blockH)
+	if t.offsets, err = t.dir.uints(offsets); err != nil {
+		return err
+	}
+	if t.sizes, err = t.dir.uints(sizes); err != nil {
+		return err
+	}
+	if listed := int64(min(len(t.offsets), len(t.sizes))); listed < blocks {
+		return malformed(name, t.dir.at, "%d strips or tiles are listed, %d needed", listed, blocks)
+	}
+	return nil
+}
+
+// readPlace reads where the cells lie.
+func (t *tiff) readPlace() error {
+	name := t.dir.src.name
+	keys, err := t.dir.geoKeys()
+	if err != nil {
+		return err
+	}
+	crs, note, ok := keys.crs()
+	if !ok {
+		if len(keys) == 0 {
+			return unsupported(name, "run: gdal_translate -a_srs EPSG:4326 -a_ullr WEST NORTH EAST SOUTH "+name+" out.tif", "the TIFF does not say where it lies")
+		}
+		return unsupported(name, warpHelp(name), "coordinates that are neither WGS84 longitude and latitude nor a UTM zone%s", keys.named())
+	}
+	if note != "" {
+		t.h.notes = append(t.h.notes, note)
+	}
+	x, y, dx, dy, err := t.corner()
+	if err != nil {
+		return err
+	}
+	f := &t.h.frame
+	f.CRS, f.DX, f.DY = crs, dx, dy
+	t.h.registration = "area"
+	f.X0, f.Y0 = x+dx/2, y-dy/2
+	// Raster space counts from the cell's corner where a cell is an area, from
+	// its centre where it is a point (GeoTIFF 1.1, section 7.1.2).
+	if keys.number(keyRasterType) == 2 {
+		t.h.registration = "point"
+		f.X0, f.Y0 = x, y
+	}
+	if err := f.Validate(); err != nil {
+		return malformed(name, t.dir.at, "%v", err)
+	}
+	if t.h.datum, t.h.scale, err = keys.datumAndUnit(name); err != nil {
+		return err
+	}
+	return nil
+}
+
+// named returns what the keys call the coordinates, for a message.
+func (k geoKeys) named() string {
+	for _, id := range []int64{keyProjectedType, keyGeographicType} {
+		if c := k.code(id); c != 0 {
+			return fmt.Sprintf(" (EPSG:%d)", c)
+		}
+	}
+	for _, id := range []int64{keyPCSCitation, keyCitation, keyGeogCitation} {
+		if s, ok := k[id].(string); ok && s != "" {
+			return fmt.Sprintf(" (%.60q)", s)
+		}
+	}
+	return ""
+}
+
+// corner returns the coordinates of raster place (0, 0) and the cell size.
+func (t *tiff) corner() (x, y, dx, dy float64, err error) {
+	name := t.dir.src.name
+	rotated := func() error { return unsupported(name, warpHelp(name), "the grid is rotated or not north-up") }
+	m, err := t.dir.floats(tagTransformation)
+	if err != nil {
+		return 0, 0, 0, 0, err
+	}
+	if m != nil {
+		if len(m) != 16 {
+			return 0, 0, 0, 0, malformed(name, t.dir.fields[tagTransformation].at, "the transformation has %d numbers, not 16", len(m))
+		}
+		if m[1] != 0 || m[4] != 0 || m[0] <= 0 || m[5] >= 0 {
+			return 0, 0, 0, 0, rotated()
+		}
+		return m[3], m[7], m[0], -m[5], nil
+	}
+	scale, err := t.dir.floats(tagPixelScale)
+	if err != nil {
+		return 0, 0, 0, 0, err
+	}
+	tie, err := t.dir.floats(tagTiepoint)
+	if err != nil {
+		return 0, 0, 0, 0, err
+	}
+	switch {
+	case len(scale) < 2 || len(tie) < 6:
+		return 0, 0, 0, 0, unsupported(name, warpHelp(name), "the TIFF gives no corner and cell size")
+	case len(tie) > 6:
+		return 0, 0, 0, 0, unsupported(name, warpHelp(name), "several tie points")
+	case scale[0] <= 0 || scale[1] <= 0:
+		return 0, 0, 0, 0, rotated()
+	}
+	return tie[3] - tie[0]*scale[0], tie[4] + tie[1]*scale[1], scale[0], scale[1], nil
+}
+
+// readValues reads what the stored numbers mean.
+func (t *tiff) readValues() error {
+	name := t.dir.src.name
+	text, err := t.dir.text(tagGDALMetadata)
+	if err != nil {
+		return err
+	}
+	if err := t.h.scale.applyMetadata(name, text); err != nil {
+		return err
+	}
+	if text, err = t.dir.text(tagGDALNoData); err != nil {
+		return err
+	}
+	if text = strings.TrimSpace(text); text == "" {
+		return nil
+	}
+	if t.noData, err = strconv.ParseFloat(text, 64); err != nil && !math.IsInf(t.noData, 0) {
+		return unsupported(name, "run: gdal_translate -a_nodata -32768 "+name+" out.tif", "the no-data value %.40q is not a number", text)
+	}
+	t.declared = true
+	return nil
+}
+
+func (t *tiff) head() *header { return &t.h }
+
+func (t *tiff) read(w window, put func(col, row int, z []float32)) (int, error) {
+	b := newBlock(t)
+	z := make([]float32, min(t.blockW, w.col1-w.col0))
+	undeclared := 0
+	for by := w.row0 / t.blockH; by*t.blockH < w.row1; by++ {
+		for bx := w.col0 / t.blockW; bx*t.blockW < w.col1; bx++ {
+			in := window{bx * t.blockW, by * t.blockH, (bx + 1) * t.blockW, (by + 1) * t.blockH}.meet(w).meet(whole(t.h.frame))
+			rows := min(t.blockH, t.h.frame.Rows-by*t.blockH)
+			if err := b.load(by*t.across+bx, rows); err != nil {
+				return 0, err
+			}
+			for row := in.row0; row < in.row1; row++ {
+				line := z[:in.col1-in.col0]
+				undeclared += b.heights(line, row-by*t.blockH, in.col0-bx*t.blockW)
+				put(in.col0, row, line)
+			}
+		}
+	}
+	return undeclared, nil
+}
+
+// noDataAs returns the no-data value as a sample of the file would hold it.
+func (t *tiff) noDataAs() float64 {
+	if t.format == formatFloat && t.bits == 32 {
+		return float64(float32(t.noData))
+	}
+	return t.noData
+}

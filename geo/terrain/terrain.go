@@ -1,0 +1,236 @@
+package terrain
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"path"
+	"strings"
+
+	"farhail/geo/grid"
+
+	"github.com/paulmach/orb"
+)
+
+// MaxCells bounds the grid that Load makes: 1 GiB of heights.
+const MaxCells = 1 << 28
+
+// Terrain is a grid of ground heights [m] and what is known about it.
+type Terrain struct {
+	grid.Heights
+	Info Info
+}
+
+// Info says where a terrain comes from. Words that a file does not state are
+// "unknown".
+type Info struct {
+	Files        []string // files that gave cells, in the order given
+	Kind         string   // KindHGT, KindGeoTIFF, KindASCII, or several with "+"
+	Registration string   // what the file's coordinates name: "point" the cell centre, "area" its corner
+	Unit         string   // unit in the file; the heights are metres
+	Scale        float64  // height = (stored · Scale + Offset) in Unit
+	Offset       float64
+	Datum        string // vertical datum
+	Surface      string // "surface" with trees and roofs (as radar sees it), "ground", or "unknown"
+	Known        int    // cells with a height
+	Voids        int    // cells without
+	Undeclared   int    // of these, cells with a fill value that the file does not declare
+	Seam         int    // cells that two files give
+	SeamDiffer   int    // of these, with different heights; the first file's is taken
+	MinM, MaxM   float64
+	Missing      []string // one-degree tiles of the box that no file covers in full
+	Notes        []string // what was assumed, for the user
+}
+
+// Load reads terrain files and joins them. A name may be a file or a folder,
+// whose files that are no terrain are passed over. With a box only the cells in
+// it and one around are kept, and files outside it are not read; the zero box
+// means everything. A box over the 180th meridian has Min.Lon > Max.Lon or
+// Max.Lon > 180.
+//
+// Files must share coordinates and cell size and lie on one lattice of cells;
+// else the error wraps ErrMixed. Where they overlap the first that has a height
+// gives it. Errors are *FileError or *TextError, or wrap those of fsys.
+func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
+	var set tileSet
+	defer set.close()
+	for _, name := range names {
+		if err := set.add(fsys, name, box); err != nil {
+			return nil, err
+		}
+	}
+	if len(set.tiles) == 0 {
+		return nil, outside(names, box)
+	}
+	frame, err := set.join()
+	if err != nil {
+		return nil, err
+	}
+	w := whole(frame)
+	if box != (orb.Bound{}) {
+		if w = boxWindow(frame, box); w.empty() {
+			return nil, outside(names, box)
+		}
+	}
+	if n := int64(w.col1-w.col0) * int64(w.row1-w.row0); n > MaxCells {
+		return nil, &FileError{File: strings.Join(names, ","), At: -1, Kind: ErrTooLarge,
+			Text: fmt.Sprintf("%d cells; at most %d are taken", n, MaxCells),
+			Help: "ask for a smaller area, or make the cells larger with gdalwarp -tr"}
+	}
+	t := &Terrain{Heights: grid.Heights{Frame: frame}}
+	t.X0, t.Y0 = frame.XY(float64(w.col0), float64(w.row0))
+	t.Cols, t.Rows = w.col1-w.col0, w.row1-w.row0
+	t.Z = make([]float32, t.Cols*t.Rows)
+	for i := range t.Z {
+		t.Z[i] = float32(math.NaN())
+	}
+	for _, tile := range set.tiles {
+		if err := t.fill(tile, w); err != nil {
+			return nil, err
+		}
+	}
+	t.measure()
+	t.Info.Missing = set.missing(box)
+	return t, nil
+}
+
+// fill copies a tile's cells of a window of the joined grid.
+func (t *Terrain) fill(tile *tile, w window) error {
+	// The window in the tile's own columns and rows.
+	own := window{w.col0 - tile.col, w.row0 - tile.row, w.col1 - tile.col, w.row1 - tile.row}.meet(whole(tile.head().frame))
+	if own.empty() {
+		return nil
+	}
+	undeclared, err := tile.read(own, func(col, row int, z []float32) {
+		at := (row+tile.row-w.row0)*t.Cols + col + tile.col - w.col0
+		for i, v := range z {
+			old := &t.Z[at+i]
+			switch {
+			case *old != *old:
+				*old = v
+			case v == v:
+				t.Info.Seam++
+				if v != *old {
+					t.Info.SeamDiffer++
+				}
+			}
+		}
+	})
+	if err != nil {
+		return err
+	}
+	t.Info.describe(tile.head(), undeclared)
+	return nil
+}
+
+// describe adds a file's words.
+func (i *Info) describe(h *header, undeclared int) {
+	first := len(i.Files) == 0
+	i.Files = append(i.Files, h.file)
+	i.Undeclared += undeclared
+	for _, w := range []struct {
+		to    *string
+		value string
+	}{{&i.Kind, h.kind}, {&i.Registration, h.registration}, {&i.Unit, h.scale.unit}, {&i.Datum, h.datum}, {&i.Surface, h.surface}} {
+		if first {
+			*w.to = w.value
+		} else if !hasWord(*w.to, w.value) {
+			*w.to += "+" + w.value
+		}
+	}
+	if first {
+		i.Scale, i.Offset = h.scale.factor, h.scale.offset
+	}
+	for _, note := range h.notes {
+		i.Notes = append(i.Notes, h.file+": "+note)
+	}
+	if undeclared > 0 {
+		i.Notes = append(i.Notes, fmt.Sprintf("%s: %d cells hold a fill value that the file does not declare; taken as no data", h.file, undeclared))
+	}
+}
+
+func hasWord(list, word string) bool {
+	for _, w := range strings.Split(list, "+") {
+		if w == word {
+			return true
+		}
+	}
+	return false
+}
+
+// measure counts the cells and finds the least and greatest height, NaN where
+// there is none.
+func (t *Terrain) measure() {
+	lo, hi := float32(math.Inf(1)), float32(math.Inf(-1))
+	for _, z := range t.Z {
+		if z != z {
+			t.Info.Voids++
+			continue
+		}
+		lo, hi = min(lo, z), max(hi, z)
+	}
+	t.Info.Known = len(t.Z) - t.Info.Voids
+	t.Info.MinM, t.Info.MaxM = float64(lo), float64(hi)
+	if t.Info.Known == 0 {
+		t.Info.MinM, t.Info.MaxM = math.NaN(), math.NaN()
+	}
+	if t.Info.SeamDiffer > 0 {
+		t.Info.Notes = append(t.Info.Notes, fmt.Sprintf("%d of %d cells that two files give differ; the first file's height is taken", t.Info.SeamDiffer, t.Info.Seam))
+	}
+	if strings.Contains(t.Info.Datum, "+") {
+		t.Info.Notes = append(t.Info.Notes, "the files' heights are in different vertical datums ("+t.Info.Datum+"); steps at the seams are possible")
+	}
+}
+
+func outside(names []string, box orb.Bound) error {
+	e := &FileError{File: strings.Join(names, ","), At: -1, Kind: ErrOutside, Text: "no terrain file found",
+		Help: "give .hgt tiles, GeoTIFF or Esri ASCII grids, or a folder of them"}
+	if box != (orb.Bound{}) {
+		e.Text = "no terrain in the area asked for"
+		e.Help = "it needs the tiles " + strings.Join(TilesFor(box), " ")
+	}
+	return e
+}
+
+// add opens a file, or the files of a folder, and keeps those that meet a box.
+func (s *tileSet) add(fsys fs.FS, name string, box orb.Bound) error {
+	info, err := fs.Stat(fsys, name)
+	if err != nil {
+		return fmt.Errorf("opening terrain: %w", err)
+	}
+	if !info.IsDir() {
+		return s.open(fsys, name, box)
+	}
+	entries, err := fs.ReadDir(fsys, name)
+	if err != nil {
+		return fmt.Errorf("opening terrain: %w", err)
+	}
+	for _, e := range entries {
+		if e.IsDir() {
+			continue
+		}
+		var other errNotTerrain
+		if err := s.open(fsys, path.Join(name, e.Name()), box); err != nil && !errors.As(err, &other) {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *tileSet) open(fsys fs.FS, name string, box orb.Bound) error {
+	src, err := openSource(fsys, name)
+	if err != nil {
+		return err
+	}
+	r, err := openRaster(fsys, src)
+	if err != nil {
+		src.Close()
+		return err
+	}
+	if box != (orb.Bound{}) && boxWindow(r.head().frame, box).empty() {
+		return src.Close()
+	}
+	s.tiles = append(s.tiles, &tile{raster: r, src: src})
+	return nil
+}
