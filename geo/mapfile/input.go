@@ -121,7 +121,7 @@ func openText(r io.Reader) (text io.Reader, note string, err error) {
 	if head, _ := b.Peek(2); bytes.Equal(head, []byte{0x1f, 0x8b}) {
 		z, err := gzip.NewReader(b)
 		if err != nil {
-			return nil, "", &Error{Text: "gzip header cannot be read: " + err.Error(), Err: err}
+			return nil, "", &Error{Text: "damaged gzip file", Fix: "get the file again", Err: err}
 		}
 		b = bufio.NewReaderSize(z, 1<<12)
 	}

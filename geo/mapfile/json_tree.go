@@ -153,6 +153,7 @@ func (p *treeParser) value(depth int) (n node, err error) {
 		n.kind, n.text = '0', string(tok)
 	case json.Delim:
 		n.kind = byte(tok)
+		seen := map[string]bool{}
 		for p.d.More() {
 			if n.kind == '{' {
 				key, at, _, err := p.next()
@@ -160,9 +161,10 @@ func (p *treeParser) value(depth int) (n node, err error) {
 					return n, err
 				}
 				k, _ := key.(string) // the grammar has been checked
-				if n.get(k) != nil {
+				if seen[k] {
 					return n, p.f.fail(at, "member stands twice", k, "leave one of the two")
 				}
+				seen[k] = true
 				n.keys = append(n.keys, k)
 			}
 			item, err := p.value(depth + 1)

@@ -93,6 +93,16 @@ func (p *problems) add(kind string, q Problem) {
 	}
 }
 
+// counted takes note of one more problem of a kind that is no longer told one
+// by one; false where the kind still is.
+func (p *problems) counted(kind string) bool {
+	if p.counts[kind] <= listed {
+		return false
+	}
+	p.counts[kind]++
+	return true
+}
+
 // all returns the list, closed by one line for each kind that overflowed.
 func (p *problems) all() []Problem {
 	for _, kind := range p.order {

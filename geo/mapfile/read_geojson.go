@@ -267,6 +267,9 @@ func (p *geoReader) wind(g orb.Geometry) {
 }
 
 func (p *geoReader) warn(kind string, n *node, text, hint string) {
+	if p.problems.counted(kind) { // finding the line costs a pass over the file
+		return
+	}
 	line, col := p.where(n.start)
 	p.problems.add(kind, Problem{Line: line, Column: col, Severity: SeverityWarning, Text: text, Hint: hint})
 }
