@@ -1,0 +1,30 @@
+// Package reckon turns a leg log into a position: where a party is that wrote
+// down every bearing and distance, how sure that is, and the way home.
+//
+// Start with [ParseLog], then [Run]. A log is plain text, one leg a line:
+//
+//	start: 42.55 1.55
+//	north: magnetic
+//	date: 2026-11-24 Europe/Andorra
+//	pace: 116 per 100 m single
+//	060 1000 m @10:40
+//	130 850 paces slope +12% crossed the stream   # more notes
+//	350,010 300 m
+//
+// # What is computed
+//
+// A leg of length d in true bearing t goes d·cos t north and d·sin t east;
+// north and east of the whole log are the plain sums, as traverse books print
+// them. The end position chains the legs as geodesics on the ellipsoid, so that
+// the turn of the meridians is in it. Lengths walked on a slope s are reduced
+// to the map, d/sqrt(1 + s²).
+//
+// The error of a leg is taken as normal, along it a share of its length, across
+// it an angle; errors of legs are independent. Two more are common to all legs,
+// a wrong pace length and a wrong needle; they act on the net displacement
+// only, and a closed loop cancels them.
+//
+// Assumed: legs are straight. The error of the start is not in the covariance,
+// it is independent and added with [earth.Covariance.Plus]. Not here yet: known
+// points along the way, resection, logs from tracks, the stake map.
+package reckon

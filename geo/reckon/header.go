@@ -1,0 +1,133 @@
+package reckon
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Declination is a stated magnetic declination.
+type Declination struct {
+	Deg     float64 // positive when the needle points east of true north [degrees]
+	Year    float64 // when it held, 2015 for the beginning of 2015; NaN for when the log was walked
+	PerYear float64 // its change [degrees a year], positive eastward
+}
+
+// At returns the declination at a time [degrees]: Deg where no year or no
+// change is stated. It is NaN where the change needs a time and t is zero.
+func (d Declination) At(t time.Time) float64 {
+	switch {
+	case math.IsNaN(d.Year) || d.PerYear == 0:
+		return d.Deg
+	case t.IsZero():
+		return math.NaN()
+	}
+	return d.Deg + d.PerYear*(year(t)-d.Year)
+}
+
+// year returns a time as a year with a fraction.
+func year(t time.Time) float64 {
+	t = t.UTC()
+	begin := time.Date(t.Year(), 1, 1, 0, 0, 0, 0, time.UTC)
+	end := begin.AddDate(1, 0, 0)
+	return float64(t.Year()) + float64(t.Sub(begin))/float64(end.Sub(begin))
+}
+
+const headers = "start, north, declination, date, pace"
+
+func (p *parser) parseHeader(key string, value word, col int) error {
+	name := strings.ToLower(key)
+	at := word{key, col}
+	switch {
+	case !strings.Contains(", "+headers+",", ", "+name+","):
+		return at.fault(fmt.Sprintf("no header %q", key), "headers are "+headers+"; notes begin with #")
+	case p.seen[name]:
+		return at.fault("a second "+name, "leave one of them")
+	case len(p.log.Legs) > 0:
+		return at.fault(name+" after the first leg", "write headers above the legs")
+	case value.text == "":
+		return at.fault("no value", "write it after the colon")
+	}
+	p.seen[name] = true
+	var err error
+	switch name {
+	case "start":
+		p.log.Start, err = parsePosition(value)
+	case "north":
+		p.log.North = North(strings.ToLower(value.text))
+		if n := p.log.North; n != True && n != Magnetic && n != Grid {
+			err = value.fault("not a north", "write true, magnetic or grid")
+		}
+	case "declination":
+		p.log.Declination, err = parseDeclination(value)
+	case "date":
+		err = p.parseDate(value)
+	case "pace":
+		p.log.Pace, err = parsePace(value)
+	}
+	return err
+}
+
+const declinationForm = "write it like 3.2E, 3.2W, or 3.2E in 2015, 0.2E a year"
+
+// parseDeclination reads "3.2E", "3d12'W", "3.2E in 2015, 0.2E a year".
+func parseDeclination(value word) (*Declination, error) {
+	d := &Declination{Year: math.NaN()}
+	fault := func(text string) error { return value.fault(text, declinationForm) }
+	first, change, changing := strings.Cut(value.text, ",")
+	angle, when, dated := strings.Cut(first, " in ")
+	var ok bool
+	if d.Deg, ok = eastward(angle); !ok {
+		return nil, fault("a declination needs degrees and E or W")
+	}
+	if math.Abs(d.Deg) > 180 {
+		return nil, fault("a declination is at most 180 degrees")
+	}
+	if dated {
+		y, err := strconv.ParseFloat(strings.TrimSpace(when), 64)
+		if err != nil || !(y >= 1900 && y < 2200) {
+			return nil, fault("not a year from 1900 to 2199")
+		}
+		d.Year = y
+	}
+	if !changing {
+		return d, nil
+	}
+	if !dated {
+		return nil, fault("a change by year needs the year of the declination")
+	}
+	change = strings.TrimSpace(change)
+	rate, found := strings.CutSuffix(change, " a year")
+	if !found {
+		rate, found = strings.CutSuffix(change, " per year")
+	}
+	if d.PerYear, ok = eastward(rate); !ok || !found || math.Abs(d.PerYear) > 5 {
+		return nil, fault("not a yearly change")
+	}
+	return d, nil
+}
+
+// eastward reads degrees with E or W at the end, positive for E; 0 needs no
+// letter.
+func eastward(s string) (deg float64, ok bool) {
+	s = strings.TrimSpace(s)
+	if s == "" {
+		return 0, false
+	}
+	sign := 1.0
+	switch s[len(s)-1] {
+	case 'E', 'e':
+	case 'W', 'w':
+		sign = -1
+	default:
+		deg, ok = parseAngle(s)
+		return 0, ok && deg == 0
+	}
+	deg, ok = parseAngle(strings.TrimSpace(s[:len(s)-1]))
+	if deg == 0 {
+		sign = 1
+	}
+	return sign * deg, ok
+}
