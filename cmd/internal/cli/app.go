@@ -45,6 +45,8 @@ func NewApp(stdin io.Reader, stdout, stderr io.Writer, version string) *App {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.ArbitraryArgs,
+
+		SuggestionsMinimumDistance: 2, // edits
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.RunE = func(cmd *cobra.Command, args []string) error {
@@ -109,6 +111,7 @@ func (a *App) unknownVerb(word string) error {
 func (a *App) VersionLine() string { return a.version }
 
 func (a *App) printVersion() error {
+	a.started = true
 	return a.Print(struct {
 		Version string `json:"version"`
 	}{a.version}, func(w io.Writer) { fmt.Fprintln(w, a.version) })

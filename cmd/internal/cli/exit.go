@@ -154,6 +154,7 @@ func faults(err error) []Fault {
 	}
 	var loc located
 	var in *inputError
+	var path *fs.PathError
 	var h hinted
 	switch {
 	case errors.As(err, &loc):
@@ -161,6 +162,8 @@ func faults(err error) []Fault {
 		f.File, f.Line, f.Column, f.Near = known(file), known(line), known(column), known(loc.Offending())
 	case errors.As(err, &in):
 		f.File = known(in.file)
+	case errors.As(err, &path):
+		f.File = known(path.Path)
 	}
 	if errors.As(err, &h) {
 		f.Hint = known(h.Hint())

@@ -10,6 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"farhail/geo/coord"
 )
 
 // Quantity adds a flag that takes a number with its unit. p gets the SI value,
@@ -27,7 +29,8 @@ func Quantity(cmd *cobra.Command, p *float64, name string, d Dimension, def, usa
 // ("1h,2h,4h"). The flag given twice adds to the list.
 func QuantityList(cmd *cobra.Command, p *[]float64, name string, d Dimension, def, usage string) {
 	given := false
-	v := &value{kind: d.name + "s", text: def, set: func(s string) error {
+	v := &value{kind: d.name + "s", text: def}
+	v.set = func(s string) error {
 		var list []float64
 		for _, part := range strings.Split(s, ",") {
 			x, err := ParseQuantity(part, d)
@@ -39,17 +42,10 @@ func QuantityList(cmd *cobra.Command, p *[]float64, name string, d Dimension, de
 		if given {
 			list = append(*p, list...)
 		}
-		*p = list
+		*p, given = list, v.registered
 		return nil
-	}}
-	v.register(cmd, name, usage)
-	given = false
-	first := v.set
-	v.set = func(s string) error {
-		err := first(s)
-		given = given || err == nil
-		return err
 	}
+	v.register(cmd, name, usage)
 }
 
 // Size adds a flag that takes a width and a height ("0.5x0.5m").
@@ -104,6 +100,20 @@ func Instant(cmd *cobra.Command, p *time.Time, name, usage string) {
 	v.register(cmd, name, usage)
 }
 
+// Position adds a flag that takes a position in any notation of geo/coord; p
+// stays nil when the flag is not given.
+func Position(cmd *cobra.Command, p **coord.Position, name, usage string) {
+	v := &value{kind: "position", set: func(s string) error {
+		pos, err := coord.Parse(s)
+		if err != nil {
+			return err
+		}
+		*p = &pos
+		return nil
+	}}
+	v.register(cmd, name, usage)
+}
+
 // Files adds a flag that takes a path and may be given several times; a comma
 // separates several paths in one.
 func Files(cmd *cobra.Command, p *[]string, name, usage string) {
@@ -121,9 +131,10 @@ func Files(cmd *cobra.Command, p *[]string, name, usage string) {
 
 // A value is a flag whose text is checked as it is read.
 type value struct {
-	kind string
-	text string
-	set  func(string) error
+	kind       string
+	text       string
+	set        func(string) error
+	registered bool // false while the default is set
 }
 
 func (v *value) String() string { return v.text }
@@ -142,6 +153,7 @@ func (v *value) register(cmd *cobra.Command, name, usage string) {
 			panic("cli: default of --" + name + ": " + err.Error())
 		}
 	}
+	v.registered = true
 	cmd.Flags().Var(v, name, usage)
 }
 

@@ -68,22 +68,20 @@ func significant(v float64, atLeast int) float64 {
 	if n >= 0 && n <= atLeast || n < 0 && atLeast > 0 {
 		return decimals(v, atLeast)
 	}
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 8, 64), 64)
-	if err != nil {
-		return v // only beyond the largest float64, which rounding up can reach
-	}
-	return r
+	return reread(strconv.FormatFloat(v, 'e', 8, 64))
 }
 
 // decimals rounds to n decimals.
 func decimals(v float64, n int) float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return v
-	}
-	// Formatting rounds the exact binary value; multiplying would not.
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'f', n, 64), 64)
+	return reread(strconv.FormatFloat(v, 'f', n, 64))
+}
+
+// reread takes a number back from its rounded text. Formatting rounds the
+// exact binary value, where multiplying and dividing would add an error.
+func reread(s string) float64 {
+	v, err := strconv.ParseFloat(s, 64)
 	if err != nil {
-		return v
+		panic("cli: " + err.Error()) // FormatFloat writes what ParseFloat reads
 	}
-	return r
+	return v
 }

@@ -32,8 +32,6 @@ func dimension(name, example string, units ...unit) Dimension {
 	return Dimension{name: name, example: example, units: units, low: math.Inf(-1), high: math.Inf(1)}
 }
 
-func plain(d Dimension) Dimension { d.bare = true; return d }
-
 // The dimensions of the command line and the plan file. The foot is the
 // international foot of 0.3048 m, the mile 5280 ft, the nautical mile 1852 m;
 // a mil is 1/6400 of a circle.
@@ -75,14 +73,21 @@ var (
 	// Percent is a fraction of 1; its % must be written.
 	Percent = dimension("percentage", "5%", unit{name: "%", scale: 0.01})
 	// Number has no unit, and may be written in per cent.
-	Number = plain(dimension("number", "0.13", unit{name: "%", scale: 0.01}))
+	Number = dimension("number", "0.13", unit{name: "%", scale: 0.01}).Bare()
 )
+
+// Bare returns the dimension with numbers allowed that have no unit, in the SI
+// unit, for keys and flags that are called by their unit.
+func (d Dimension) Bare() Dimension { d.bare = true; return d }
 
 // Positive returns the dimension without values of 0 and below.
 func (d Dimension) Positive() Dimension { d.low, d.lowOpen = 0, true; return d }
 
 // NotNegative returns the dimension without values below 0.
 func (d Dimension) NotNegative() Dimension { d.low, d.lowOpen = 0, false; return d }
+
+// AtMost returns the dimension without values above high, in its SI unit.
+func (d Dimension) AtMost(high float64) Dimension { d.high = high; return d }
 
 // Between returns the dimension with values from low to high only, in its SI
 // unit.

@@ -50,7 +50,9 @@ func ParseTime(text string, zone *time.Location) (time.Time, error) {
 
 // cutWall splits a local time from what follows it.
 func cutWall(s string) (wall time.Time, rest string, ok bool) {
-	s = strings.Replace(s, "T", " ", 1)
+	if day := len(time.DateOnly); len(s) > day && s[day] == 'T' {
+		s = s[:day] + " " + s[day+1:]
+	}
 	for _, layout := range []string{"2006-01-02 15:04:05", "2006-01-02 15:04"} {
 		if len(s) < len(layout) {
 			continue

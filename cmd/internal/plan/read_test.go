@@ -1,0 +1,478 @@
+package plan
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"github.com/paulmach/orb"
+	"github.com/stretchr/testify/require"
+
+	"farhail/cmd/internal/cli"
+)
+
+// full is a plan in which every key stands.
+const full = `# a trip
+version: 1
+title: Two days over the pass
+example: true
+zone: Europe/Andorra
+as_of: 2026-11-24 08:00
+emergency: 112
+seed: 7
+person:
+  name: Quill Underwood
+  phone: [555 0100, 555 0101]
+  clothes: "green: jacket"
+terrain: [dem/N42E001.hgt, /data/more]
+weather:
+  visibility: 20 km
+  refraction: 0.15
+  cloud: broken
+hours:
+  - 2026-11-24 12:00
+  - 2026-11-24T22:00:00Z
+starts:
+  - name: hut
+    kind: last-known
+    position: 42.55, 1.60
+    error: 100 m
+    time: 2026-11-23 17:10 Europe/Madrid
+    source: the hut book
+    superseded_by: ford
+  - {name: ford, kind: last-seen, position: "42.56, 1.61", sd: 40 m, time: 2026-11-24 09:00}
+traveller:
+  log: legs.txt
+  log_sigma_distance: 4 %
+  log_sigma_bearing: 2.5 deg
+  scale_bias: 1%
+  bearing_bias: 1 deg
+  track: t.gpx
+  rule: tobler
+  trails: [trails.geojson]
+  walkers: {slow: 0.5, usual: 0.9, fast: 1.5}
+  after: [30 min, 1 h, 2 h]
+  signals:
+    - name: lamp
+      light: 100 cd
+      flash: 0.1 s
+      every: 60/min
+      beam: 40 deg
+      azimuth: 120 deg
+      tilt: -5 deg
+      rated_time: 6 h
+      lit_from: 2026-11-24 18:00
+      height: 1 m
+    - name: torch
+      lumens: 300
+      beam: 40 deg
+    - name: headlamp
+      beam_distance: 100 m
+    - name: cloth
+      flag: 0.5 x 1 m
+      reflectance: 40 %
+      on: 0.1
+    - name: fire
+      fire: 100 kW
+      bed: 0.6 m
+looking:
+  eye_height: 1.6 m
+  parties:
+    - name: first
+      track: t.gpx
+      people: 4
+    - name: second
+      route: t.gpx
+      start: 2026-11-24 10:00
+  lookouts:
+    - name: ridge
+      position: 42.57, 1.62
+      from: 2026-11-24 18:00
+      until: 2026-11-24 23:00
+      people: 2
+placement:
+  count: 2
+  signal: lamp
+  candidates:
+    - name: knoll
+      position: 42.551, 1.601
+    - name: shoulder
+      position: 42.552, 1.602
+`
+
+func TestReadsEveryKey(t *testing.T) {
+	p, err := read(full)
+	require.NoError(t, err)
+	andorra, err := time.LoadLocation("Europe/Andorra")
+	require.NoError(t, err)
+	at := func(s string) time.Time {
+		v, err := time.Parse(time.RFC3339, s)
+		require.NoError(t, err)
+		return v.In(andorra)
+	}
+
+	// The hash is that of sha256sum on the same bytes.
+	require.Equal(t, "trip/plan.yaml", p.File)
+	require.Len(t, p.Hash, 8)
+	require.Equal(t, 1, p.Version)
+	require.Equal(t, "Two days over the pass", p.Title)
+	require.True(t, p.Example)
+	require.Equal(t, andorra, p.Zone)
+	require.Equal(t, at("2026-11-24T08:00:00+01:00"), p.AsOf)
+	require.Equal(t, "112", p.Emergency)
+	require.EqualValues(t, 7, p.Seed)
+	require.Equal(t, []PersonField{{"name", "Quill Underwood"}, {"phone", "555 0100, 555 0101"}, {"clothes", "green: jacket"}}, p.Person.Fields())
+	require.Equal(t, []string{"trip/dem/N42E001.hgt", "/data/more"}, p.Terrain)
+	require.Equal(t, 13, p.TerrainLine)
+	require.Equal(t, Weather{Line: 15, VisibilityM: 20000, Refraction: 0.15, Cloud: "broken"}, p.Weather)
+	require.Equal(t, []Hour{{19, at("2026-11-24T12:00:00+01:00")}, {20, at("2026-11-24T23:00:00+01:00")}}, p.Hours)
+
+	require.Len(t, p.Starts, 2)
+	s := p.Starts[0]
+	// 95 % radius over sd: sqrt(-2 ln 0.05) = 2.447746830680816.
+	require.InDelta(t, 100/2.447746830680816, s.SDM, 1e-9)
+	s.SDM = 0
+	require.Equal(t, Start{
+		Line: 22, Name: "hut", Kind: LastKnown, Point: orb.Point{1.60, 42.55}, Radius95M: 100,
+		Time: at("2026-11-23T17:10:00+01:00"), Source: "the hut book", SupersededBy: "ford",
+	}, s)
+	require.InDelta(t, 40*2.447746830680816, p.Starts[1].Radius95M, 1e-9)
+	require.Equal(t, 29, p.Starts[1].Line)
+	require.Equal(t, LastSeen, p.Starts[1].Kind)
+
+	w := p.Traveller
+	require.Equal(t, "trip/legs.txt", w.Log)
+	require.Equal(t, "trip/t.gpx", w.Track)
+	require.Equal(t, []string{"trip/trails.geojson"}, w.Trails)
+	require.InDeltaSlice(t, []float64{0.04, 2.5, 0.01, 1}, []float64{w.SigmaDistance, w.SigmaBearingDeg, w.ScaleBias, w.BearingBiasDeg}, 1e-12)
+	require.Equal(t, "tobler", w.Rule)
+	require.Equal(t, 37, w.RuleLine)
+	require.Equal(t, Walkers{0.5, 0.9, 1.5}, w.Walkers)
+	require.Equal(t, []float64{1800, 3600, 7200}, w.After)
+	require.Len(t, w.Signals, 5)
+
+	lamp := w.Signals[0]
+	require.Equal(t, "lamp", lamp.Name)
+	require.Equal(t, Light, lamp.Kind)
+	require.Equal(t, 42, lamp.Line)
+	require.InDeltaSlice(t, []float64{1, 100, 0.1, 1, 40, 120, -5, 21600},
+		[]float64{lamp.HeightM, lamp.IntensityCD, lamp.FlashS, lamp.PeriodS, lamp.BeamDeg, lamp.AzimuthDeg, lamp.TiltDeg, lamp.RatedS}, 1e-12)
+	require.Equal(t, at("2026-11-24T18:00:00+01:00"), lamp.LitFrom)
+	require.EqualValues(t, 300, w.Signals[1].FluxLM)
+	require.EqualValues(t, 100, w.Signals[2].BeamDistanceM)
+	cloth := w.Signals[3]
+	require.Equal(t, Flag, cloth.Kind)
+	require.InDeltaSlice(t, []float64{0.5, 1, 0.4, 0.1}, []float64{cloth.FlagWidthM, cloth.FlagHeightM, cloth.Reflectance, cloth.BackgroundReflectance}, 1e-12)
+	fire := w.Signals[4]
+	require.Equal(t, Fire, fire.Kind)
+	require.InDeltaSlice(t, []float64{1e5, 0.6, DefaultSignalHeightM}, []float64{fire.PowerW, fire.BedM, fire.HeightM}, 1e-9)
+
+	require.Equal(t, Looking{
+		Line: 65, EyeHeightM: 1.6,
+		Parties: []Party{
+			{Line: 67, Name: "first", Track: "trip/t.gpx", People: 4},
+			{Line: 70, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
+		},
+		Lookouts: []Lookout{{
+			Line: 74, Name: "ridge", Point: orb.Point{1.62, 42.57},
+			From: at("2026-11-24T18:00:00+01:00"), Until: at("2026-11-24T23:00:00+01:00"), People: 2,
+		}},
+	}, p.Looking)
+	require.Equal(t, Placement{
+		Line: 80, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
+		Candidates: []Candidate{{83, "knoll", orb.Point{1.601, 42.551}}, {85, "shoulder", orb.Point{1.602, 42.552}}},
+	}, p.Placement)
+}
+
+func TestDefaultsWhereThePlanIsSilent(t *testing.T) {
+	p, err := read(head + "emergency:\nweather:\n")
+	require.NoError(t, err)
+	want := newPlan()
+	want.File, want.Hash, want.Version, want.AsOf = p.File, p.Hash, 1, p.AsOf
+	require.Equal(t, want, p)
+}
+
+// TestHash checks the printed hash: sha256sum of the bytes begins with it.
+func TestHash(t *testing.T) {
+	// printf 'version: 1\nas_of: 2026-11-24T08:00Z\n' | sha256sum
+	p, err := read(head)
+	require.NoError(t, err)
+	require.Equal(t, "c1ef16d9", p.Hash)
+	q, err := read(strings.ReplaceAll(head, "\n", "\r\n"))
+	require.NoError(t, err)
+	require.NotEqual(t, p.Hash, q.Hash, "the hash is of the bytes as they are")
+}
+
+const head = "version: 1\nas_of: 2026-11-24T08:00Z\n"
+
+// TestWrongPlans gives for each faulty text every fault with its place, its
+// offending text and what its message and hint must hold. The texts follow
+// the two lines of head, so that their first line is line 3.
+func TestWrongPlans(t *testing.T) {
+	signal := "traveller:\n  signals:\n  - name: a\n    "
+	start := "starts:\n- name: a\n  kind: planning\n  position: 42.5, 1.5\n  time: 2026-11-24T08:00Z\n  "
+	cases := []struct{ name, text, want string }{
+		{"unknown key", "wether: {}\n", "3:1 wether|unknown key \"wether\" in the plan|did you mean weather"},
+		{"unknown key, nothing near", "colour: red\n", "3:1 colour|unknown key|the keys here are version"},
+		{"unknown key inside", "weather:\n  visibilty: 3 km\n", "4:3 visibilty|unknown key \"visibilty\" in weather|did you mean visibility"},
+		{"key given twice", "title: a\ntitle: b\n", "4:1 title|key \"title\" given twice, first on line 3|remove one"},
+		{"key given twice, once empty", "title:\ntitle: b\n", "4:1 title|given twice|remove"},
+		{"key not a word", "? title\n: b\n", "3:1|not a key|plain word"},
+		{"number for a key", "12: b\n", "3:1|not a key|plain word"},
+		{"merge key", "<<: {title: x}\n", "3:1|not a key|plain word"},
+		{"no unit", "weather:\n  visibility: 20\n", "4:15 20|a length needs its unit|write one of m, km"},
+		{"wrong unit", "weather:\n  visibility: 20 min\n", "4:15 20 min|\"min\" is not a unit of length|write one of"},
+		{"unit in wrong case", "weather: {visibility: 20 KM}\n", "3:23 20 KM|not a unit|did you mean km"},
+		{"comma for a point", "weather:\n  visibility: 2,5 km\n", "4:15 2,5 km|a comma in a number|decimal point"},
+		{"not a number", "weather:\n  visibility: far\n", "4:15 far|not a length|5km"},
+		{"zero visibility", "weather:\n  visibility: 0 km\n", "4:15 0 km|above 0|"},
+		{"infinite", "weather:\n  visibility: .inf\n", "4:15 .inf|not a length|"},
+		{"after a wide character", "weather: {cloud: été, visibility: 3}\n", "3:18 été|not one of the choices|clear, broken, overcast;3:35 3|needs its unit|"},
+		{"list for a value", "weather:\n  visibility: [1 km]\n", "4:15|one quantity is needed here|"},
+		{"value for a block", "weather: fine\n", "3:10|weather takes keys|write visibility"},
+		{"value for a list", "starts: here\n", "3:9|starts is a list|begin each item"},
+		{"empty item", "hours:\n-\n", "4:1|an empty item in hours|"},
+		{"quoted boolean", "example: \"true\"\n", "3:10 true|neither true nor false|write true or false"},
+		{"yes", "example: yes\n", "3:10 yes|neither true nor false|"},
+		{"anchor", "title: &a x\n", "3:8|anchors and aliases|write the value out"},
+		{"tag", "title: !!str x\n", "3:8|tags are not used|"},
+		{"second document", "---\ntitle: x\n", "4:1|a second document|"},
+		{"tab", "weather:\n\tvisibility: 3 km\n", "4:1|a tab in the indentation|indent with blanks"},
+		{"two tabs", "weather:\n\tvisibility: 3 km\n \tcloud: clear\n", "4:1|a tab|;5:2|a tab|"},
+		{"control character", "title: a\x01b\n", "3:1|a character that no text holds|UTF-8"},
+		{"Latin-1", "title: caf\xe9\n", "3:1|a character that no text holds|UTF-8"},
+		{"escaped line break", "title: \"a\\nb\"\n", "3:8|a line break|one line"},
+		{"long text", "title: " + strings.Repeat("x", 201) + "\n", "3:8 " + strings.Repeat("x", 60) + "…|more than 200 characters|"},
+		{"open quote", "title: 'x\n", "3:8 'x|could not find end character|close the quotation mark"},
+		{"colon in a value", "title: a: b\n", "3:8 a: b|mapping value is not allowed|in quotes"},
+		{"open bracket", "hours: [1\ntitle: x\n", "4:1 title: x|must be specified|"},
+		{"bad indentation", "weather:\n   cloud: clear\n  visibility: 3 km\n", "5:3 visibility: 3 km|not allowed|"},
+
+		{"abbreviated zone", "zone: CET\n", "3:7 CET|abbreviation can mean several offsets|Europe/Andorra"},
+		{"unknown zone", "zone: Europe/Nowhere\n", "3:7 Europe/Nowhere|not an IANA time zone|"},
+		{"local time without a zone", "hours: 2026-11-24 12:00\n", "3:8 2026-11-24 12:00|a local time needs its zone|+01:00"},
+		{"abbreviation in a time", "hours: 2026-11-24 12:00 CET\n", "3:8 2026-11-24 12:00 CET|abbreviation|"},
+		// tz database: Europe/Andorra follows the EU rule, clocks forward on
+		// 2026-03-29 at 02:00 and back on 2026-10-25 at 03:00.
+		{"time that does not exist", "hours: 2026-03-29 02:30 Europe/Andorra\n", "3:8 2026-03-29 02:30 Europe/Andorra|does not exist in Europe/Andorra|offset"},
+		{"time that occurs twice", "zone: Europe/Andorra\nhours: 2026-10-25 02:30\n", "4:8 2026-10-25 02:30|occurs twice in Europe/Andorra|2026-10-25T02:30:00+02:00 or 2026-10-25T02:30:00+01:00"},
+		{"no such day", "hours: 2026-02-30T12:00:00Z\n", "3:8 2026-02-30T12:00:00Z|not a date and time|"},
+		{"hour twice", "hours: [2026-11-24T12:00Z, 2026-11-24T13:00+01:00]\n", "3:28 2026-11-24T13:00+01:00|the hour of line 3 again|"},
+
+		{"start without its error", start + "source: me\n", "4:3|a start needs one of the keys error, sd|"},
+		{"start with both errors", start + "error: 1 m\n  sd: 1 m\n", "9:3 sd|both \"error\" and \"sd\"|keep one"},
+		{"start without keys", "starts:\n- source: me\n", "4:3|needs the key \"name\"|;4:3|needs the key \"kind\"|;4:3|needs the key \"position\"|;4:3|needs the key \"time\"|;4:3|one of the keys error, sd|"},
+		{"start of another kind", strings.Replace(start, "planning", "lastknown", 1) + "sd: 1 m\n", "5:9 lastknown|not one of the choices|did you mean last-known"},
+		{"position as a list", strings.Replace(start, "42.5, 1.5", "[42.5, 1.5]", 1) + "sd: 1 m\n", "6:13|one position is needed|latitude first"},
+		{"no position", strings.Replace(start, "42.5, 1.5", "the hut", 1) + "sd: 1 m\n", "6:13 the|position \"the hut\"|"},
+		{"position off the earth", strings.Replace(start, "42.5, 1.5", "42.5, 191", 1) + "sd: 1 m\n", "6:19 191|position|"},
+		{"the same in quotes", strings.Replace(start, "42.5, 1.5", "\"42.5, 191\"", 1) + "sd: 1 m\n", "6:20 191|position|"},
+		{"square larger than its error", strings.Replace(start, "42.5, 1.5", "31T CH 68 25", 1) + "error: 100 m\n", "6:3 position|square of 1000 m|more digits"},
+		{"superseded by nobody", start + "sd: 1 m\n  superseded_by: b\n", "9:3 superseded_by|no start is named \"b\"|did you mean a"},
+		{"superseded in a circle", start + "sd: 1 m\n  superseded_by: a\n", "4:1 a|superseded in a circle|newest"},
+		{"two starts of one name", start + "sd: 1 m\n" + strings.TrimPrefix(start, "starts:\n") + "sd: 1 m\n", "9:9 a|the name \"a\" again, first on line 4|"},
+
+		{"no such log", "traveller:\n  log: nothing.txt\n", "4:8 nothing.txt|no such file|folder of the plan"},
+		{"bare percentage", "traveller:\n  scale_bias: 3\n", "4:15 3|a percentage needs its unit|5%"},
+		{"too much", "traveller:\n  scale_bias: 300 %\n", "4:15 300 %|at most 100%|"},
+		{"rule", "traveller:\n  rule: toblers\n", "4:9 toblers|not one of the choices|did you mean tobler"},
+		{"walkers out of order", "traveller:\n  walkers: {slow: 1.2}\n", "4:12|walkers out of order|slow is the least"},
+		{"times of rings out of order", "traveller:\n  after: [2 h, 1 h]\n", "4:16 1 h|not later than the one before|increasing"},
+		{"minutes as m", "traveller:\n  after: [30 m]\n", "4:11 30 m|\"m\" is not a unit of time|min"},
+		{"signal of no kind", "traveller:\n  signals:\n  - name: a\n", "5:5|one of the keys light, lumens, beam_distance, flag, fire|"},
+		{"signal of two kinds", signal + "light: 1 cd\n    fire: 1 kW\n", "7:5 fire|both \"light\" and \"fire\"|"},
+		{"key of another kind", signal + "fire: 1 kW\n    beam: 3 deg\n", "7:5 beam|\"beam\" belongs to a light, this is a fire|"},
+		{"lumens without beam", signal + "lumens: 300 lm\n", "6:5 lumens|without the beam|add beam"},
+		{"lumens in candelas", signal + "lumens: 300 cd\n    beam: 3 deg\n", "6:13 300 cd|not a unit of luminous flux|"},
+		{"flash without period", signal + "light: 1 cd\n    flash: 1 s\n", "7:5 flash|without its period|"},
+		{"period without flash", signal + "light: 1 cd\n    every: 1 s\n", "7:5 every|without its flash|"},
+		{"flash too long", signal + "light: 1 cd\n    flash: 2 s\n    every: 1 s\n", "7:5 flash|longer than its period|"},
+		{"lit but not for how long", signal + "light: 1 cd\n    lit_from: 2026-11-24T08:00Z\n", "7:5 lit_from|without rated_time|"},
+		{"pointed without beam", signal + "light: 1 cd\n    tilt: 3 deg\n", "7:5 tilt|without the beam|"},
+		{"flag of one length", signal + "flag: 1 m\n", "6:11 1 m|not a width and a height|0.5x0.5m"},
+		{"reflectance above 1", signal + "flag: 1x1 m\n    reflectance: 40\n", "7:18 40|at most 1|"},
+		{"period zero", signal + "light: 1 cd\n    flash: 1 s\n    every: 0/min\n", "8:12 0/min|out of range|"},
+
+		{"party without a way", "looking:\n  parties:\n  - name: a\n", "5:5|one of the keys track, route|"},
+		{"party with track and start", "looking:\n  parties:\n  - name: a\n    track: t.gpx\n    start: 2026-11-24T08:00Z\n", "7:5 start|a track has its own times|"},
+		{"nobody", "looking:\n  parties:\n  - {name: a, track: t.gpx, people: 0}\n", "5:37 0|not a whole number from 1|"},
+		{"half a person", "looking:\n  parties:\n  - {name: a, track: t.gpx, people: 1.5}\n", "5:37 1.5|not a whole number|"},
+		{"watch that ends first", "looking:\n  lookouts:\n  - {name: a, position: \"42.5, 1.5\", from: 2026-11-24T08:00Z, until: 2026-11-24T07:00Z}\n", "5:63 until|ends before it begins|"},
+		{"party and lookout of one name", "looking:\n  parties:\n  - {name: a, track: t.gpx}\n  lookouts:\n  - {name: a, position: \"42.5, 1.5\", from: 2026-11-24T08:00Z, until: 2026-11-24T09:00Z}\n", "7:12 a|the name \"a\" again|"},
+
+		{"placement of no signal", "placement:\n  signal: lamp\n", "4:3 signal|no signal is named \"lamp\"|no signal has a name"},
+		{"too few candidates", "placement:\n  count: 2\n  candidates:\n  - {name: a, position: \"42.5, 1.5\"}\n", "4:3 count|2 sites asked for, 1 candidates given|"},
+		{"spacing with candidates", "placement:\n  count: 1\n  spacing: 5 m\n  candidates:\n  - {name: a, position: \"42.5, 1.5\"}\n", "5:3 spacing|no meaning where candidates are given|"},
+
+		{"person a text", "person: Quill Underwood\n", "3:9|the person block takes keys|"},
+		{"person with a block", "person:\n  name: {first: Quill}\n", "4:9|one text is needed here|"},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := read(head + c.text)
+			var problems Problems
+			require.ErrorAs(t, err, &problems)
+			wants := strings.Split(c.want, ";")
+			require.Len(t, problems, len(wants), "%v", err)
+			for i, want := range wants {
+				parts := strings.Split(want, "|")
+				p := problems[i]
+				got := fmt.Sprintf("%d:%d %s", p.Line, p.Column, p.Text)
+				require.Equal(t, parts[0], strings.TrimSpace(got), p.Message)
+				require.Contains(t, p.Message, parts[1])
+				require.Contains(t, p.Advice, parts[2])
+				require.Equal(t, "trip/plan.yaml", p.File)
+				require.Equal(t, strings.ToLower(p.Message[:1]), p.Message[:1])
+				require.False(t, strings.HasSuffix(p.Message, "."))
+			}
+		})
+	}
+}
+
+func TestEmptyAndUnversionedPlans(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"", "trip/plan.yaml:1:1: an empty plan"},
+		{"# nothing\n", "trip/plan.yaml:1:1: an empty plan"},
+		{"- a\n", "trip/plan.yaml:1:1: the plan takes keys"},
+		{"as_of: 2026-11-24T08:00Z\n", `trip/plan.yaml:1:1: the plan needs the key "version"`},
+		{"version: 2\nas_of: 2026-11-24T08:00Z\n", "trip/plan.yaml:1:10: not a whole number from 1 to 1"},
+		{"version: 1\n", `trip/plan.yaml:1:1: the plan needs the key "as_of"`},
+	} {
+		_, err := read(c.text)
+		require.ErrorContains(t, err, c.want, c.text)
+	}
+}
+
+func TestAllFaultsAreToldInFileOrder(t *testing.T) {
+	_, err := read("placement: {count: 0}\nversion: 1\nwether: 1\nas_of: noon\n")
+	var problems Problems
+	require.ErrorAs(t, err, &problems)
+	var lines []int
+	for _, p := range problems {
+		lines = append(lines, p.Line)
+	}
+	require.Equal(t, []int{1, 3, 4}, lines)
+
+	_, err = read(head + "hours:\n" + strings.Repeat("- noon\n", 300))
+	require.ErrorAs(t, err, &problems)
+	require.Len(t, problems, maxProblems+1)
+	require.Contains(t, problems[maxProblems].Message, "200 more faults")
+}
+
+// TestPersonIsNeverEchoed breaks plans in and around the person block in every
+// way the reader knows of and looks for the names in what comes out.
+func TestPersonIsNeverEchoed(t *testing.T) {
+	const secret = "Quill"
+	for _, text := range []string{
+		"person: Quill\n",
+		"person: [Quill, Quill]\n",
+		"person:\n  - Quill\n",
+		"person:\n  name: {Quill: Quill}\n",
+		"person:\n  name: &a Quill\n",
+		"person:\n  name: *Quill\n",
+		"person:\n  name: !Quill Quill\n",
+		"person:\n  name: 'Quill\n",
+		"person:\n  name: \"Quill\n",
+		"person:\n  name: Quill: Quill\n",
+		"person:\n  name: @Quill\n",
+		"person:\n  name: [Quill\n",
+		"person:\n  name: {Quill\n",
+		"person:\n  name: |3Quill\n",
+		"person:\n    name: Quill\n   Quill: 3\n",
+		"person:\n  ? [Quill]\n  : Quill\n",
+		"person:\n  Quill Quill: 1\n",
+		"person: {name: Quill\n",
+		"person: {name: 'Quill}\n",
+		"\"person\":\n  name: 'Quill\n",
+		"person:\n\tname: Quill\n",
+		"person:\n  name: Quill\x01\n",
+		"persn:\n  name: Quill\n",
+		"person:\nname: Quill\n",
+		"title: 'x\nperson:\n  name: Quill\n",
+		"title: [\nperson:\n  name: Quill\n",
+		"hours: 'x\nperson:\n  name: Quill's\n",
+	} {
+		_, err := read(head + text)
+		require.Error(t, err, text)
+		for _, e := range err.(Problems) {
+			require.NotContains(t, fmt.Sprintf("%s %s %s", e.Error(), e.Offending(), e.Hint()), secret, text)
+		}
+	}
+	_, err := read("{version: 1,\nperson: {\nname: 'Quill,\nphone: Quill\n}}\n")
+	require.NotContains(t, err.(Problems)[0].Text, secret)
+
+	p, err := read(head + "person:\n  name: Quill\n")
+	require.NoError(t, err)
+	for _, format := range []string{"%v", "%+v", "%#v", "%s"} {
+		require.NotContains(t, fmt.Sprintf(format, *p), secret, format)
+		require.NotContains(t, fmt.Sprintf(format, p.Person), secret, format)
+	}
+	require.Equal(t, []PersonField{{"name", "Quill"}}, p.Person.Fields())
+}
+
+func TestAtTellsThePlaceAsAnInputError(t *testing.T) {
+	p, err := read(full)
+	require.NoError(t, err)
+	err = fmt.Errorf("rings: %w", p.At(p.Traveller.RuleLine, "no such rule", "x"))
+	require.EqualError(t, err, "rings: trip/plan.yaml:37:1: no such rule")
+	require.Equal(t, cli.ExitInput, cli.ExitCode(err))
+	_, err = read("version: 3\n")
+	require.Equal(t, cli.ExitInput, cli.ExitCode(err))
+}
+
+func TestFilesThatCannotBeRead(t *testing.T) {
+	_, err := Read(fstest.MapFS{}, "absent.yaml")
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	require.Equal(t, cli.ExitInput, cli.ExitCode(err))
+
+	_, err = Read(fstest.MapFS{"big.yaml": {Data: make([]byte, maxSize+1)}}, "big.yaml")
+	var problems Problems
+	require.ErrorAs(t, err, &problems)
+	require.Contains(t, problems[0].Message, "more than 262144 bytes")
+	_, err = read(strings.Repeat("\n", maxLines))
+	require.ErrorContains(t, err, "plan.yaml:10000:1: more than 10000 lines")
+}
+
+func TestByteOrderMarkAndCarriageReturns(t *testing.T) {
+	p, err := read("\uFEFF" + strings.ReplaceAll(head+"title: x\n", "\n", "\r\n"))
+	require.NoError(t, err)
+	require.Equal(t, "x", p.Title)
+}
+
+func read(text string) (*Plan, error) {
+	return Read(fstest.MapFS{
+		"trip/plan.yaml":      {Data: []byte(text)},
+		"trip/legs.txt":       {},
+		"trip/t.gpx":          {},
+		"trip/trails.geojson": {},
+	}, "trip/plan.yaml")
+}
+
+// FuzzRead looks for panics, for faults without a place, and for names out of
+// the person block.
+func FuzzRead(f *testing.F) {
+	f.Add(full)
+	f.Add(head)
+	for _, s := range []string{"a: [", "a: {b: [c, {d: 'e", "? x", "- - - a", "a: |\n  b\n", "a: >-\n b\n\n c", "&a [*a]", "%YAML 1.2\n---\na: b", "\"\\u12\": x", "a:\n- b\n c"} {
+		f.Add(head + s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		p, err := read(text)
+		if err == nil {
+			require.Equal(t, 1, p.Version)
+			require.False(t, p.AsOf.IsZero())
+			return
+		}
+		var problems Problems
+		require.True(t, errors.As(err, &problems))
+		for _, e := range problems {
+			require.GreaterOrEqual(t, e.Line, 1, e.Message)
+			require.GreaterOrEqual(t, e.Column, 1, e.Message)
+			require.LessOrEqual(t, e.Line, 1+strings.Count(text, "\n"), e.Message)
+		}
+	})
+}

@@ -1,0 +1,153 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/goccy/go-yaml/ast"
+
+	"farhail/cmd/internal/cli"
+	"farhail/geo/walk"
+)
+
+func (r *reader) traveller(n ast.Node, t *Traveller, named *names) {
+	t.Line = r.block(n, "traveller",
+		key{"log", r.path(&t.Log, true), false},
+		key{"log_sigma_distance", r.quantity(&t.SigmaDistance, cli.Percent.Between(0, 1)), false},
+		key{"log_sigma_bearing", r.quantity(&t.SigmaBearingDeg, cli.Direction.Between(0, 90)), false},
+		key{"scale_bias", r.quantity(&t.ScaleBias, cli.Percent.Between(0, 1)), false},
+		key{"bearing_bias", r.quantity(&t.BearingBiasDeg, cli.Direction.Between(0, 90)), false},
+		key{"track", r.path(&t.Track, true), false},
+		key{"rule", func(n ast.Node) {
+			t.RuleLine, _ = place(n)
+			var names []string
+			for _, rule := range walk.Rules() {
+				names = append(names, rule.Name)
+			}
+			r.word(&t.Rule, names...)(n)
+		}, false},
+		key{"trails", r.paths(&t.Trails, "trails", true), false},
+		key{"walkers", func(n ast.Node) { r.walkers(n, &t.Walkers) }, false},
+		key{"after", r.quantities(&t.After, "after", cli.Duration.Positive()), false},
+		key{"signals", func(n ast.Node) { r.signals(n, &t.Signals, named) }, false},
+	).line
+}
+
+func (r *reader) walkers(n ast.Node, w *Walkers) {
+	factor := cli.Number.Positive()
+	b := r.block(n, "walkers",
+		key{"slow", r.quantity(&w.Slow, factor), false},
+		key{"usual", r.quantity(&w.Usual, factor), false},
+		key{"fast", r.quantity(&w.Fast, factor), false},
+	)
+	if w.Slow > w.Usual || w.Usual > w.Fast {
+		r.report(b.line, b.column, "", fmt.Sprintf("walkers out of order: slow %g, usual %g, fast %g", w.Slow, w.Usual, w.Fast), "slow is the least factor of the rule's speed, fast the greatest")
+	}
+}
+
+func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
+	r.list(n, "signals", func(n ast.Node) {
+		nan := math.NaN()
+		s := Signal{
+			HeightM:     DefaultSignalHeightM,
+			IntensityCD: nan, FluxLM: nan, BeamDistanceM: nan,
+			FlashS: nan, PeriodS: nan, BeamDeg: nan, AzimuthDeg: nan, TiltDeg: nan, RatedS: nan,
+			FlagWidthM: nan, FlagHeightM: nan, Reflectance: nan, BackgroundReflectance: nan,
+			PowerW: nan, BedM: nan,
+		}
+		b := r.block(n, "a signal",
+			key{"name", r.name(&s.Name, named), true},
+			key{"height", r.quantity(&s.HeightM, cli.Length.NotNegative()), false},
+
+			key{"light", r.quantity(&s.IntensityCD, cli.Intensity.Positive()), false},
+			key{"lumens", r.quantity(&s.FluxLM, cli.Flux.Bare().Positive()), false},
+			key{"beam_distance", r.quantity(&s.BeamDistanceM, cli.Length.Positive()), false},
+			key{"flash", r.quantity(&s.FlashS, cli.Duration.Positive()), false},
+			key{"every", r.quantity(&s.PeriodS, cli.Period.Positive()), false},
+			key{"beam", r.quantity(&s.BeamDeg, cli.Direction.Positive().AtMost(360)), false},
+			key{"azimuth", r.quantity(&s.AzimuthDeg, cli.Direction.Between(0, 360)), false},
+			key{"tilt", r.quantity(&s.TiltDeg, cli.Direction.Between(-90, 90)), false},
+			key{"rated_time", r.quantity(&s.RatedS, cli.Duration.Positive()), false},
+			key{"lit_from", r.time(&s.LitFrom), false},
+
+			key{"flag", r.size(&s.FlagWidthM, &s.FlagHeightM), false},
+			key{"reflectance", r.quantity(&s.Reflectance, cli.Number.Between(0, 1)), false},
+			key{"on", r.quantity(&s.BackgroundReflectance, cli.Number.Between(0, 1)), false},
+
+			key{"fire", r.quantity(&s.PowerW, cli.Power.Positive()), false},
+			key{"bed", r.quantity(&s.BedM, cli.Length.Positive()), false},
+		)
+		s.Line = b.line
+		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "flag", "fire") {
+		case "light", "lumens", "beam_distance":
+			s.Kind = Light
+			r.light(b, &s)
+		case "flag":
+			s.Kind = Flag
+			s.Reflectance = or(s.Reflectance, DefaultReflectance)
+			s.BackgroundReflectance = or(s.BackgroundReflectance, DefaultBackground)
+		case "fire":
+			s.Kind = Fire
+			s.BedM = or(s.BedM, DefaultBedM)
+		}
+		r.onlyOf(b, s.Kind)
+		*signals = append(*signals, s)
+	})
+}
+
+// light checks what the keys of a light say together.
+func (r *reader) light(b block, s *Signal) {
+	if b.has("lumens") && !b.has("beam") {
+		r.at(b, "lumens", "lumens without the beam they fill", "add beam: 40 deg, or 360 deg for a bare lamp")
+	}
+	switch flash, every := b.has("flash"), b.has("every"); {
+	case flash && !every:
+		r.at(b, "flash", "a flash without its period", "add every: 1 s")
+	case every && !flash:
+		r.at(b, "every", "a period without its flash", "add flash: 0.1 s")
+	case s.FlashS > s.PeriodS:
+		r.at(b, "flash", "a flash longer than its period", "for a steady light remove flash and every")
+	}
+	if b.has("lit_from") && !b.has("rated_time") {
+		r.at(b, "lit_from", "lit_from without rated_time", "add rated_time: 6 h, how long the lamp burns")
+	}
+	if (b.has("azimuth") || b.has("tilt")) && !b.has("beam") {
+		at := "azimuth"
+		if !b.has(at) {
+			at = "tilt"
+		}
+		r.at(b, at, "a direction without the beam it points", "add beam: 40 deg")
+	}
+}
+
+// keysOfKind lists the keys that only signals of one kind have.
+var keysOfKind = []struct {
+	kind string
+	keys []string
+}{
+	{Light, []string{"flash", "every", "beam", "azimuth", "tilt", "rated_time", "lit_from"}},
+	{Flag, []string{"reflectance", "on"}},
+	{Fire, []string{"bed"}},
+}
+
+// onlyOf reports keys of other kinds than the signal's.
+func (r *reader) onlyOf(b block, kind string) {
+	if kind == "" {
+		return
+	}
+	for _, of := range keysOfKind {
+		for _, k := range of.keys {
+			if of.kind != kind && b.has(k) {
+				r.at(b, k, fmt.Sprintf("%q belongs to a %s, this is a %s", k, of.kind, kind), "remove it")
+			}
+		}
+	}
+}
+
+// or returns the default where a value was not given.
+func or(v, byDefault float64) float64 {
+	if math.IsNaN(v) {
+		return byDefault
+	}
+	return v
+}
