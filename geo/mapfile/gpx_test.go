@@ -12,8 +12,6 @@ import (
 	"testing/iotest"
 	"time"
 
-	"farhail/geo/geotest"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -140,19 +138,6 @@ func TestPositions(t *testing.T) {
 	}
 	g := read(t, head+`<wpt lat="10" lon="180"/></gpx>`)
 	assert.Equal(t, -180.0, g.Waypoints[0].Point.Lon(), "below 180 by the schema")
-}
-
-// TestPositionCheck: every position that the schema takes is read, every one
-// that it does not take is either dropped or read by a rule of our own.
-func TestPositionCheck(t *testing.T) {
-	ours := map[string]string{"180": "read as -180", "1e1": "an exponent is read"}
-	geotest.Check(t, "gpx-positions", func(in []string) ([]any, error) {
-		g := read(t, head+fmt.Sprintf(`<wpt lat="%s" lon="%s"/></gpx>`, in[0], in[1]))
-		if len(g.Waypoints) == 1 && ours[in[0]] == "" && ours[in[1]] == "" {
-			return []any{"yes"}, nil
-		}
-		return []any{"no"}, nil
-	})
 }
 
 // TestGPXTimes: an unreadable time is missing and told, never year 1.

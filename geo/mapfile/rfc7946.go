@@ -77,13 +77,13 @@ func normalLines(lines orb.MultiLineString) (orb.Geometry, error) {
 		if err != nil {
 			return nil, err
 		}
-		if len(run) == 1 {
+		switch len(run) {
+		case 0:
+		case 1:
 			p, _ := normalPoint(run[0]) // checked by unwrap
 			single = append(single, p)
-			continue
-		}
-		for _, part := range cutLine(run) {
-			out = append(out, part)
+		default:
+			out = append(out, cutLine(run)...)
 		}
 	}
 	switch {
