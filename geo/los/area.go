@@ -69,17 +69,18 @@ func (e *Eye) window(radiusM float64) *Area {
 	h := e.h
 	row0, row1, col0, col1 := 0, h.Rows-1, 0, h.Cols-1
 	if !math.IsInf(radiusM, 1) {
-		// The cells are smallest at the rows farthest from the equator; a line's
-		// length uses its middle row, which lies nearer to the eye.
+		// A line's length uses the cells at its middle, between the eye's and
+		// the farthest row; 2 % cover how much a cell's height, or the scale of
+		// a projection, changes over a grid.
+		const wider = 1.02
 		_, north := e.cellM(int(e.row))
-		reach := radiusM/north*1.02 + 2
-		row0, row1 = span(e.row, reach, h.Rows)
+		row0, row1 = span(e.row, radiusM/north*wider+2, h.Rows)
 		east := math.Inf(1)
 		for _, r := range []int{row0, row1} {
 			m, _ := e.cellM(r)
 			east = min(east, m)
 		}
-		col0, col1 = span(e.col, radiusM/east+2, h.Cols)
+		col0, col1 = span(e.col, radiusM/east*wider+2, h.Cols)
 	}
 	f := h.Frame
 	f.X0, f.Y0 = h.XY(float64(col0), float64(row0))

@@ -50,7 +50,7 @@ func clamp(x float64, n int) float64 { return min(max(x, 0), float64(n-1)) }
 // and several times faster.
 func (e *Eye) State(target Station) State {
 	ground := e.h.SampleCell(target.Col, target.Row)
-	if math.IsNaN(ground) {
+	if math.IsNaN(ground) || math.IsNaN(target.HeightM) {
 		return Unknown
 	}
 	var one [1]leg

@@ -108,9 +108,9 @@ func (e *Eye) pieces(col, row float64) int {
 		return 1
 	}
 	dc, dr := col-e.col, row-e.row
-	// Lines of fewer cells than this cannot bend by half a cell below 85
-	// degrees; it saves the trigonometry for most.
-	if math.Abs(dc) < 8 {
+	// A line of a few columns and less than four degrees cannot bend by half a
+	// cell below latitude 85; this saves the trigonometry.
+	if math.Abs(dc) < 8 && math.Abs(dr*e.h.DY) < 4 {
 		return 1
 	}
 	const degree = math.Pi / 180
