@@ -10,7 +10,11 @@ import (
 
 // verbs is the table of commands, in the order of the help text. Each stands
 // in the file of its name.
-var verbs = []func(app *cli.App) *cobra.Command{}
+var verbs = []func(app *cli.App) *cobra.Command{
+	newPlan,
+	newDemo,
+	newPlace,
+}
 
 func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 	app := cli.NewApp(stdin, stdout, stderr, "farhail "+cli.Version)

@@ -85,3 +85,8 @@ func (c Choice) Gap() float64 {
 	}
 	return max(0, 1-c.Covered/c.Bound)
 }
+
+// Reaches returns the weight that one candidate reaches by itself.
+func (p Problem) Reaches(candidate int) float64 {
+	return p.gain(p.Sets[candidate], NewSet(len(p.Weights)))
+}

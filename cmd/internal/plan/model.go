@@ -145,6 +145,14 @@ type Party struct {
 	People int
 }
 
+// File returns the path of the track, or else of the route.
+func (p Party) File() string {
+	if p.Track != "" {
+		return p.Track
+	}
+	return p.Route
+}
+
 // A Lookout watches from one place.
 type Lookout struct {
 	Line        int

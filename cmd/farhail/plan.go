@@ -1,0 +1,110 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"io/fs"
+
+	"github.com/spf13/cobra"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/job"
+	"farhail/cmd/internal/overlay"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/mapfile"
+)
+
+func newPlan(app *cli.App) *cobra.Command {
+	var out string
+	cmd := app.Command(cli.Verb{
+		Use:   "plan FILE [flags]",
+		Short: "the main job: all that a plan file asks for",
+		Long: `plan reads a plan file and computes how far every signal is seen by day and by
+night, where the traveller is by the log, where walking can have brought them,
+and where a signal should stand for the people who look. It prints the ten-line
+answer first. With -o it writes plan.geojson, plan.gpx, brief.txt and
+result.json into a folder; without it writes nothing. What cannot be done is
+left out and listed.`,
+		Examples: []cli.Example{
+			{Line: "farhail plan search.yaml", Answers: "the answer in ten lines"},
+			{Line: "farhail plan search.yaml -o out", Answers: "the map files and the brief as well"},
+		},
+		Failed:  "the plan spans too much ground, or the output cannot be written",
+		Input:   "the plan, or a file that it names, is wrong",
+		MinArgs: 1, MaxArgs: 1,
+		Run: func(ctx context.Context, args []string) error {
+			return runPlan(ctx, app, cli.Disk, args[0], out)
+		},
+	})
+	cmd.Flags().StringVarP(&out, "output", "o", "", "output `folder`; none = print the answer only")
+	return cmd
+}
+
+// runPlan does a plan, writes its files into a folder ("" for none) and prints
+// the answer.
+func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string) error {
+	p, err := plan.Read(fsys, name)
+	if err != nil {
+		return err
+	}
+	result, err := job.Run(ctx, fsys, p, job.Options{Program: app.VersionLine(), Zone: app.Zone})
+	if err != nil {
+		return err
+	}
+	if out != "" {
+		if err := cli.WriteFolder(ctx, out, inputs(p), outputs(result)); err != nil {
+			return err
+		}
+	}
+	tellNotes(app, result)
+	return app.Print(struct {
+		*job.Result
+		Folder string `json:"folder"`
+	}{result, out}, func(w io.Writer) {
+		overlay.Answer(w, result)
+		if out != "" {
+			fmt.Fprintf(w, "Files:    %s\n", out)
+		}
+	})
+}
+
+// tellNotes hands the notes of a result to the messages.
+func tellNotes(app *cli.App, r *job.Result) {
+	for _, n := range r.Notes {
+		app.Note(n)
+	}
+}
+
+// inputs lists the files that a plan reads, which no output may replace.
+func inputs(p *plan.Plan) []string {
+	list := append([]string{p.File}, p.Terrain...)
+	list = append(list, p.Traveller.Trails...)
+	for _, name := range []string{p.Traveller.Log, p.Traveller.Track} {
+		if name != "" {
+			list = append(list, name)
+		}
+	}
+	for _, party := range p.Looking.Parties {
+		list = append(list, party.File())
+	}
+	return list
+}
+
+// outputs are the files of a result, result.json last.
+func outputs(r *job.Result) []cli.File {
+	return []cli.File{
+		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
+		{Name: "plan.gpx", Write: func(w io.Writer) error {
+			return mapfile.WriteGPX(w, overlay.HandheldLayers(r), mapfile.GPXOptions{Name: overlay.DocumentName(r)})
+		}},
+		{Name: "brief.txt", Write: func(w io.Writer) error { return overlay.Brief(w, r) }},
+		{Name: "result.json", Write: func(w io.Writer) error {
+			enc := json.NewEncoder(w)
+			enc.SetEscapeHTML(false)
+			enc.SetIndent("", "  ")
+			return enc.Encode(r)
+		}},
+	}
+}

@@ -1,0 +1,90 @@
+package job
+
+import (
+	"context"
+	"math"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/los"
+	"farhail/signal/sighting"
+)
+
+// viewLimitM is how far beyond its positions a plan looks for ground from
+// which a signal may be seen [m]. Own choice: few signals are seen farther, and
+// the cost grows with the cube.
+const viewLimitM = 30_000
+
+// overGround replaces the distances over a smooth earth by how far the ground
+// lets the signal be seen from where the traveller was last: the farthest place
+// that sees it within the distance that light, air and eye allow.
+func (r *run) overGround(ctx context.Context, s plan.Signal, l look, out *Sighting) error {
+	if r.lineOfSight(out.Point) != sighting.LineClear || !(l.Perceptible.LuminousM > 0) {
+		return nil
+	}
+	col, row := r.heights.Cell(out.Point)
+	lamp := los.Station{Col: col, Row: row, HeightM: s.HeightM}
+	radius := math.Min(l.Perceptible.LuminousM, viewLimitM)
+	area, err := los.SeenArea(ctx, r.heights, lamp, r.plan.Looking.EyeHeightM, radius, r.sightLines())
+	if err != nil {
+		return err
+	}
+	noticed := r.seenWithin(area, lamp, l.Noticed)
+	best := r.seenWithin(area, lamp, l.Perceptible)
+	out.SeenAreaM2 = cli.Area(noticed.areaM2)
+	out.NoticedM, out.Limit = cli.Len(noticed.distM), string(noticed.limit)
+	out.PerceptibleM, out.LimitBest = cli.Len(best.distM), string(best.limit)
+	return nil
+}
+
+// seenGround is the ground that sees a signal.
+type seenGround struct {
+	distM  float64 // to the farthest place of it
+	areaM2 float64
+	limit  sighting.Limit
+}
+
+// seenWithin returns what of an area sees the signal within the distance that
+// light allows. What limits it is the light where the farthest place lies within
+// a cell of that distance; the end of the terrain where the ground in view runs
+// up to its edge or to cells without a height; and otherwise the terrain.
+func (r *run) seenWithin(a *los.Area, lamp los.Station, light sighting.Reach) seenGround {
+	var g seenGround
+	limitM := math.Min(light.LuminousM, viewLimitM)
+	cutOff := false
+	var cellM float64
+	for row := range a.Frame.Rows {
+		// A sight line has the length of its middle row's cells.
+		east, north := r.heights.MetresAt(lamp.Col, (lamp.Row+float64(row+a.Row0))/2)
+		cellM = math.Max(cellM, math.Hypot(east, north))
+		for col := range a.Frame.Cols {
+			state := a.State[row*a.Frame.Cols+col]
+			d := math.Hypot((float64(col+a.Col0)-lamp.Col)*east, (float64(row+a.Row0)-lamp.Row)*north)
+			if d > limitM {
+				continue
+			}
+			switch state {
+			case los.Seen:
+				g.distM = math.Max(g.distM, d)
+				g.areaM2 += a.Frame.AreaM2(row)
+				cutOff = cutOff || r.onEdge(col+a.Col0, row+a.Row0)
+			case los.Unknown:
+				cutOff = true
+			}
+		}
+	}
+	switch {
+	case g.distM+cellM >= limitM:
+		// Between the last cell and the light's own limit no ground decides.
+		g.distM, g.limit = limitM, light.Limit
+	case cutOff:
+		g.limit = sighting.Edge
+	default:
+		g.limit = sighting.Terrain
+	}
+	return g
+}
+
+func (r *run) onEdge(col, row int) bool {
+	return col == 0 || row == 0 || col == r.heights.Cols-1 || row == r.heights.Rows-1
+}

@@ -1,0 +1,186 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+
+	"farhail/cmd/internal/cli"
+	"farhail/geo/coord"
+	"farhail/geo/earth"
+	"farhail/geo/magnetic"
+	"farhail/geo/reckon"
+
+	"github.com/paulmach/orb"
+)
+
+// Reckon is a leg log worked out.
+type Reckon struct {
+	Log        string        `json:"log"`
+	NorthM     cli.Len       `json:"north_m"`
+	EastM      cli.Len       `json:"east_m"`
+	Start      LatLon        `json:"start"`
+	End        LatLon        `json:"end"`
+	LengthM    cli.Len       `json:"length_m"`
+	Home       Home          `json:"home"`
+	Covariance [2][2]cli.Num `json:"covariance_m2"` // [[nn, ne], [ne, ee]]
+	Sigma      Ellipse       `json:"sigma_ellipse"`
+	Ellipse50  Ellipse       `json:"ellipse50"`
+	Ellipse95  Ellipse       `json:"ellipse95"`
+	Closure    *Closure      `json:"closure"`
+	Legs       []Leg         `json:"legs"`
+	Inputs     ReckonInputs  `json:"inputs"`
+	// Path is the positions of the log from its start to its end, empty where
+	// the log states no start.
+	Path []orb.Point `json:"-"`
+}
+
+// LatLon is a position in JSON; both are null where it is not known.
+type LatLon struct {
+	Lat cli.Deg `json:"lat"`
+	Lon cli.Deg `json:"lon"`
+}
+
+func latLon(p orb.Point) LatLon { return LatLon{cli.Deg(p.Lat()), cli.Deg(p.Lon())} }
+
+// Point returns the position as longitude and latitude.
+func (l LatLon) Point() orb.Point { return orb.Point{float64(l.Lon), float64(l.Lat)} }
+
+// Home is the straight way back: a line, not a safe path.
+type Home struct {
+	TrueDeg     cli.Angle `json:"bearing_true_deg"`
+	MagneticDeg cli.Angle `json:"bearing_magnetic_deg"`
+	GridDeg     cli.Angle `json:"bearing_grid_deg"`
+	DistanceM   cli.Len   `json:"distance_m"`
+	Paces       cli.Num   `json:"paces"`
+}
+
+// Ellipse is an error ellipse; the azimuth is that of the major axis, true.
+type Ellipse struct {
+	MajorM     cli.Len       `json:"major_m"`
+	MinorM     cli.Len       `json:"minor_m"`
+	AzimuthDeg cli.Num       `json:"azimuth_deg"`
+	Shape      earth.Ellipse `json:"-"`
+}
+
+func ellipse(e earth.Ellipse) Ellipse {
+	return Ellipse{cli.Len(e.MajorM), cli.Len(e.MinorM), cli.Num(e.AzimuthDeg), e}
+}
+
+// Closure is what a log that should end at its start misses it by.
+type Closure struct {
+	NorthM  cli.Len `json:"north_m"`
+	EastM   cli.Len `json:"east_m"`
+	LengthM cli.Len `json:"length_m"`
+	Ratio   cli.Num `json:"ratio"`
+}
+
+// Leg is one leg worked out.
+type Leg struct {
+	TrueDeg        cli.Angle `json:"bearing_true_deg"`
+	DistanceM      cli.Len   `json:"distance_m"`
+	NorthM         cli.Len   `json:"north_m"`
+	EastM          cli.Len   `json:"east_m"`
+	AdjustedNorthM cli.Len   `json:"adjusted_north_m"`
+	AdjustedEastM  cli.Len   `json:"adjusted_east_m"`
+	Note           string    `json:"note"`
+}
+
+// ReckonInputs are the errors that the ellipses rest on.
+type ReckonInputs struct {
+	SigmaDistance   cli.Num `json:"sigma_distance"`
+	SigmaBearingDeg cli.Num `json:"sigma_bearing_deg"`
+	ScaleBias       cli.Num `json:"scale_bias"`
+	BearingBiasDeg  cli.Num `json:"bearing_bias_deg"`
+}
+
+// ReckonLog works out one log. Where the options give no declination, that of
+// the magnetic model at the log's date is taken; where they give no convergence,
+// that of the UTM zone of the log's start.
+func ReckonLog(l *reckon.Log, o reckon.Options) (*Reckon, []reckon.Warning, error) {
+	if o.Declination == nil {
+		o.Declination = declination
+	}
+	if o.Convergence == nil && l.Placed() {
+		if utm, err := coord.UTMOf(l.Start, 0); err == nil {
+			o.Convergence = earth.UTM(utm.Zone, l.Start.Lat() < 0).ConvergenceDeg
+		}
+	}
+	g, err := reckon.Run(l, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	out := &Reckon{
+		Log: l.Name, NorthM: cli.Len(g.NorthM), EastM: cli.Len(g.EastM), Start: latLon(l.Start), End: latLon(g.End), LengthM: cli.Len(g.LengthM),
+		Home: Home{
+			TrueDeg: cli.Angle(g.Home.True), MagneticDeg: cli.Angle(g.Home.Magnetic), GridDeg: cli.Angle(g.Home.Grid),
+			DistanceM: cli.Len(g.Home.DistanceM), Paces: cli.Num(g.Home.Paces),
+		},
+		Covariance: [2][2]cli.Num{
+			{cli.Num(g.Covariance.NN), cli.Num(g.Covariance.NE)}, {cli.Num(g.Covariance.NE), cli.Num(g.Covariance.EE)},
+		},
+		Sigma: ellipse(g.Sigma), Ellipse50: ellipse(g.Ellipse50), Ellipse95: ellipse(g.Ellipse95),
+		Inputs: ReckonInputs{
+			cli.Num(o.SigmaDistance), cli.Num(o.SigmaBearingDeg), cli.Num(o.ScaleBias), cli.Num(o.BearingBiasDeg),
+		},
+	}
+	if c := g.Closure; c != nil {
+		out.Closure = &Closure{cli.Len(c.NorthM), cli.Len(c.EastM), cli.Len(c.LengthM), cli.Num(c.Ratio)}
+	}
+	for i, s := range g.Legs {
+		out.Legs = append(out.Legs, Leg{
+			cli.Angle(s.Bearing), cli.Len(s.MapM), cli.Len(s.NorthM), cli.Len(s.EastM),
+			cli.Len(s.AdjustedNorthM), cli.Len(s.AdjustedEastM), l.Legs[i].Note,
+		})
+	}
+	if l.Placed() {
+		out.Path = append(out.Path, l.Start)
+		for _, s := range g.Legs {
+			out.Path = append(out.Path, s.To)
+		}
+	}
+	return out, g.Warnings, nil
+}
+
+func declination(p orb.Point, t time.Time) (float64, error) {
+	f, err := magnetic.At(p, 0, t)
+	if err != nil {
+		return math.NaN(), err
+	}
+	return f.DeclinationDeg, nil
+}
+
+// reckon works out the traveller's log. A log that does not say where it
+// starts is taken to start where the plan does.
+func (r *run) reckon(context.Context) error {
+	t := r.plan.Traveller
+	if t.Log == "" {
+		r.leaveOut("position by the log: the plan names no log (traveller: log:)")
+		return nil
+	}
+	f, err := r.fsys.Open(t.Log)
+	if err != nil {
+		return cli.InputError(t.Log, err)
+	}
+	defer f.Close()
+	l, err := reckon.ParseLog(f, t.Log)
+	if err != nil {
+		return err
+	}
+	if s, ok := ringStart(r.plan.Starts); ok && !l.Placed() {
+		l.Start = s.Point
+		r.warn(t.Log+": the log states no start and is taken to begin at "+s.Name, "add a line start: with a position to the log")
+	}
+	out, warnings, err := ReckonLog(l, reckon.Options{
+		SigmaDistance: t.SigmaDistance, SigmaBearingDeg: t.SigmaBearingDeg, ScaleBias: t.ScaleBias, BearingBiasDeg: t.BearingBiasDeg,
+	})
+	if err != nil {
+		return err
+	}
+	for _, w := range warnings {
+		r.warn(fmt.Sprintf("%s:%d: %s", t.Log, w.Line, w.Text), w.Hint)
+	}
+	r.result.Reckon = out
+	return nil
+}

@@ -1,0 +1,125 @@
+package job
+
+import (
+	"time"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
+
+	"github.com/paulmach/orb"
+)
+
+// A Result holds all that a plan asked for. Parts that were not asked for, or
+// could not be done, are empty.
+type Result struct {
+	Program string     `json:"program"`
+	Plan    PlanInfo   `json:"plan"`
+	Terrain *Ground    `json:"terrain"`
+	Starts  []Start    `json:"starts"`
+	Looking Looking    `json:"looking"`
+	Sight   []Sighting `json:"sight"`
+	Reckon  *Reckon    `json:"reckon"`
+	Rings   *Rings     `json:"rings"`
+	Place   []Place    `json:"place"`
+	LeftOut []string   `json:"left_out"`
+	Notes   []cli.Note `json:"notes"`
+}
+
+// PlanInfo says which plan a result belongs to.
+type PlanInfo struct {
+	Title     string         `json:"title"`
+	Hash      string         `json:"hash"` // first 8 hexadecimal digits of the file's SHA-256
+	AsOf      *time.Time     `json:"as_of"`
+	Zone      string         `json:"zone"`
+	Example   bool           `json:"example"`
+	Emergency string         `json:"emergency"`
+	Weather   Weather        `json:"weather"`
+	location  *time.Location // that times are printed in
+}
+
+// Location returns the zone that times are printed in.
+func (p PlanInfo) Location() *time.Location { return p.location }
+
+// Weather is the air of the whole plan.
+type Weather struct {
+	VisibilityM cli.Len `json:"visibility_m"`
+	Refraction  cli.Num `json:"refraction"`
+	Cloud       string  `json:"cloud"`
+}
+
+// A Start is a position that the search reckons from.
+type Start struct {
+	Name         string     `json:"name"`
+	Kind         string     `json:"kind"` // last-known, last-seen or planning
+	Lat          cli.Deg    `json:"lat"`
+	Lon          cli.Deg    `json:"lon"`
+	Radius95M    cli.Len    `json:"radius95_m"`
+	Time         *time.Time `json:"time"`
+	Source       string     `json:"source"`
+	SupersededBy string     `json:"superseded_by"`
+	Point        orb.Point  `json:"-"`
+}
+
+// Looking is who looks.
+type Looking struct {
+	EyeHeightM cli.Len   `json:"eye_height_m"`
+	Parties    []Party   `json:"parties"`
+	Lookouts   []Lookout `json:"lookouts"`
+}
+
+// A Party is people who walk along a route or track.
+type Party struct {
+	Name    string              `json:"name"`
+	People  int                 `json:"people"`
+	LengthM cli.Len             `json:"length_m"` // breaks not counted
+	Seconds cli.Num             `json:"seconds"`  // on the way, all of the party together for one person
+	Gaps    int                 `json:"gaps"`     // breaks of more than 50 m that nobody walks
+	Paths   orb.MultiLineString `json:"-"`
+}
+
+// A Lookout is people who watch from one place.
+type Lookout struct {
+	Name   string     `json:"name"`
+	Lat    cli.Deg    `json:"lat"`
+	Lon    cli.Deg    `json:"lon"`
+	People int        `json:"people"`
+	From   *time.Time `json:"from"`
+	Until  *time.Time `json:"until"`
+	Point  orb.Point  `json:"-"`
+}
+
+// instant returns nil for the zero time and otherwise the time in a zone, cut
+// to the second.
+func instant(t time.Time, zone *time.Location) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	t = t.In(zone).Truncate(time.Second)
+	return &t
+}
+
+// planInfo describes a plan and settles the zone that times are printed in: the
+// one asked for, the plan's, that of as_of or of the first hour, or UTC.
+func planInfo(p *plan.Plan, asked *time.Location) PlanInfo {
+	zone := asked
+	switch {
+	case zone != nil:
+	case p.Zone != nil:
+		zone = p.Zone
+	case !p.AsOf.IsZero():
+		zone = p.AsOf.Location()
+	case len(p.Hours) > 0:
+		zone = p.Hours[0].Time.Location()
+	default:
+		zone = time.UTC
+	}
+	name := zone.String()
+	if name == "" { // a bare offset has no name
+		name = "UTC" + time.Time{}.In(zone).Format("-07:00")
+	}
+	return PlanInfo{
+		Title: p.Title, Hash: p.Hash, AsOf: instant(p.AsOf, zone), Zone: name,
+		Example: p.Example, Emergency: p.Emergency, location: zone,
+		Weather: Weather{cli.Len(p.Weather.VisibilityM), cli.Num(p.Weather.Refraction), p.Weather.Cloud},
+	}
+}

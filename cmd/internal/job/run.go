@@ -1,0 +1,236 @@
+package job
+
+import (
+	"context"
+	"io/fs"
+	"math"
+	"time"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/earth"
+	"farhail/geo/grid"
+	"farhail/geo/terrain"
+	"farhail/geo/track"
+	"farhail/geo/walk"
+
+	"github.com/paulmach/orb"
+)
+
+// Options say what to do with a plan.
+type Options struct {
+	Program string         // version line of the program
+	Zone    *time.Location // that times are printed in; nil = the plan's
+	Parts   Parts          // 0 = AllParts
+	Exact   bool           // placement by going through all combinations
+}
+
+// Parts says which parts of a job to do.
+type Parts uint
+
+// The parts of a job.
+const (
+	Sights Parts = 1 << iota
+	Reckoning
+	Reaching
+	Placing
+	AllParts = Sights | Reckoning | Reaching | Placing
+)
+
+// A run is one job under way.
+type run struct {
+	fsys   fs.FS
+	plan   *plan.Plan
+	exact  bool
+	result *Result
+
+	travelled []track.Track // of the traveller
+	parties   [][]track.Track
+	local     *earth.Local
+	heights   *grid.Heights // nil without terrain
+	watch     *watch
+	looks     map[lookKey]look
+}
+
+// Run does a plan: all it can, with what it left out listed in the result.
+// Files are opened in fsys. The error is that of a file that cannot be read, of
+// a plan that spans more than 300 km, or the context's.
+func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, error) {
+	if o.Parts == 0 {
+		o.Parts = AllParts
+	}
+	r := &run{fsys: fsys, plan: p, exact: o.Exact, looks: map[lookKey]look{}}
+	r.result = &Result{
+		Program: o.Program, Plan: planInfo(p, o.Zone), Starts: []Start{}, Sight: []Sighting{}, Place: []Place{},
+		LeftOut: []string{}, Notes: []cli.Note{},
+	}
+	r.starts()
+	steps := []struct {
+		part Parts
+		do   func(context.Context) error
+	}{
+		{AllParts, r.readTravelled},
+		{Reckoning | Placing | Sights, r.reckon},
+		{AllParts, r.loadTerrain},
+		{AllParts, r.readWatch},
+		{Sights, r.sights},
+		{Reaching, r.rings},
+		{Placing, r.placements},
+	}
+	for _, s := range steps {
+		if s.part&o.Parts == 0 {
+			continue
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if err := s.do(ctx); err != nil {
+			return nil, err
+		}
+	}
+	r.result.Looking = r.watch.looking
+	return r.result, nil
+}
+
+func (r *run) starts() {
+	for _, s := range r.plan.Starts {
+		r.result.Starts = append(r.result.Starts, Start{
+			Name: s.Name, Kind: s.Kind, Lat: cli.Deg(s.Point.Lat()), Lon: cli.Deg(s.Point.Lon()),
+			Radius95M: cli.Len(s.Radius95M), Time: instant(s.Time, r.result.Plan.location),
+			Source: s.Source, SupersededBy: s.SupersededBy, Point: s.Point,
+		})
+	}
+}
+
+// readTravelled reads the tracks of the traveller and of the parties, so that
+// the terrain can be cut to what the plan needs.
+func (r *run) readTravelled(context.Context) error {
+	if name := r.plan.Traveller.Track; name != "" {
+		tracks, err := r.readTracks(name)
+		if err != nil {
+			return err
+		}
+		r.travelled = tracks
+	}
+	for _, p := range r.plan.Looking.Parties {
+		tracks, err := r.readTracks(p.File())
+		if err != nil {
+			return err
+		}
+		r.parties = append(r.parties, tracks)
+	}
+	return nil
+}
+
+// A Ground is the terrain that a result rests on.
+type Ground struct {
+	Files      []string `json:"files"`
+	Kind       string   `json:"kind"`
+	Surface    string   `json:"surface"` // bare earth, surface or unknown
+	Datum      string   `json:"datum"`   // of the heights
+	Columns    int      `json:"columns"`
+	Rows       int      `json:"rows"`
+	CellEastM  cli.Len  `json:"cell_east_m"`
+	CellNorthM cli.Len  `json:"cell_north_m"`
+	Unknown    int      `json:"unknown"` // cells without a height
+	Cover      string   `json:"cover"`
+}
+
+// bareGround says what the results leave out until land cover is read.
+const bareGround = "bare ground, trees not counted"
+
+// loadTerrain reads the terrain around all positions of the plan.
+func (r *run) loadTerrain(context.Context) error {
+	box, ok := r.box()
+	if ok {
+		r.local = earth.NewLocal(box.Center())
+	}
+	switch {
+	case len(r.plan.Terrain) == 0:
+		r.leaveOut("everything over the ground: the plan names no terrain")
+		return nil
+	case !ok:
+		r.leaveOut("everything over the ground: the plan gives no position")
+		return nil
+	}
+	t, err := terrain.Load(r.fsys, r.plan.Terrain, r.widen(box))
+	if err != nil {
+		return err
+	}
+	r.heights = &t.Heights
+	east, north := t.Metres(t.Rows / 2)
+	r.result.Terrain = &Ground{
+		Files: t.Info.Files, Kind: t.Info.Kind, Surface: t.Info.Surface, Datum: t.Info.Datum,
+		Columns: t.Cols, Rows: t.Rows, CellEastM: cli.Len(east), CellNorthM: cli.Len(north),
+		Unknown: t.Info.Voids, Cover: bareGround,
+	}
+	return nil
+}
+
+// box returns the box around every position of the plan.
+func (r *run) box() (orb.Bound, bool) {
+	var points []orb.Point
+	for _, s := range r.plan.Starts {
+		points = append(points, s.Point)
+	}
+	for _, l := range r.plan.Looking.Lookouts {
+		points = append(points, l.Point)
+	}
+	for _, c := range r.plan.Placement.Candidates {
+		points = append(points, c.Point)
+	}
+	if r.result.Reckon != nil {
+		points = append(points, r.result.Reckon.Path...)
+	}
+	for _, tracks := range append(r.parties, r.travelled) {
+		for _, t := range tracks {
+			if b := t.Bound(); !b.IsEmpty() {
+				points = append(points, b.Min, b.Max)
+			}
+		}
+	}
+	if len(points) == 0 {
+		return orb.Bound{}, false
+	}
+	return orb.MultiPoint(points).Bound(), true
+}
+
+// widen adds to a box the way that the fastest walker can go, or as far as
+// signals are looked for.
+func (r *run) widen(b orb.Bound) orb.Bound {
+	margin := float64(viewLimitM)
+	if rule, ok := walk.Named(r.plan.Traveller.Rule); ok && len(r.plan.Traveller.After) > 0 {
+		fastest := 0.0
+		for slope := -1.0; slope <= 1; slope += 0.01 {
+			fastest = max(fastest, 1/rule.MapPace(slope), 1/onPath(rule).MapPace(slope))
+		}
+		margin = max(margin, fastest*walk.RingSeconds(r.plan.Traveller.After, walkers(r.plan.Traveller.Walkers)))
+	}
+	east, north := earth.MetresPerDegree(math.Min(89, math.Max(math.Abs(b.Min.Lat()), math.Abs(b.Max.Lat()))))
+	return orb.Bound{
+		Min: orb.Point{b.Min.Lon() - margin/east, max(-90, b.Min.Lat()-margin/north)},
+		Max: orb.Point{b.Max.Lon() + margin/east, min(90, b.Max.Lat()+margin/north)},
+	}
+}
+
+func (r *run) leaveOut(text string) { r.result.LeftOut = append(r.result.LeftOut, text) }
+
+func (r *run) warn(text, hint string) {
+	n := cli.Note{Severity: cli.SeverityWarning, Text: text}
+	if hint != "" {
+		n.Hint = &hint
+	}
+	for _, old := range r.result.Notes {
+		if old.Text == n.Text {
+			return
+		}
+	}
+	r.result.Notes = append(r.result.Notes, n)
+}
+
+// clock prints a time for a message.
+func (r *run) clock(t time.Time) string {
+	return t.In(r.result.Plan.location).Format("02 Jan 2006 15:04")
+}
+
+var everyHundred = track.Spacing{StepM: 100}

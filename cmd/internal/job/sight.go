@@ -1,0 +1,257 @@
+package job
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/earth"
+	"farhail/geo/grid"
+	"farhail/geo/los"
+	"farhail/geo/sky"
+	"farhail/signal/air"
+	"farhail/signal/observer"
+	"farhail/signal/sighting"
+	"farhail/signal/source"
+
+	"github.com/paulmach/orb"
+)
+
+// A SightRequest is one signal and one observer. Numbers that are not given are
+// NaN, except where the comment names another value.
+type SightRequest struct {
+	Signal  plan.Signal // PeriodS, RatedS: 0 when not given
+	LitForS float64     // how long it has burnt [s]; 0 when not given
+
+	VisibilityM, Refraction, EarthRadiusM float64
+
+	BackgroundCDM2 float64    // NaN: from At, or else the default of the kind of signal
+	At             time.Time  // zero when not given
+	Place          *orb.Point // whose light it is; needed with At
+	Behind         string     // one of SightBackgrounds; used with At
+
+	EyeM              float64
+	Factor            float64 // 0: the default
+	ThresholdLx       float64
+	ThresholdContrast float64
+	Flat              bool // no curvature
+
+	ToM          float64       // distance for the stimulus
+	From, Toward *orb.Point    // the eye and the signal; both or none
+	Heights      *grid.Heights // terrain between them, or nil
+}
+
+// SightBackgrounds lists what can stand behind a signal, the usual first.
+func SightBackgrounds() []string {
+	return []string{string(air.Ground), string(air.Sky), string(air.Snow)}
+}
+
+// A SightResult is how far one signal is seen. What stands beside perceptible_m
+// without another word in its key is of that distance.
+type SightResult struct {
+	Signal            string  `json:"signal"`
+	Kind              string  `json:"kind"`
+	NoticedM          cli.Len `json:"noticed_m"`
+	PerceptibleM      cli.Len `json:"perceptible_m"`
+	Limit             string  `json:"limit"`
+	LimitNoticed      string  `json:"limit_noticed"`
+	Why               string  `json:"why"` // the limits in a sentence
+	LuminousM         cli.Len `json:"luminous_m"`
+	LuminousNoticedM  cli.Len `json:"luminous_noticed_m"`
+	GeographicM       cli.Len `json:"geographic_m"`
+	EffectiveCD       cli.Num `json:"effective_cd"`
+	ThresholdLx       cli.Num `json:"threshold_lx"`
+	ThresholdContrast cli.Num `json:"threshold_contrast"`
+	MarginLog10       cli.Num `json:"margin_log10"` // at ToM, or else at perceptible_m
+	SweepWidthM       cli.Len `json:"sweep_width_m"`
+	*SightAt
+	*SightLine
+	Inputs   SightInputs `json:"inputs"`
+	Cautions []string    `json:"-"` // what the reader must know; the verb tells them as notes
+}
+
+// SightAt is the stimulus at a distance, along a clear line.
+type SightAt struct {
+	ToM              cli.Len `json:"to_m"`
+	IlluminanceLx    cli.Num `json:"illuminance_lx"`
+	ApparentContrast cli.Num `json:"apparent_contrast"`
+	ChancePerGlimpse cli.Num `json:"chance_per_glimpse"`
+}
+
+// SightLine is the line from the eye to the signal over the ground.
+type SightLine struct {
+	LineM      cli.Len `json:"line_m"`
+	ClearanceM cli.Len `json:"clearance_m"`
+	BlockedAtM cli.Len `json:"blocked_at_m"`
+}
+
+// SightInputs is what a sighting rests on. What was not used is null.
+type SightInputs struct {
+	VisibilityM     cli.Len    `json:"visibility_m"`
+	BackgroundCDM2  cli.Num    `json:"background_cd_m2"`
+	BackgroundFrom  string     `json:"background_from"` // given, default, or the light of a time and place
+	At              *time.Time `json:"at"`
+	SunElevationDeg cli.Num    `json:"sun_elevation_deg"`
+	GroundLx        cli.Num    `json:"ground_lx"` // light on open ground
+	Refraction      cli.Num    `json:"refraction"`
+	EarthRadiusM    cli.Len    `json:"earth_radius_m"`
+	EyeHeightM      cli.Len    `json:"eye_height_m"`
+	SignalHeightM   cli.Len    `json:"signal_height_m"`
+	LitForS         cli.Num    `json:"lit_for_s"`
+
+	Factors []SightFactor `json:"factors"`
+}
+
+// A SightFactor is a number that entered one of the distances.
+type SightFactor struct {
+	For string `json:"for"` // signal, noticed or perceptible
+	Factor
+}
+
+// Sight judges one signal. An impossible value is an error.
+func Sight(r SightRequest) (*SightResult, error) {
+	out := &SightResult{Kind: r.Signal.Kind, SweepWidthM: cli.Len(math.NaN()), EffectiveCD: cli.Num(math.NaN())}
+	a, err := r.air(&out.Inputs)
+	if err != nil {
+		return nil, err
+	}
+	q := sighting.Query{
+		Source: sourceOf(r.Signal), Air: a, EyeM: r.EyeM, SignalM: r.Signal.HeightM,
+		View:     source.View{Azimuth: earth.True(math.NaN()), LitForS: r.LitForS},
+		Observer: observer.Observer{Factor: r.Factor, FixedLx: orZero(r.ThresholdLx), FixedContrast: orZero(r.ThresholdContrast)},
+	}
+	if r.Flat {
+		q.Ground = sighting.NoCurvature
+	}
+	toM := r.ToM
+	if r.From != nil && r.Toward != nil {
+		distM := r.meet(&q, out)
+		if math.IsNaN(toM) {
+			toM = distM
+		}
+	}
+	found, err := sighting.Solve(q)
+	if err != nil {
+		return nil, err
+	}
+	r.tell(found, q, out)
+	if !math.IsNaN(toM) {
+		s, err := sighting.At(q, toM)
+		if err != nil {
+			return nil, err
+		}
+		out.SightAt = &SightAt{cli.Len(toM), cli.Num(s.IlluminanceLx), cli.Num(s.ApparentContrast), cli.Num(math.NaN())}
+		out.MarginLog10 = cli.Num(s.MarginLog10)
+	} else if found.Perceptible.DistanceM > 0 {
+		s, err := sighting.At(q, found.Perceptible.DistanceM)
+		if err != nil {
+			return nil, err
+		}
+		out.MarginLog10 = cli.Num(s.MarginLog10)
+	}
+	return out, nil
+}
+
+// air returns the air of the request, and notes where its background is from.
+func (r SightRequest) air(in *SightInputs) (air.Air, error) {
+	a := air.Air{VisibilityM: r.VisibilityM, Refraction: r.Refraction, EarthRadiusM: r.EarthRadiusM, BackgroundCDM2: r.BackgroundCDM2}
+	in.SunElevationDeg, in.GroundLx = cli.Num(math.NaN()), cli.Num(math.NaN())
+	switch {
+	case !math.IsNaN(r.BackgroundCDM2):
+		in.BackgroundFrom = "given"
+	case !r.At.IsZero():
+		if r.Place == nil {
+			return a, fmt.Errorf("the light at %s is not known without a place", r.At.Format(time.RFC3339))
+		}
+		sun := sky.Sun(*r.Place, r.At)
+		lx := sky.ClearSkyIlluminance(sun.ElevationDeg)
+		a.BackgroundCDM2 = air.Background(lx, air.Behind(r.Behind))
+		at := r.At
+		in.At, in.SunElevationDeg, in.GroundLx = &at, cli.Num(sun.ElevationDeg), cli.Num(lx)
+		in.BackgroundFrom = r.Behind + " under a clear sky without moon"
+	default:
+		a.BackgroundCDM2 = air.NightBackgroundCDM2
+		if source.Kind(r.Signal.Kind).ByDay() {
+			a.BackgroundCDM2 = air.DayBackgroundCDM2
+		}
+		in.BackgroundFrom = "default"
+	}
+	in.VisibilityM, in.BackgroundCDM2 = cli.Len(a.VisibilityM), cli.Num(a.BackgroundCDM2)
+	in.Refraction, in.EarthRadiusM = cli.Num(a.Refraction), cli.Len(a.EarthRadiusM)
+	return a, nil
+}
+
+// meet puts the eye and the signal in their places: the side of the signal that
+// is met, and the line over the ground where there is terrain. It returns how
+// far apart they are [m].
+func (r SightRequest) meet(q *sighting.Query, out *SightResult) float64 {
+	distM, _, arrival := earth.Inverse(*r.From, *r.Toward)
+	q.View.Azimuth = arrival.Back()
+	riseM := r.EyeM - r.Signal.HeightM
+	if r.Heights != nil {
+		eye, target := r.station(*r.From, r.EyeM), r.station(*r.Toward, r.Signal.HeightM)
+		line := los.Line(r.Heights, eye, target, los.Options{Refraction: r.Refraction, EarthRadiusM: r.EarthRadiusM})
+		switch line.State {
+		case los.Seen:
+			q.Ground = sighting.LineClear
+		case los.Hidden:
+			q.Ground = sighting.LineBlocked
+		default:
+			q.Ground = sighting.LineUnknown
+		}
+		out.SightLine = &SightLine{cli.Len(distM), cli.Len(line.ClearanceM), cli.Len(line.BlockedAtM)}
+		riseM += r.Heights.Sample(*r.From) - r.Heights.Sample(*r.Toward)
+	}
+	if !r.Flat {
+		riseM -= earth.DropM(distM, r.Refraction, r.EarthRadiusM)
+	}
+	// Without ground under one of them the line is unknown, and the level will do.
+	if !math.IsNaN(riseM) {
+		q.View.ElevationDeg = math.Atan2(riseM, distM) * 180 / math.Pi
+	}
+	return distM
+}
+
+func (r SightRequest) station(p orb.Point, heightM float64) los.Station {
+	col, row := r.Heights.Cell(p)
+	return los.Station{Col: col, Row: row, HeightM: heightM}
+}
+
+// tell writes the solution into the result.
+func (r SightRequest) tell(found sighting.Result, q sighting.Query, out *SightResult) {
+	p, n := found.Perceptible, found.Noticed
+	out.Signal = q.Source.String()
+	out.NoticedM, out.PerceptibleM = cli.Len(n.DistanceM), cli.Len(p.DistanceM)
+	out.Limit, out.LimitNoticed = string(p.Limit), string(n.Limit)
+	out.LuminousM, out.LuminousNoticedM, out.GeographicM = cli.Len(p.LuminousM), cli.Len(n.LuminousM), cli.Len(found.GeographicM)
+	if found.Appearance.Point() {
+		out.EffectiveCD = cli.Num(found.Appearance.IntensityCD)
+	}
+	out.ThresholdLx, out.ThresholdContrast = cli.Num(p.ThresholdLx), cli.Num(p.ThresholdContrast)
+	out.MarginLog10 = cli.Num(math.NaN())
+	out.Why = why(out)
+	out.Cautions = found.Notes
+
+	in := &out.Inputs
+	in.EyeHeightM, in.SignalHeightM, in.LitForS = cli.Len(q.EyeM), cli.Len(q.SignalM), cli.Num(q.View.LitForS)
+	in.Factors = []SightFactor{}
+	for _, list := range []struct {
+		of      string
+		factors []source.Factor
+	}{{"signal", found.Factors}, {"noticed", n.Factors}, {"perceptible", p.Factors}} {
+		for _, f := range factors(list.factors) {
+			in.Factors = append(in.Factors, SightFactor{list.of, f})
+		}
+	}
+}
+
+// orZero turns "not given" into the zero value that the signal packages take
+// for it.
+func orZero(v float64) float64 {
+	if math.IsNaN(v) {
+		return 0
+	}
+	return v
+}

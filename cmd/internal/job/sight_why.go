@@ -1,0 +1,64 @@
+package job
+
+import (
+	"fmt"
+	"math"
+
+	"farhail/signal/sighting"
+)
+
+// why says in a sentence what ends the two distances of a sighting.
+func why(s *SightResult) string {
+	best, noticed := sighting.Limit(s.Limit), sighting.Limit(s.LimitNoticed)
+	if best == noticed || s.NoticedM == s.PerceptibleM {
+		return ends("it", best, s) + "."
+	}
+	return ends("being noticed", noticed, s) + "; " + ends("being seen at best", best, s) + "."
+}
+
+// ends says what one limit does to one of the distances.
+func ends(what string, limit sighting.Limit, s *SightResult) string {
+	never := s.PerceptibleM == 0
+	area := math.IsNaN(float64(s.EffectiveCD))
+	switch limit {
+	case sighting.Eye:
+		switch {
+		case never && area:
+			return "the eye cannot tell it from what is behind it at any distance"
+		case never:
+			return "there is no light to see"
+		case area:
+			return "the eye ends " + what + ": beyond that the signal is too small, and clearer air would help less than a larger one"
+		}
+		return "the eye ends " + what + ": beyond that the light is too faint, and clearer air would help less than a stronger light"
+	case sighting.Air:
+		return "the air ends " + what + ": haze takes more than distance does, and only clearer air would help much"
+	case sighting.Horizon:
+		return fmt.Sprintf("the curve of the earth ends %s at %s: a higher eye or signal would help", what, Distance(float64(s.GeographicM)))
+	case sighting.Terrain:
+		if s.SightLine != nil && !math.IsNaN(float64(s.BlockedAtM)) {
+			return fmt.Sprintf("the ground hides it: the line is blocked %s from the eye, %.0f m too low there", Distance(float64(s.BlockedAtM)), -float64(s.ClearanceM))
+		}
+		return "the ground hides it"
+	case sighting.Edge:
+		return "it cannot be told: the terrain ends or has no data on the line"
+	case sighting.Beam:
+		return "the beam does not reach the eye"
+	case sighting.Battery:
+		return "the lamp has burnt for its rated time and is taken to be out"
+	}
+	return string(limit) + " ends " + what
+}
+
+// Distance writes a length for people: three figures, in metres below 1 km.
+func Distance(m float64) string {
+	switch {
+	case math.IsNaN(m):
+		return "unknown"
+	case m < 999.5:
+		return fmt.Sprintf("%.3g m", m)
+	case m < 99.95e3:
+		return fmt.Sprintf("%.3g km", m/1000)
+	}
+	return fmt.Sprintf("%.0f km", m/1000)
+}

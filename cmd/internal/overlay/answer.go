@@ -1,0 +1,118 @@
+package overlay
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"farhail/cmd/internal/job"
+)
+
+// Answer writes the result in ten lines, the first thing that a plan prints.
+func Answer(w io.Writer, r *job.Result) {
+	for _, line := range []string{
+		answerHead(r), answerStart(r), answerLog(r), answerHome(r), answerRing(r),
+		answerSight(r, true), answerSight(r, false), answerSites(r), answerLeftOut(r),
+		"Estimates, not promises. Call the emergency number first; police direct a search.",
+	} {
+		fmt.Fprintln(w, line)
+	}
+}
+
+func answerHead(r *job.Result) string {
+	head := fmt.Sprintf("%s (plan %s, as of %s)", titleOf(r), r.Plan.Hash, moment(r.Plan.AsOf))
+	if r.Plan.Example {
+		head = exampleLine + ": " + head
+	}
+	return head
+}
+
+func answerStart(r *job.Result) string {
+	for i := len(r.Starts) - 1; i >= 0; i-- {
+		s := r.Starts[i]
+		if s.SupersededBy == "" {
+			return fmt.Sprintf("Start:    %s, %s, within %s, %s", s.Name, coordWords(s.Point), metres(float64(s.Radius95M)), moment(s.Time))
+		}
+	}
+	return "Start:    none given"
+}
+
+func answerLog(r *job.Result) string {
+	g := r.Reckon
+	if g == nil {
+		return "Log:      none"
+	}
+	if len(g.Path) == 0 {
+		return fmt.Sprintf("Log:      %s north, %s east of an unknown start", metres(float64(g.NorthM)), metres(float64(g.EastM)))
+	}
+	return fmt.Sprintf("Log:      ends at %s, 95 %% within %s by %s", coordWords(g.Path[len(g.Path)-1]), metres(float64(g.Ellipse95.MajorM)), metres(float64(g.Ellipse95.MinorM)))
+}
+
+func answerHome(r *job.Result) string {
+	if r.Reckon == nil {
+		return "Way home: no log"
+	}
+	h := r.Reckon.Home
+	return fmt.Sprintf("Way home: %s true, %s magnetic, %s%s (a line, not a safe path)", bearing(float64(h.TrueDeg)), bearing(float64(h.MagneticDeg)), metres(float64(h.DistanceM)), paces(float64(h.Paces)))
+}
+
+func answerRing(r *job.Result) string {
+	if r.Rings == nil || len(r.Rings.Rings) == 0 {
+		return "Reach:    not computed"
+	}
+	var usual job.Ring
+	for _, g := range r.Rings.Rings {
+		if g.Walker == "usual" {
+			usual = g
+		}
+	}
+	flat, open := "", ""
+	if r.Rings.Flat {
+		flat = " (flat, no terrain)"
+	}
+	if usual.Open {
+		open = ", open at the terrain's edge"
+	}
+	return fmt.Sprintf("Reach:    usual walker after %s at most %s away, %s%s%s", duration(float64(usual.AfterS)), metres(float64(usual.FarthestM)), area(float64(usual.AreaM2)), open, flat)
+}
+
+// answerSight names the signal that is noticed farthest by day or by night.
+func answerSight(r *job.Result, day bool) string {
+	head := "By night: "
+	if day {
+		head = "By day:   "
+	}
+	best := -1
+	for i, s := range r.Sight {
+		if (s.Inputs.SunElevationDeg > 0) == day && (best < 0 || s.NoticedM > r.Sight[best].NoticedM) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return head + "no hour of the plan"
+	}
+	s := r.Sight[best]
+	return fmt.Sprintf("%s%s is noticed to %s, at best seen to %s, limit %s (%s)", head, s.Signal, metres(float64(s.NoticedM)), metres(float64(s.PerceptibleM)), s.Limit, clock(s.At))
+}
+
+func answerSites(r *job.Result) string {
+	for i := len(r.Place) - 1; i >= 0; i-- {
+		p := r.Place[i]
+		if len(p.Sites) == 0 {
+			continue
+		}
+		var at []string
+		for _, s := range p.Sites {
+			at = append(at, coordWords(s.Point))
+		}
+		return fmt.Sprintf("Place:    %s at %s: %s", p.Signal, clock(p.At), strings.Join(at, "; "))
+	}
+	return "Place:    no site chosen"
+}
+
+func answerLeftOut(r *job.Result) string {
+	if len(r.LeftOut) == 0 {
+		return "Left out: nothing that the plan asks for; bare ground, trees not counted"
+	}
+	return "Left out: " + strings.Join(r.LeftOut, "; ")
+}

@@ -1,0 +1,244 @@
+package overlay
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"farhail/cmd/internal/job"
+)
+
+// Brief writes what a leader reads aloud: 80 columns, ASCII, the sighting table
+// and the cautions in it, so that it serves as a card.
+func Brief(w io.Writer, r *job.Result) error {
+	b := &brief{}
+	b.head(r)
+	b.starts(r)
+	b.log(r)
+	b.rings(r)
+	b.sights(r)
+	b.sites(r)
+	b.looking(r)
+	b.list("LEFT OUT", "- ", r.LeftOut)
+	var notes []string
+	for _, n := range r.Notes {
+		notes = append(notes, n.Text)
+	}
+	b.list("TAKE NOTE", "- ", notes)
+	b.list("WHAT THE FIGURES ARE", "- ", standing)
+	b.list("BEFORE ANYONE ACTS", "- ", cautions)
+	_, err := io.WriteString(w, strings.Join(b.lines, "\n")+"\n")
+	return err
+}
+
+// A brief is the text so far.
+type brief struct{ lines []string }
+
+func (b *brief) line(format string, args ...any) {
+	b.lines = append(b.lines, wrap("", fmt.Sprintf(format, args...))...)
+}
+
+// item adds text behind a head that the following lines are set in by.
+func (b *brief) item(head, format string, args ...any) {
+	b.lines = append(b.lines, wrap(head, fmt.Sprintf(format, args...))...)
+}
+
+// columns adds a line as it is laid out, with its own blanks; user text in it
+// has been made ASCII and short.
+func (b *brief) columns(format string, args ...any) {
+	line := strings.TrimRight(ascii(fmt.Sprintf(format, args...)), " ")
+	b.lines = append(b.lines, line[:min(len(line), columns)])
+}
+
+func (b *brief) title(text string) { b.lines = append(b.lines, "", text) }
+
+func (b *brief) list(title, head string, texts []string) {
+	if len(texts) == 0 {
+		return
+	}
+	b.title(title)
+	for _, t := range texts {
+		b.item(head, "%s", t)
+	}
+}
+
+func (b *brief) head(r *job.Result) {
+	if r.Plan.Example {
+		b.line(exampleLine)
+	}
+	b.line("%s", titleOf(r))
+	b.line("As of %s. Times in %s. Plan %s, %s.", moment(r.Plan.AsOf), r.Plan.Zone, r.Plan.Hash, r.Program)
+	b.line("%s", emergencyLine(r.Plan.Emergency))
+	if t := r.Terrain; t != nil {
+		b.line("Terrain: %s, cells %.0f x %.0f m, ground or surface: %s, height datum: %s; %s.", t.Kind, float64(t.CellEastM), float64(t.CellNorthM), t.Surface, t.Datum, t.Cover)
+	}
+}
+
+func titleOf(r *job.Result) string {
+	if r.Plan.Title == "" {
+		return "Plan without a title"
+	}
+	return r.Plan.Title
+}
+
+func (b *brief) starts(r *job.Result) {
+	if len(r.Starts) == 0 {
+		return
+	}
+	b.title("WHAT WE GO ON")
+	for _, s := range r.Starts {
+		b.item(startKey(s.Kind)+"  ", "%s: %s, %s, within %s (95 %%)", s.Name, strings.ReplaceAll(s.Kind, "-", " "), moment(s.Time), metres(float64(s.Radius95M)))
+		b.columns("   %s", position(s.Point))
+		if s.Source != "" {
+			b.item("   ", "Said by: %s", s.Source)
+		}
+		if s.SupersededBy != "" {
+			b.item("   ", "Superseded by %s.", s.SupersededBy)
+		}
+	}
+}
+
+func (b *brief) log(r *job.Result) {
+	g := r.Reckon
+	if g == nil {
+		return
+	}
+	b.title("WHERE THE LOG LEADS")
+	b.line("%d legs, %s on the map.", len(g.Legs), metres(float64(g.LengthM)))
+	if len(g.Path) > 0 {
+		b.columns("   %s", position(g.Path[len(g.Path)-1]))
+	}
+	b.line("95 %%: an ellipse of %s by %s (half axes), long axis %s true. 50 %%: %s by %s.",
+		metres(float64(g.Ellipse95.MajorM)), metres(float64(g.Ellipse95.MinorM)), bearing(float64(g.Ellipse95.AzimuthDeg)),
+		metres(float64(g.Ellipse50.MajorM)), metres(float64(g.Ellipse50.MinorM)))
+	b.line("Straight way home: %s true, %s magnetic, %s grid, %s%s.", bearing(float64(g.Home.TrueDeg)), bearing(float64(g.Home.MagneticDeg)),
+		bearing(float64(g.Home.GridDeg)), metres(float64(g.Home.DistanceM)), paces(float64(g.Home.Paces)))
+}
+
+func paces(n float64) string {
+	if !known(n) {
+		return ""
+	}
+	return fmt.Sprintf(", %.0f paces", n)
+}
+
+func (b *brief) rings(r *job.Result) {
+	g := r.Rings
+	if g == nil {
+		return
+	}
+	b.title("HOW FAR THEY CAN HAVE WALKED")
+	b.line("Outer limits from %s, rule %s%s.", g.From, g.Rule, trailWords(g))
+	if g.Flat {
+		b.line("Flat, no terrain: round rings.")
+	} else {
+		b.line("On cells of %.0f x %.0f m; smaller cliffs are not seen.", float64(g.CellEastM), float64(g.CellNorthM))
+	}
+	var factors []string
+	for _, w := range g.Walkers {
+		factors = append(factors, fmt.Sprintf("%s %.2g", w.Name, float64(w.Factor)))
+	}
+	b.line("Walkers, times the rule's speed (own choice): %s.", strings.Join(factors, ", "))
+	b.columns("   %-9s %-20s %-7s %12s %12s", "after", "by", "walker", "farthest", "area")
+	for _, ring := range g.Rings {
+		by := "-"
+		if ring.By != nil {
+			by = clock(ring.By)
+		}
+		open := ""
+		if ring.Open {
+			open = "  open"
+		}
+		b.columns("   %-9s %-20s %-7s %12s %12s%s", duration(float64(ring.AfterS)), by, ring.Walker, metres(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
+	}
+	b.line("Open: the ring touches the edge of the terrain or ground without height, and may reach farther.")
+}
+
+func trailWords(g *job.Rings) string {
+	if g.TrailRule == "" {
+		return ""
+	}
+	return ", on trails " + g.TrailRule
+}
+
+func (b *brief) sights(r *job.Result) {
+	if len(r.Sight) == 0 {
+		return
+	}
+	b.title("HOW FAR THE SIGNALS SHOW")
+	b.line("Visibility %s, eyes %.1f m above ground. Provisional model.", metres(float64(r.Plan.Weather.VisibilityM)), float64(r.Looking.EyeHeightM))
+	where := "Over a smooth earth."
+	if r.Terrain != nil {
+		where = "Over the ground, from the traveller's last position. Limit: what ends noticed. Horizon: on a smooth earth, for comparison only."
+	}
+	b.line("%s", where)
+	b.columns("   %-20s %-13s %9s %12s  %-8s %9s", "signal", "at", "noticed", "perceptible", "limit", "horizon")
+	for _, s := range r.Sight {
+		b.columns("   %-20.20s %-13s %9s %12s  %-8s %9s", ascii(s.Signal), clock(s.At), metres(float64(s.NoticedM)), metres(float64(s.PerceptibleM)), s.Limit, metres(float64(s.GeographicM)))
+	}
+}
+
+func (b *brief) sites(r *job.Result) {
+	if len(r.Place) == 0 {
+		return
+	}
+	b.title("WHERE A SIGNAL SHOULD STAND")
+	for _, p := range r.Place {
+		b.line("%s at %s, noticed to %s by light and air: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), metres(float64(p.NoticedM)), p.Candidates, duration(float64(p.Total)))
+		if len(p.Sites) == 0 {
+			b.item("   ", "No site is noticed by anybody who looks.")
+			continue
+		}
+		for _, s := range p.Sites {
+			b.item("   ", "%s: adds %s, seen by %.0f %% alone, from %s of ground", s.Name, duration(float64(s.Gain)), 100*float64(s.SeenShare), area(float64(s.SeenAreaM2)))
+			b.columns("      %s", position(s.Point))
+		}
+		b.item("   ", "Together %s of %s; no %d sites can reach more than %s.", duration(float64(p.Covered)), duration(float64(p.Total)), len(p.Sites), duration(float64(p.Bound)))
+	}
+}
+
+func (b *brief) looking(r *job.Result) {
+	if len(r.Looking.Parties)+len(r.Looking.Lookouts) == 0 {
+		return
+	}
+	b.title("WHO LOOKS")
+	for _, p := range r.Looking.Parties {
+		b.item("   ", "%s: %d, %s in %s%s", p.Name, p.People, metres(float64(p.LengthM)), duration(float64(p.Seconds)), gaps(p.Gaps))
+	}
+	for _, l := range r.Looking.Lookouts {
+		watch := ""
+		if l.From != nil && l.Until != nil {
+			watch = fmt.Sprintf(", %s to %s", clock(l.From), clock(l.Until))
+		}
+		b.item("   ", "%s: lookout, %d%s", l.Name, l.People, watch)
+		b.columns("      %s", position(l.Point))
+	}
+}
+
+func gaps(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %d breaks not walked", n)
+}
+
+// Places writes the part of the brief that tells where signals should stand.
+func Places(w io.Writer, r *job.Result) {
+	b := &brief{}
+	if r.Plan.Example {
+		b.line(exampleLine)
+	}
+	b.sites(r)
+	b.list("WHAT THE FIGURES ARE", "- ", standing)
+	b.list("BEFORE ANYONE ACTS", "- ", cautions)
+	fmt.Fprintln(w, strings.Join(b.lines, "\n"))
+}
+
+// DocumentName names the map files of a result.
+func DocumentName(r *job.Result) string {
+	name := fmt.Sprintf("%s, plan %s, %s", titleOf(r), r.Plan.Hash, r.Program)
+	if r.Plan.Example {
+		name = exampleLine + ": " + name
+	}
+	return name
+}

@@ -1,0 +1,155 @@
+package overlay
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+
+	"farhail/geo/coord"
+
+	"github.com/paulmach/orb"
+	"golang.org/x/text/unicode/norm"
+)
+
+// columns is the width of the brief, that of the plainest printer and screen.
+const columns = 80
+
+// metres writes a distance with three significant digits: below 1 km in
+// metres, from there in kilometres. Unknown is "not known".
+func metres(m float64) string {
+	switch {
+	case !known(m):
+		return "not known"
+	case m < 999.5:
+		return fmt.Sprintf("%s m", significant(m))
+	}
+	return fmt.Sprintf("%s km", significant(m/1000))
+}
+
+// area writes an area with three significant digits: below 1 km2 in hectares.
+func area(m2 float64) string {
+	switch {
+	case !known(m2):
+		return "not known"
+	case m2 < 0.9995e6:
+		return significant(m2/1e4) + " ha"
+	}
+	return significant(m2/1e6) + " km2"
+}
+
+// significant writes a number with three significant digits, without exponent.
+func significant(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	digits := 2 - int(math.Floor(math.Log10(math.Abs(v))))
+	return strconv.FormatFloat(v, 'f', min(max(digits, 0), 3), 64)
+}
+
+// bearing writes a direction as people say it, three figures; 360 is 000.
+func bearing(deg float64) string {
+	if !known(deg) {
+		return "---"
+	}
+	return fmt.Sprintf("%03d", int(math.Round(deg))%360)
+}
+
+// duration writes a time span in hours and minutes.
+func duration(s float64) string {
+	minutes := int(math.Round(s / 60))
+	switch h, m := minutes/60, minutes%60; {
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m == 0:
+		return fmt.Sprintf("%d h", h)
+	default:
+		return fmt.Sprintf("%d h %02d", h, m)
+	}
+}
+
+// moment writes a date with the month in letters, a 24-hour time and its
+// offset.
+func moment(t *time.Time) string {
+	if t == nil {
+		return "time not given"
+	}
+	return strings.ToUpper(t.Format("02 Jan 2006 15:04 -07:00"))
+}
+
+// clock writes day, month and time for a table.
+func clock(t *time.Time) string {
+	if t == nil {
+		return "?"
+	}
+	return strings.ToUpper(t.Format("02 Jan 15:04"))
+}
+
+// position writes a place in decimal degrees, which other programs read back to
+// 1 cm, and as a grid reference to 10 m, which people say.
+func position(p orb.Point) string {
+	return fmt.Sprintf("%.7f %.7f   %s", p.Lat()+0, p.Lon()+0, coord.MGRS(p, 4))
+}
+
+// ascii writes text in ASCII: accents are taken off, the rest that has no plain
+// form becomes '?'.
+func ascii(s string) string {
+	var b strings.Builder
+	for _, c := range norm.NFKD.String(s) {
+		switch {
+		case c == '\n' || c < unicode.MaxASCII && unicode.IsPrint(c):
+			b.WriteRune(c)
+		case unicode.Is(unicode.Mn, c):
+		case unicode.IsSpace(c) || unicode.IsControl(c):
+			b.WriteByte(' ')
+		case strings.ContainsRune("‘’‚′", c):
+			b.WriteByte('\'')
+		case strings.ContainsRune("“”„″", c):
+			b.WriteByte('"')
+		case strings.ContainsRune("–—−‐", c):
+			b.WriteByte('-')
+		default:
+			b.WriteByte('?')
+		}
+	}
+	return b.String()
+}
+
+// wrap breaks text into lines no longer than columns. The first line begins
+// with head, the others with as many blanks. A word longer than a line is cut.
+func wrap(head, text string) []string {
+	room := columns - len(head)
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(ascii(text)) {
+		for len(word) > room {
+			if line != "" {
+				lines, line = append(lines, line), ""
+			}
+			lines, word = append(lines, word[:room]), word[room:]
+		}
+		switch {
+		case line == "":
+			line = word
+		case len(line)+1+len(word) <= room:
+			line += " " + word
+		default:
+			lines, line = append(lines, line), word
+		}
+	}
+	if line != "" || len(lines) == 0 {
+		lines = append(lines, line)
+	}
+	for i := range lines {
+		if i > 0 {
+			head = strings.Repeat(" ", len(head))
+		}
+		lines[i] = strings.TrimRight(head+lines[i], " ")
+	}
+	return lines
+}
+
+// coordWords writes a place for one line of an answer.
+func coordWords(p orb.Point) string { return coord.MGRS(p, 4) }
