@@ -32,6 +32,7 @@ type App struct {
 	started bool // a verb's own work began: errors are no longer faults of the command line
 	showVer bool
 	root    *cobra.Command
+	meter   *meter
 }
 
 // NewApp returns an App on the three streams. version is printed by --version.

@@ -70,6 +70,7 @@ func (a *App) Print(result any, text func(w io.Writer)) error {
 	} else {
 		text(&buf)
 	}
+	a.meter.end()
 	if _, err := a.Stdout.Write(buf.Bytes()); err != nil {
 		return &outputError{fmt.Errorf("standard output: %w", err)}
 	}
@@ -143,6 +144,7 @@ func (a *App) tellError(err error) {
 }
 
 func (a *App) tell(severity, text string) {
+	a.meter.erase()
 	fmt.Fprintf(a.Stderr, "farhail: %s: %s\n", severity, text)
 }
 

@@ -42,6 +42,10 @@ func (a *App) Command(v Verb) *cobra.Command {
 				return a.printVersion()
 			}
 			a.started = true
+			if !a.Quiet && isTerminal(a.Stderr) {
+				a.meter = newMeter(a.Stderr, cmd.Name(), meterEvery)
+				defer a.meter.end()
+			}
 			return v.Run(cmd.Context(), args)
 		},
 		DisableFlagsInUseLine: true,
