@@ -227,7 +227,8 @@ func (r *Result) goHome(l *Log, o Options) {
 	if d, err := l.declination(r.End, l.lastTime(), o); err == nil {
 		h.Magnetic = h.True.Magnetic(d)
 	} else if !errors.Is(err, ErrNoDeclination) {
-		r.Warnings = append(r.Warnings, Warning{Text: "no magnetic bearing for the way home: " + err.Error()})
+		r.Warnings = append(r.Warnings, Warning{
+			Line: l.Legs[len(l.Legs)-1].Line, Text: "no magnetic bearing for the way home: " + err.Error()})
 	}
 	if o.Convergence != nil && l.Placed() {
 		h.Grid = h.True.Grid(o.Convergence(r.End))

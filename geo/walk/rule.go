@@ -56,6 +56,17 @@ func (r Rule) MapPace(slope float64) float64 {
 	return p
 }
 
+// Top returns the greatest speed on the map over all slopes [m/s], to 1e-6: how
+// far a walker can get at most in a second.
+func (r Rule) Top() float64 {
+	const steps = 2000 // slopes from -100 % to +100 % by 0.1 %
+	var top float64
+	for i := -steps / 2; i <= steps/2; i++ {
+		top = max(top, 1/r.MapPace(float64(i)/(steps/2)))
+	}
+	return top
+}
+
 // Floored reports whether the published formula gives less than [FloorMS] at
 // this slope, so that the floor decides.
 func (r Rule) Floored(slope float64) bool { return r.speedMS(slope) < FloorMS }

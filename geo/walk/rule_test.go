@@ -60,6 +60,7 @@ func TestEveryRule(t *testing.T) {
 					best, at = v, s
 				}
 			}
+			require.InDelta(t, best, r.Top(), 1e-6)
 			require.LessOrEqual(t, at, 0.0)
 			require.GreaterOrEqual(t, at, -0.1)
 			require.True(t, math.IsNaN(r.Speed(math.NaN())))
