@@ -241,6 +241,17 @@ func TestPrintAndNotes(t *testing.T) {
 }
 `, tr.stdout)
 
+	own := func(a *App) error {
+		a.Hint("b")
+		return a.Print(struct {
+			A     []int          `json:"a"`
+			Notes []int          `json:"notes"`
+			B     map[string]int `json:"b"`
+		}{[]int{1, 2}, []int{3}, map[string]int{"notes": 4}}, func(io.Writer) {})
+	}
+	require.JSONEq(t, `{"a":[1,2],"b":{"notes":4},"notes":[{"severity":"hint","text":"b","hint":null}]}`, try(own, "look", "1", "--json").stdout)
+	require.Equal(t, 2, strings.Count(try(own, "look", "1", "--json").stdout, `"notes"`))
+
 	empty := func(a *App) error { return a.Print(struct{}{}, func(io.Writer) {}) }
 	require.JSONEq(t, `{"notes":[]}`, try(empty, "look", "1", "--json").stdout)
 	list := func(a *App) error { return a.Print([]int{1}, func(io.Writer) {}) }

@@ -58,8 +58,8 @@ func (a *App) Note(n Note) {
 // Notes returns the notes so far, never nil.
 func (a *App) Notes() []Note { return append([]Note{}, a.notes...) }
 
-// Print writes the result: under --json as one object with the notes added as
-// its last key, otherwise by text. The result must marshal to a JSON object;
+// Print writes the result: under --json as one object with the notes as its
+// last key, otherwise by text. The result must marshal to a JSON object;
 // Print panics if it does not, which is a fault of the program.
 func (a *App) Print(result any, text func(w io.Writer)) error {
 	var buf bytes.Buffer
@@ -82,23 +82,46 @@ func (a *App) encode(w *bytes.Buffer, result any) error {
 	if err != nil {
 		return fmt.Errorf("encoding the result: %w", err)
 	}
-	if body[0] != '{' {
-		panic("cli: the result is not a JSON object")
-	}
 	notes, err := marshalPlain(a.Notes())
 	if err != nil {
 		return fmt.Errorf("encoding the notes: %w", err)
 	}
-	joined := body[:len(body)-1]
-	if len(joined) > 1 {
-		joined = append(joined, ',')
-	}
-	joined = append(append(append(joined, `"notes":`...), notes...), '}')
+	joined := append(withoutKey(body, "notes"), `"notes":`...)
+	joined = append(append(joined, notes...), '}')
 	if err := json.Indent(w, joined, "", "  "); err != nil {
 		return fmt.Errorf("encoding the result: %w", err)
 	}
 	w.WriteByte('\n')
 	return nil
+}
+
+// withoutKey returns a JSON object less one key and its closing brace, ready
+// for more keys. A result that keeps notes of its own has told them to the
+// App, whose list holds all.
+func withoutKey(object []byte, key string) []byte {
+	if object[0] != '{' {
+		panic("cli: the result is not a JSON object")
+	}
+	dec := json.NewDecoder(bytes.NewReader(object))
+	out := []byte{'{'}
+	must := func(err error) {
+		if err != nil {
+			panic("cli: " + err.Error()) // Marshal wrote it
+		}
+	}
+	_, err := dec.Token()
+	for must(err); dec.More(); {
+		name, err := dec.Token()
+		must(err)
+		var value json.RawMessage
+		must(dec.Decode(&value))
+		if name != key {
+			quoted, err := marshalPlain(name)
+			must(err)
+			out = append(append(append(append(out, quoted...), ':'), value...), ',')
+		}
+	}
+	return out
 }
 
 // marshalPlain is json.Marshal without the escapes that HTML needs.
