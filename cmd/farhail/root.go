@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
+	"farhail/geo/magnetic"
 )
 
 // verbs is the table of commands, in the order of the help text. Each stands
@@ -17,7 +18,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 }
 
 func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
-	app := cli.NewApp(stdin, stdout, stderr, "farhail "+cli.Version)
+	app := cli.NewApp(stdin, stdout, stderr, "farhail "+cli.Version+" ("+magnetic.Model+")")
 	for _, verb := range verbs {
 		app.Add(verb(app))
 	}

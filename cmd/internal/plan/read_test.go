@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
+	"reflect"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -186,6 +188,39 @@ func TestReadsEveryKey(t *testing.T) {
 		Line: 80, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
 		Candidates: []Candidate{{83, "knoll", orb.Point{1.601, 42.551}}, {85, "shoulder", orb.Point{1.602, 42.552}}},
 	}, p.Placement)
+}
+
+// TestFullLeavesNoFieldOut: whatever the model holds, some item of the full
+// plan sets, so that no key can be added without a line there.
+func TestFullLeavesNoFieldOut(t *testing.T) {
+	p, err := read(full)
+	require.NoError(t, err)
+	unset := map[string]bool{}
+	findUnset(reflect.ValueOf(*p), "Plan", unset)
+	for name, left := range unset {
+		require.False(t, left, "%s is set nowhere in the full plan", name)
+	}
+	require.Greater(t, len(unset), 50)
+}
+
+// findUnset notes for each field whether all its values are zero or NaN.
+func findUnset(v reflect.Value, name string, unset map[string]bool) {
+	opaque := v.Type() == reflect.TypeFor[time.Time]() || v.Type() == reflect.TypeFor[orb.Point]() || v.Kind() == reflect.Pointer
+	switch {
+	case v.Kind() == reflect.Struct && !opaque:
+		for i := range v.NumField() {
+			findUnset(v.Field(i), name+"."+v.Type().Field(i).Name, unset)
+		}
+	case v.Kind() == reflect.Slice:
+		unset[name] = v.Len() == 0
+		for i := range v.Len() {
+			findUnset(v.Index(i), name+"[]", unset)
+		}
+	default:
+		empty := v.IsZero() || v.Kind() == reflect.Float64 && math.IsNaN(v.Float())
+		before, seen := unset[name]
+		unset[name] = empty && (!seen || before)
+	}
 }
 
 func TestDefaultsWhereThePlanIsSilent(t *testing.T) {
