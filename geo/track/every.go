@@ -194,57 +194,66 @@ func (r run) places(number int, o Spacing) []Place {
 	for _, l := range r {
 		total += l.lengthM
 	}
+	if total == 0 {
+		return []Place{r.stay(number)}
+	}
 	n := max(1, int(math.Ceil(total/o.StepM-1e-9)))
 	step := total / float64(n)
 	list := make([]Place, n)
 	for k := range list {
 		list[k] = Place{LengthM: step, AlongM: (float64(k) + 0.5) * step, Run: number}
 	}
-	k, passed := 0, 0.0 // the stretch, and the length of the legs before this one
-	for i, l := range r {
+	passed := 0.0 // length of the legs before this one
+	for _, l := range r {
 		end := passed + l.lengthM
-		from := passed
-		for {
-			edge := float64(k+1) * step
-			to := min(end, edge)
-			if k == n-1 || i == len(r)-1 && to > end-1e-9*step {
-				to = end
-			}
+		first, last := min(n-1, int(passed/step)), min(n-1, int(end/step))
+		for k := first; k <= last; k++ {
 			p := &list[k]
-			if from <= p.AlongM && (p.AlongM < to || i == len(r)-1 && to == end) {
+			from, to := max(passed, float64(k)*step), min(end, float64(k+1)*step)
+			if k == n-1 {
+				to = end // whatever rounding has left over
+			}
+			p.Seconds += l.pieceSeconds(from-passed, to-passed, o.Pace)
+			if passed <= p.AlongM && p.AlongM < end {
 				p.Point, p.HeightM = l.at(p.AlongM - passed)
 				p.Segment, p.Time = l.segment, l.timeAt(p.AlongM-passed)
 			}
-			if to > from || l.lengthM == 0 {
-				p.Seconds += l.pieceSeconds(from-passed, to-passed, o.Pace)
-			}
-			if to >= end {
-				break
-			}
-			from = to
-			k++
 		}
 		passed = end
 	}
 	return list
 }
 
+// stay is the place of a run without length.
+func (r run) stay(number int) Place {
+	p := Place{Point: r[0].from.Point, HeightM: r[0].from.HeightM, Run: number, Segment: r[0].segment}
+	for _, l := range r {
+		p.Seconds += l.pieceSeconds(0, 0, nil)
+	}
+	if !r[0].start.IsZero() {
+		p.Time = r[0].start.Add(time.Duration(p.Seconds / 2 * float64(time.Second)))
+	}
+	return p
+}
+
 // timeAt is when a place on the leg is passed, zero where there is no clock.
 func (l leg) timeAt(alongM float64) time.Time {
-	if l.start.IsZero() || l.lengthM == 0 {
-		return l.start
+	if l.start.IsZero() {
+		return time.Time{}
 	}
 	return l.start.Add(time.Duration(l.seconds * alongM / l.lengthM * float64(time.Second)))
 }
 
-// pieceSeconds is the time spent on a piece of the leg.
+// pieceSeconds is the time spent on a piece of the leg. Pieces that rounding
+// leaves at the edge of a stretch take no time on foot.
 func (l leg) pieceSeconds(fromM, toM float64, pace func(from, to orb.Point) float64) float64 {
+	const least = 1e-6 // m
 	switch {
 	case !math.IsNaN(l.seconds) && l.lengthM == 0:
 		return l.seconds
 	case !math.IsNaN(l.seconds):
-		return l.seconds * (toM - fromM) / l.lengthM
-	case l.lengthM == 0:
+		return l.seconds * max(0, toM-fromM) / l.lengthM
+	case toM-fromM < least:
 		return 0
 	case pace == nil:
 		return math.NaN()
