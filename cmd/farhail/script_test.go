@@ -1,9 +1,7 @@
 package main
 
 import (
-	"context"
 	"flag"
-	"os"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -12,11 +10,7 @@ import (
 var update = flag.Bool("u", false, "rewrite the expected output in the scripts")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
-		"farhail": func() {
-			os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
-		},
-	})
+	testscript.Main(m, map[string]func(){"farhail": main})
 }
 
 // TestScripts runs the command as a user does: one behaviour a script, the
