@@ -10,21 +10,20 @@ import (
 // why says in a sentence what ends the two distances of a sighting.
 func why(s *SightResult) string {
 	best, noticed := sighting.Limit(s.Limit), sighting.Limit(s.LimitNoticed)
-	if best == noticed || s.NoticedM == s.PerceptibleM {
-		return ends("it", best, s) + "."
+	if s.NoticedM == s.PerceptibleM || best == noticed && s.NoticedM > 0 {
+		return ends("it", best, s.PerceptibleM == 0, s) + "."
 	}
-	return ends("being noticed", noticed, s) + "; " + ends("being seen at best", best, s) + "."
+	return ends("being noticed", noticed, s.NoticedM == 0, s) + "; " + ends("being seen at best", best, s.PerceptibleM == 0, s) + "."
 }
 
 // ends says what one limit does to one of the distances.
-func ends(what string, limit sighting.Limit, s *SightResult) string {
-	never := s.PerceptibleM == 0
+func ends(what string, limit sighting.Limit, never bool, s *SightResult) string {
 	area := math.IsNaN(float64(s.EffectiveCD))
 	switch limit {
 	case sighting.Eye:
 		switch {
 		case never && area:
-			return "the eye cannot tell it from what is behind it at any distance"
+			return "contrast is too low for " + what + " at any distance"
 		case never:
 			return "there is no light to see"
 		case area:
@@ -37,7 +36,7 @@ func ends(what string, limit sighting.Limit, s *SightResult) string {
 		return fmt.Sprintf("the curve of the earth ends %s at %s: a higher eye or signal would help", what, Distance(float64(s.GeographicM)))
 	case sighting.Terrain:
 		if s.SightLine != nil && !math.IsNaN(float64(s.BlockedAtM)) {
-			return fmt.Sprintf("the ground hides it: the line is blocked %s from the eye, %.0f m too low there", Distance(float64(s.BlockedAtM)), -float64(s.ClearanceM))
+			return fmt.Sprintf("the ground hides it: the line is blocked %s from the eye, and the ground rises up to %s above it", Distance(float64(s.BlockedAtM)), Distance(-float64(s.ClearanceM)))
 		}
 		return "the ground hides it"
 	case sighting.Edge:

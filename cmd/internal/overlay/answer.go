@@ -31,7 +31,7 @@ func answerStart(r *job.Result) string {
 	for i := len(r.Starts) - 1; i >= 0; i-- {
 		s := r.Starts[i]
 		if s.SupersededBy == "" {
-			return fmt.Sprintf("Start:    %s, %s, within %s, %s", s.Name, coordWords(s.Point), metres(float64(s.Radius95M)), moment(s.Time))
+			return fmt.Sprintf("Start:    %s, %s, within %s, %s", s.Name, gridReference(s.Point), metres(float64(s.Radius95M)), moment(s.Time))
 		}
 	}
 	return "Start:    none given"
@@ -45,7 +45,7 @@ func answerLog(r *job.Result) string {
 	if len(g.Path) == 0 {
 		return fmt.Sprintf("Log:      %s north, %s east of an unknown start", metres(float64(g.NorthM)), metres(float64(g.EastM)))
 	}
-	return fmt.Sprintf("Log:      ends at %s, 95 %% within %s by %s", coordWords(g.Path[len(g.Path)-1]), metres(float64(g.Ellipse95.MajorM)), metres(float64(g.Ellipse95.MinorM)))
+	return fmt.Sprintf("Log:      ends at %s, 95 %% within %s by %s", gridReference(g.Path[len(g.Path)-1]), metres(float64(g.Ellipse95.MajorM)), metres(float64(g.Ellipse95.MinorM)))
 }
 
 func answerHome(r *job.Result) string {
@@ -103,7 +103,7 @@ func answerSites(r *job.Result) string {
 		}
 		var at []string
 		for _, s := range p.Sites {
-			at = append(at, coordWords(s.Point))
+			at = append(at, gridReference(s.Point))
 		}
 		return fmt.Sprintf("Place:    %s at %s: %s", p.Signal, clock(p.At), strings.Join(at, "; "))
 	}

@@ -173,8 +173,13 @@ func (b *brief) sights(r *job.Result) {
 	}
 	b.line("%s", where)
 	b.columns("   %-20s %-13s %9s %12s  %-8s %9s", "signal", "at", "noticed", "perceptible", "limit", "horizon")
+	unlit := false
 	for _, s := range r.Sight {
+		unlit = unlit || s.Limit == "battery"
 		b.columns("   %-20.20s %-13s %9s %12s  %-8s %9s", ascii(s.Signal), clock(s.At), metres(float64(s.NoticedM)), metres(float64(s.PerceptibleM)), s.Limit, metres(float64(s.GeographicM)))
+	}
+	if unlit {
+		b.line("battery: not lit yet, or burnt out, at that hour.")
 	}
 }
 

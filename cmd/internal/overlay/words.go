@@ -40,13 +40,19 @@ func area(m2 float64) string {
 	return significant(m2/1e6) + " km2"
 }
 
-// significant writes a number with three significant digits, without exponent.
+// significant writes a number with three significant digits, without exponent,
+// and with no more than three decimals.
 func significant(v float64) string {
 	if v == 0 {
 		return "0"
 	}
-	digits := 2 - int(math.Floor(math.Log10(math.Abs(v))))
-	return strconv.FormatFloat(v, 'f', min(max(digits, 0), 3), 64)
+	// Rounding first: 999.96 is a number of four figures.
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 2, 64), 64)
+	if err != nil {
+		return "?"
+	}
+	digits := 2 - int(math.Floor(math.Log10(math.Abs(rounded))))
+	return strconv.FormatFloat(rounded, 'f', min(max(digits, 0), 3), 64)
 }
 
 // bearing writes a direction as people say it, three figures; 360 is 000.
@@ -88,9 +94,20 @@ func clock(t *time.Time) string {
 }
 
 // position writes a place in decimal degrees, which other programs read back to
-// 1 cm, and as a grid reference to 10 m, which people say.
+// 1 cm, and as a grid reference.
 func position(p orb.Point) string {
-	return fmt.Sprintf("%.7f %.7f   %s", p.Lat()+0, p.Lon()+0, coord.MGRS(p, 4))
+	return fmt.Sprintf("%.7f %.7f   %s", p.Lat()+0, p.Lon()+0, gridReference(p))
+}
+
+// gridReference writes a place as an MGRS reference to 10 m, in the groups that
+// people say.
+func gridReference(p orb.Point) string {
+	s := coord.MGRS(p, 4)
+	square := len(s) - 10 // two letters, then four figures each way
+	if square < 0 {
+		return s
+	}
+	return strings.TrimSpace(s[:square] + " " + s[square:square+2] + " " + s[square+2:square+6] + " " + s[square+6:])
 }
 
 // ascii writes text in ASCII: accents are taken off, the rest that has no plain
@@ -150,6 +167,3 @@ func wrap(head, text string) []string {
 	}
 	return lines
 }
-
-// coordWords writes a place for one line of an answer.
-func coordWords(p orb.Point) string { return coord.MGRS(p, 4) }
