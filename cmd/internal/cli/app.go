@@ -41,7 +41,7 @@ type App struct {
 func NewApp(stdin io.Reader, stdout, stderr io.Writer, version string) *App {
 	a := &App{Stdin: stdin, Stdout: &pipe{w: stdout}, Stderr: stderr, version: version}
 	root := &cobra.Command{
-		Use:           "farhail VERB [FILE] [flags]",
+		Use:           "farhail",
 		Short:         "a signal and search-support planner for ground parties",
 		SilenceErrors: true,
 		SilenceUsage:  true,
@@ -66,11 +66,41 @@ func NewApp(stdin io.Reader, stdout, stderr io.Writer, version string) *App {
 	flags.Var(&seedValue{a}, "seed", "`number` that fixes every random choice")
 	flags.BoolVar(&a.showVer, "version", false, "print the version and the magnetic model")
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagError(cmd, err) })
+	root.SetUsageTemplate(usageTemplate)
+	root.SetHelpCommand(&cobra.Command{Use: "help [VERB]", Hidden: true, RunE: func(_ *cobra.Command, args []string) error {
+		verb, rest, err := root.Find(args)
+		if err != nil || len(rest) > 0 {
+			return a.unknownVerb(args[0])
+		}
+		verb.InitDefaultHelpFlag()
+		return verb.Help()
+	}})
+	cobra.EnableCommandSorting = false // the table of verbs has an order
 	root.SetOut(a.Stdout)
 	root.SetErr(stderr)
 	a.root = root
 	return a
 }
+
+// usageTemplate lays out what --help prints below the description.
+const usageTemplate = `Usage:
+{{if .HasAvailableSubCommands}}  {{.CommandPath}} VERB [FILE] [flags]
+
+Verbs:{{range .Commands}}{{if .IsAvailableCommand}}
+  {{rpad .Name .NamePadding}} {{.Short}}{{end}}{{end}}
+
+{{.CommandPath}} VERB --help has examples and exit codes.
+{{else}}  {{.UseLine}}
+{{end}}{{if .HasExample}}
+Examples:
+{{.Example}}
+{{end}}{{if and .HasParent .HasAvailableLocalFlags}}
+Flags:
+{{.LocalFlags.FlagUsages | trimTrailingWhitespaces}}
+{{end}}
+Flags of every verb:
+{{if .HasParent}}{{.InheritedFlags.FlagUsages | trimTrailingWhitespaces}}{{else}}{{.LocalFlags.FlagUsages | trimTrailingWhitespaces}}{{end}}
+`
 
 // Add takes verbs into the command.
 func (a *App) Add(verbs ...*cobra.Command) { a.root.AddCommand(verbs...) }

@@ -271,11 +271,14 @@ func TestHelpHasExamplesAndExitCodes(t *testing.T) {
 	require.Equal(t, 0, tr.code)
 	for _, want := range []string{
 		"look looks.", "farhail look POSITION [TARGET]", "# one\n  farhail look 42,1", "Exit codes:\n  0  done\n  1  could not be done\n  2  the command line is wrong\n  3  a file is wrong",
-		"--radius length", "(default 10km)", "--json", "--zone zone",
+		"--radius length", "(default 10km)", "Flags of every verb:", "--json", "--zone zone",
 	} {
 		require.Contains(t, tr.stdout, want)
 	}
 	require.Empty(t, tr.stderr)
+	require.Equal(t, tr.stdout, try(nothing, "help", "look").stdout)
+	require.Contains(t, try(nothing, "help").stdout, "  look        look at things")
+	require.Equal(t, ExitUsage, try(nothing, "help", "lok").code)
 }
 
 // closed is a stdout whose reader has gone away.
