@@ -69,6 +69,7 @@ type SightResult struct {
 	*SightAt
 	*SightLine
 	Inputs   SightInputs `json:"inputs"`
+	Fixed    bool        `json:"-"` // perceptible is by a threshold that was given
 	Cautions []string    `json:"-"` // what the reader must know; the verb tells them as notes
 }
 
@@ -144,8 +145,13 @@ func Sight(r SightRequest) (*SightResult, error) {
 		}
 		out.SightAt = &SightAt{cli.Len(toM), cli.Num(s.IlluminanceLx), cli.Num(s.ApparentContrast), cli.Num(math.NaN())}
 		out.MarginLog10 = cli.Num(s.MarginLog10)
-	} else if found.Perceptible.DistanceM > 0 {
-		s, err := sighting.At(q, found.Perceptible.DistanceM)
+		return out, nil
+	}
+	switch p := found.Perceptible; {
+	case p.DistanceM == p.LuminousM && p.DistanceM > 0:
+		out.MarginLog10 = 0 // by its definition
+	case p.DistanceM > 0:
+		s, err := sighting.At(q, p.DistanceM)
 		if err != nil {
 			return nil, err
 		}
@@ -233,6 +239,7 @@ func (r SightRequest) tell(found sighting.Result, q sighting.Query, out *SightRe
 	out.MarginLog10 = cli.Num(math.NaN())
 	out.Why = why(out)
 	out.Cautions = found.Notes
+	out.Fixed = q.Observer.FixedLx > 0 || q.Observer.FixedContrast > 0
 
 	in := &out.Inputs
 	in.EyeHeightM, in.SignalHeightM, in.LitForS = cli.Len(q.EyeM), cli.Len(q.SignalM), cli.Num(q.View.LitForS)

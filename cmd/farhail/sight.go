@@ -1,0 +1,312 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"time"
+
+	"github.com/paulmach/orb"
+	"github.com/spf13/cobra"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/job"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/coord"
+	"farhail/geo/earth"
+	"farhail/geo/terrain"
+)
+
+const sightLong = `How far one signal is seen by one observer, and what limits it.
+
+"perceptible" is at best: told where to look. "noticed" is for somebody who is
+not told. Both are provisional definitions, stated among the factors of --json.
+Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag)
+or a fire (--fire; its flame). Where nothing is said, the visibility is 10 km and
+the background 0.001 cd/m2 for lights and fires (a clear night without moon) and
+3000 cd/m2 for flags (open country in sun); --at and --place take the sun's light
+instead, --background states it.
+
+--threshold and --contrast-threshold give one threshold to compare with a
+published table: perceptible is where the light, or the contrast, equals it.
+--flat leaves out the curve of the earth and with it the heights.
+
+--from is the eye, --toward the signal. With --terrain the line over the ground
+decides: a blocked line gives 0 with the limit terrain, and the range over a
+smooth earth is only told apart.`
+
+// sightFlags are the flags of the verb as typed; NaN, nil and "" are not given.
+type sightFlags struct {
+	light, lumens, beamDistance float64
+	flash, every                float64
+	beam, azimuth, tilt         float64
+	rated, lit                  float64
+	flagWidth, flagHeight       float64
+	reflectance, on             float64
+	fire, bed                   float64
+
+	visibility, refraction, radius float64
+	background                     float64
+	at                             time.Time
+	place                          *coord.Position
+	behind                         string
+	eyeHeight, signalHeight        float64
+	threshold, contrastThreshold   float64
+	flat                           bool
+
+	to           float64
+	terrain      []string
+	from, toward *coord.Position
+}
+
+func newSight(app *cli.App) *cobra.Command {
+	var f sightFlags
+	cmd := app.Command(cli.Verb{
+		Use:   "sight --light 100cd | --flag 0.5x0.5m | --fire 100kW … [flags]",
+		Short: "how far one signal is seen, and what limits it",
+		Long:  sightLong,
+		Examples: []cli.Example{
+			{Line: "farhail sight --light 100cd --visibility 5km", Answers: "a lamp of 100 candela on a hazy night"},
+			{Line: "farhail sight --flag 0.5x0.5m --reflectance 0.4 --on 0.05 --to 2km", Answers: "an orange cloth on dark ground by day, and its contrast at 2 km"},
+		},
+		Input: "a terrain file is wrong or does not reach as far as the line",
+		Run:   func(_ context.Context, _ []string) error { return f.run(app) },
+	})
+	f.registerSignal(cmd)
+	f.registerObserver(cmd)
+	return cmd
+}
+
+func (f *sightFlags) registerSignal(cmd *cobra.Command) {
+	cli.Quantity(cmd, &f.light, "light", cli.Intensity.Positive(), "", "a light of this `intensity` (100cd)")
+	cli.Quantity(cmd, &f.lumens, "lumens", cli.Flux.Positive().Bare(), "", "a light of this `flux`, spread over --beam or all round (300)")
+	cli.Quantity(cmd, &f.beamDistance, "beam-distance", cli.Length.Positive(), "", "a lamp of this beam `distance` by ANSI/PLATO FL 1 (100m)")
+	cli.Quantity(cmd, &f.flash, "flash", cli.Duration.Positive(), "", "length of a flash (0.1s); steady without it")
+	cli.Quantity(cmd, &f.every, "every", cli.Period.Positive(), "", "`period` of the flashes (1s, 60/min, 1Hz)")
+	cli.Quantity(cmd, &f.beam, "beam", cli.Direction.Positive().AtMost(360), "", "full `angle` of the beam (40deg); all round without it")
+	cli.Quantity(cmd, &f.azimuth, "beam-azimuth", cli.Direction.Between(0, 360), "", "true `bearing` of the beam (120deg); at the eye without it")
+	cli.Quantity(cmd, &f.tilt, "beam-tilt", cli.Direction.Between(-90, 90), "", "`angle` of the beam above the level (-5deg)")
+	cli.Quantity(cmd, &f.rated, "rated-time", cli.Duration.Positive(), "", "`time` that the light burns (6h)")
+	cli.Quantity(cmd, &f.lit, "lit-for", cli.Duration.NotNegative(), "", "`time` that it has burnt (3h)")
+	cli.Size(cmd, &f.flagWidth, &f.flagHeight, "flag", cli.Length.Positive(), "", "a flag of this `size` (0.5x0.5m)")
+	cli.Quantity(cmd, &f.reflectance, "reflectance", cli.Number.Between(0, 1.5), "", fmt.Sprintf("luminance factor of the flag (%g when not given)", plan.DefaultReflectance))
+	cli.Quantity(cmd, &f.on, "on", cli.Number.Positive().AtMost(1.5), "", fmt.Sprintf("luminance factor of what is behind the flag (%g when not given)", plan.DefaultBackground))
+	cli.Quantity(cmd, &f.fire, "fire", cli.Power.Positive(), "", "the flame of a fire of this `power` (100kW)")
+	cli.Quantity(cmd, &f.bed, "bed", cli.Length.Positive(), "", fmt.Sprintf("`width` of the burning bed (%gm when not given)", plan.DefaultBedM))
+	cli.Quantity(cmd, &f.signalHeight, "signal-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultSignalHeightM), "`height` of the signal above ground")
+}
+
+func (f *sightFlags) registerObserver(cmd *cobra.Command) {
+	cli.Quantity(cmd, &f.visibility, "visibility", cli.Length.Positive(), "10km", "meteorological optical range, the `distance` that leaves 5 % of a beam")
+	cli.Quantity(cmd, &f.refraction, "refraction", cli.Number.Between(-0.99, 0.99), fmt.Sprint(earth.DefaultRefraction), "`coefficient` k of the sight line's curve")
+	cli.Quantity(cmd, &f.radius, "earth-radius", cli.Length.Positive(), fmt.Sprintf("%.1fm", earth.MeanRadiusM), "`radius` of the earth")
+	cli.Quantity(cmd, &f.background, "background", cli.Luminance.NotNegative(), "", "`luminance` behind the signal (0.001cd/m2)")
+	cli.Instant(cmd, &f.at, "at", "`time` whose sunlight makes the background (2026-12-21T11:00:00Z)")
+	cli.Position(cmd, &f.place, "place", "`position` whose sunlight makes the background; the signal's when not given")
+	cli.Choice(cmd, &f.behind, "behind", job.SightBackgrounds(), "", "what stands behind the signal under that light: ground, sky or snow")
+	cli.Quantity(cmd, &f.eyeHeight, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
+	cli.Quantity(cmd, &f.threshold, "threshold", cli.Illuminance.Positive(), "", "a fixed `illuminance` for lights and fires (2e-7lx)")
+	cli.Quantity(cmd, &f.contrastThreshold, "contrast-threshold", cli.Number.Positive(), "", "a fixed `contrast` for flags (0.05)")
+	cmd.Flags().BoolVar(&f.flat, "flat", false, "leave out the curve of the earth and the heights")
+	cli.Quantity(cmd, &f.to, "to", cli.Length.Positive(), "", "also tell what reaches the eye at this `distance`")
+	cli.Files(cmd, &f.terrain, "terrain", "terrain `file` or folder between --from and --toward")
+	cli.Position(cmd, &f.from, "from", "`position` of the eye")
+	cli.Position(cmd, &f.toward, "toward", "`position` of the signal")
+}
+
+func (f *sightFlags) run(app *cli.App) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	request, err := f.request(app.Zone)
+	if err != nil {
+		return err
+	}
+	result, err := job.Sight(request)
+	if err != nil {
+		return &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
+	}
+	for _, text := range result.Cautions {
+		app.Warn(text, "")
+	}
+	return app.Print(result, func(w io.Writer) { printSight(w, result) })
+}
+
+func given(v float64) bool { return !math.IsNaN(v) }
+
+// kind returns what kind of signal was asked for, or says that it was not one.
+func (f *sightFlags) kind() (string, error) {
+	kind, count := "", 0
+	for _, s := range []struct {
+		kind  string
+		given bool
+	}{
+		{plan.Light, given(f.light)}, {plan.Light, given(f.lumens)}, {plan.Light, given(f.beamDistance)},
+		{plan.Flag, given(f.flagWidth)}, {plan.Fire, given(f.fire)},
+	} {
+		if s.given {
+			kind = s.kind
+			count++
+		}
+	}
+	switch {
+	case count == 0:
+		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --flag 0.5x0.5m, --fire 100kW"}
+	case count > 1:
+		return "", &cli.UsageError{Message: "more than one signal given", Advice: "ask for one at a time"}
+	}
+	return kind, nil
+}
+
+// check refuses flags that do not go together.
+func (f *sightFlags) check() error {
+	kind, err := f.kind()
+	if err != nil {
+		return err
+	}
+	for _, c := range []struct {
+		wrong  bool
+		flag   string
+		say    string
+		advice string
+	}{
+		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
+		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
+		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
+		{kind != plan.Light && given(f.azimuth), "--beam-azimuth", "is for lights", "leave it out"},
+		{kind != plan.Light && given(f.tilt), "--beam-tilt", "is for lights", "leave it out"},
+		{kind != plan.Light && given(f.rated), "--rated-time", "is for lights", "leave it out"},
+		{kind != plan.Light && given(f.lit), "--lit-for", "is for lights", "leave it out"},
+		{kind != plan.Flag && given(f.reflectance), "--reflectance", "is for flags", "leave it out"},
+		{kind != plan.Flag && given(f.on), "--on", "is for flags", "leave it out"},
+		{kind != plan.Fire && given(f.bed), "--bed", "is for fires", "leave it out"},
+		{kind == plan.Flag && given(f.threshold), "--threshold", "is an illuminance, for lights and fires", "give --contrast-threshold for a flag"},
+		{kind != plan.Flag && given(f.contrastThreshold), "--contrast-threshold", "is for flags", "give --threshold for a light or a fire"},
+		{given(f.every) && !given(f.flash), "--every", "needs the length of a flash", "add --flash 0.1s"},
+		{given(f.azimuth) && !given(f.beam), "--beam-azimuth", "needs the width of the beam", "add --beam 40deg"},
+		{given(f.tilt) && !given(f.beam), "--beam-tilt", "needs the width of the beam", "add --beam 40deg"},
+		{given(f.azimuth) && f.toward == nil, "--beam-azimuth", "needs to know where the eye is", "add --from and --toward, the positions of the eye and the signal"},
+		{given(f.lit) && !given(f.rated), "--lit-for", "needs the time that the light burns", "add --rated-time 6h"},
+		{given(f.background) && !f.at.IsZero(), "--at", "and --background both state what is behind the signal", "give one of them"},
+		{!f.at.IsZero() && f.place == nil && f.toward == nil, "--at", "needs a place", "add --place POSITION"},
+		{f.at.IsZero() && f.place != nil, "--place", "needs a time", "add --at 2026-12-21T11:00:00Z"},
+		{f.at.IsZero() && f.behind != "", "--behind", "needs a time and a place", "add --at and --place, or state --background"},
+		{(f.from == nil) != (f.toward == nil), "--from", "and --toward go together", "give both, the eye and the signal"},
+		{len(f.terrain) > 0 && f.from == nil, "--terrain", "needs both ends of the line", "add --from and --toward"},
+		{len(f.terrain) > 0 && f.flat, "--flat", "leaves out the ground that --terrain asks for", "give one of them"},
+		{f.from != nil && f.toward != nil && f.from.Point == f.toward.Point, "--toward", "is the same position as --from", "give two positions"},
+	} {
+		if c.wrong {
+			return &cli.UsageError{Message: c.flag + " " + c.say, Text: c.flag, Advice: c.advice}
+		}
+	}
+	return nil
+}
+
+// request turns the flags into the question, and reads the terrain.
+func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
+	kind, err := f.kind()
+	if err != nil {
+		return job.SightRequest{}, err
+	}
+	r := job.SightRequest{
+		Signal: plan.Signal{
+			Kind: kind, HeightM: f.signalHeight,
+			IntensityCD: f.light, FluxLM: f.lumens, BeamDistanceM: f.beamDistance,
+			FlashS: or(f.flash, 0), PeriodS: or(f.every, 0),
+			BeamDeg: f.beam, AzimuthDeg: f.azimuth, TiltDeg: f.tilt, RatedS: or(f.rated, 0),
+			FlagWidthM: f.flagWidth, FlagHeightM: f.flagHeight,
+			Reflectance: or(f.reflectance, plan.DefaultReflectance), BackgroundReflectance: or(f.on, plan.DefaultBackground),
+			PowerW: f.fire, BedM: or(f.bed, plan.DefaultBedM),
+		},
+		LitForS:     or(f.lit, 0),
+		VisibilityM: f.visibility, Refraction: f.refraction, EarthRadiusM: f.radius,
+		BackgroundCDM2: f.background, At: f.at, Behind: f.behind,
+		EyeM: f.eyeHeight, ThresholdLx: f.threshold, ThresholdContrast: f.contrastThreshold, Flat: f.flat,
+		ToM: f.to, From: point(f.from), Toward: point(f.toward), Place: point(f.place),
+	}
+	if r.Place == nil {
+		r.Place = r.Toward
+	}
+	if zone != nil && !r.At.IsZero() {
+		r.At = r.At.In(zone)
+	}
+	if r.Behind == "" {
+		r.Behind = job.SightBackgrounds()[0]
+	}
+	if len(f.terrain) > 0 {
+		t, err := terrain.Load(cli.Disk, f.terrain, lineBox(*r.From, *r.Toward))
+		if err != nil {
+			return r, err
+		}
+		r.Heights = &t.Heights
+	}
+	return r, nil
+}
+
+// lineBox returns a box around a sight line with room for its curve on the map.
+func lineBox(a, b orb.Point) orb.Bound {
+	box := orb.MultiPoint{a, b}.Bound()
+	return box.Pad(0.02 + 0.02*math.Hypot(box.Max[0]-box.Min[0], box.Max[1]-box.Min[1]))
+}
+
+func or(v, otherwise float64) float64 {
+	if given(v) {
+		return v
+	}
+	return otherwise
+}
+
+func point(p *coord.Position) *orb.Point {
+	if p == nil {
+		return nil
+	}
+	return &p.Point
+}
+
+// printSight writes the answer for people: noticed first.
+func printSight(w io.Writer, s *job.SightResult) {
+	in := s.Inputs
+	fmt.Fprintf(w, "%s\n", s.Signal)
+	fmt.Fprintf(w, "  noticed      %-9s not told where to look (provisional)\n", job.Distance(float64(s.NoticedM)))
+	best := "at best: told where to look (provisional)"
+	if s.Fixed {
+		best = "by the threshold given"
+	}
+	fmt.Fprintf(w, "  perceptible  %-9s %s\n", job.Distance(float64(s.PerceptibleM)), best)
+	fmt.Fprintf(w, "  by light, air and eye %s noticed, %s perceptible", job.Distance(float64(s.LuminousNoticedM)), job.Distance(float64(s.LuminousM)))
+	if given(float64(s.GeographicM)) {
+		fmt.Fprintf(w, "; smooth earth %s", job.Distance(float64(s.GeographicM)))
+	}
+	fmt.Fprintln(w)
+	if l := s.SightLine; l != nil {
+		fmt.Fprintf(w, "  line of %s over the ground, least gap %.1f m\n", job.Distance(float64(l.LineM)), float64(l.ClearanceM))
+	}
+	if at := s.SightAt; at != nil {
+		fmt.Fprintf(w, "  at %s ", job.Distance(float64(at.ToM)))
+		if given(float64(at.IlluminanceLx)) {
+			fmt.Fprintf(w, "%.3g lx", float64(at.IlluminanceLx))
+		} else {
+			fmt.Fprintf(w, "contrast %.3g", float64(at.ApparentContrast))
+		}
+		if given(float64(s.MarginLog10)) {
+			fmt.Fprintf(w, ", %.3g times what perceptible needs", math.Pow(10, float64(s.MarginLog10)))
+		} else {
+			fmt.Fprint(w, " along a clear line, which this is not")
+		}
+		fmt.Fprintln(w)
+	}
+	fmt.Fprintf(w, "  %s\n", s.Why)
+	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %g m and signal %g m above ground, refraction %g\n",
+		job.Distance(float64(in.VisibilityM)), figures(float64(in.BackgroundCDM2)), in.BackgroundFrom,
+		float64(in.EyeHeightM), float64(in.SignalHeightM), float64(in.Refraction))
+}
+
+// figures writes a number with three figures and no exponent above 100.
+func figures(v float64) string {
+	if v >= 100 {
+		return fmt.Sprintf("%.0f", v)
+	}
+	return fmt.Sprintf("%.3g", v)
+}
