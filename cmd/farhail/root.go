@@ -14,6 +14,7 @@ import (
 var verbs = []func(app *cli.App) *cobra.Command{
 	newPlan,
 	newDemo,
+	newSight,
 	newPlace,
 }
 
