@@ -15,6 +15,9 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newPlan,
 	newDemo,
 	newSight,
+	newSee,
+	newReckon,
+	newRings,
 	newPlace,
 }
 

@@ -1,0 +1,279 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/paulmach/orb"
+	"github.com/spf13/cobra"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/coord"
+	"farhail/geo/earth"
+	"farhail/geo/grid"
+	"farhail/geo/layer"
+	"farhail/geo/los"
+	"farhail/geo/mapfile"
+	"farhail/geo/terrain"
+)
+
+const seeLong = `What can be seen from a point over terrain: the cells of the terrain where
+something --target-height above the ground is not hidden by the ground between.
+
+--from is a position in any notation, --from-xy the terrain's own coordinates
+(easting and northing, or longitude and latitude). Without --radius the whole
+terrain is looked at. The eye's own cell is seen; unknown is what lies in or
+behind cells without a height.
+
+The ground falls away by d² (1 - k) / 2R, with k from --refraction and R from
+--earth-radius. The curvature coefficient of GDAL's viewshed is 1 - k, so its
+-cc 0.85714 is --refraction 0.14286; it takes 6378137m for R and the grid's own
+lengths, which on a UTM grid differ from lengths on the ground by up to 0.1 %.
+
+Trees and buildings are seen through unless the terrain holds them.`
+
+// seeFlags are the flags of the verb as typed; NaN, nil and "" are not given.
+type seeFlags struct {
+	terrain     []string
+	from        *coord.Position
+	fromXY      string
+	eye, target float64
+	radius      float64
+	refraction  float64
+	earthRadius float64
+	out         string
+}
+
+// seeResult is the answer: the keys of --json.
+type seeResult struct {
+	Cells   int      `json:"cells"`
+	Seen    int      `json:"seen"`
+	Unknown int      `json:"unknown"`
+	AreaM2  cli.Area `json:"area_m2"`
+	From    struct {
+		Lat     cli.Deg `json:"lat"`
+		Lon     cli.Deg `json:"lon"`
+		GroundM cli.Len `json:"ground_m"`
+	} `json:"from"`
+	Inputs struct {
+		Terrain       []string `json:"terrain"`
+		EyeHeightM    cli.Len  `json:"eye_height_m"`
+		TargetHeightM cli.Len  `json:"target_height_m"`
+		RadiusM       cli.Len  `json:"radius_m"`
+		Refraction    cli.Num  `json:"refraction"`
+		EarthRadiusM  cli.Len  `json:"earth_radius_m"`
+		CellEastM     cli.Len  `json:"cell_east_m"`
+		CellNorthM    cli.Len  `json:"cell_north_m"`
+	} `json:"inputs"`
+}
+
+func newSee(app *cli.App) *cobra.Command {
+	var f seeFlags
+	cmd := app.Command(cli.Verb{
+		Use:   "see",
+		Short: "what can be seen from a point over terrain",
+		Long:  seeLong,
+		Examples: []cli.Example{
+			{Line: `farhail see --terrain N42E001.hgt --from "42.6N 1.5E" --radius 10km`, Answers: "the ground that a standing person sees within 10 km"},
+			{Line: `farhail see --terrain dem/ --from "31T CH 78000 17000" --target-height 2m --radius 5km -o seen.geojson`, Answers: "where a person is seen from there, as an area for a map"},
+		},
+		Input: "a terrain file is wrong or does not hold the point",
+		Run:   func(ctx context.Context, _ []string) error { return f.run(ctx, app) },
+	})
+	cli.Files(cmd, &f.terrain, "terrain", "terrain `file` or folder (.hgt, GeoTIFF, Esri ASCII); may be given several times")
+	cli.Position(cmd, &f.from, "from", "`position` of the eye")
+	cmd.Flags().StringVar(&f.fromXY, "from-xy", "", "place of the eye in the terrain's own coordinates (`X,Y`)")
+	cli.Quantity(cmd, &f.eye, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
+	cli.Quantity(cmd, &f.target, "target-height", cli.Length.NotNegative(), "0m", "`height` above ground of what is looked for")
+	cli.Quantity(cmd, &f.radius, "radius", cli.Length.Positive(), "", "`distance` to look; all of the terrain without it")
+	cli.Quantity(cmd, &f.refraction, "refraction", cli.Number.Between(-1, 1), fmt.Sprint(earth.DefaultRefraction), "`coefficient` k of the sight line's curve; 1 - k is GDAL's coefficient")
+	cli.Quantity(cmd, &f.earthRadius, "earth-radius", cli.Length.Positive(), fmt.Sprintf("%.1fm", earth.MeanRadiusM), "`radius` of the earth")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "write the seen area into this `file` (seen.geojson)")
+	return cmd
+}
+
+func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	t, err := terrain.Load(cli.Disk, f.terrain, f.box())
+	if err != nil {
+		return err
+	}
+	eye, err := f.station(t)
+	if err != nil {
+		return err
+	}
+	radius := f.radius
+	if math.IsNaN(radius) {
+		radius = math.Inf(1)
+	}
+	area, err := los.SeenArea(ctx, &t.Heights, eye, f.target, radius, los.Options{Refraction: f.refraction, EarthRadiusM: f.earthRadius})
+	if errors.Is(err, los.ErrNoGround) {
+		return &terrain.FileError{File: strings.Join(t.Info.Files, ","), At: -1, Kind: terrain.ErrOutside,
+			Text: "the terrain has no height at the eye", Help: "move the eye out of the cells without data, or fill them first (gdal_fillnodata.py)"}
+	}
+	if err != nil {
+		return err
+	}
+	f.notes(app, t, eye, area)
+	result := f.result(t, eye, area)
+	if f.out != "" {
+		// The file is written before anything is printed, so that what stdout
+		// says is true.
+		write := func(w io.Writer) error { return mapfile.WriteGeoJSON(w, seeLayers(result, area)) }
+		if err := cli.WriteFile(f.out, f.terrain, write); err != nil {
+			return err
+		}
+	}
+	return app.Print(result, func(w io.Writer) { f.print(w, result) })
+}
+
+// check refuses flags that do not go together.
+func (f *seeFlags) check() error {
+	switch {
+	case len(f.terrain) == 0:
+		return &cli.UsageError{Message: "see needs --terrain", Advice: "give a terrain file or a folder of them: --terrain N42E001.hgt"}
+	case (f.from == nil) == (f.fromXY == ""):
+		return &cli.UsageError{Message: "see needs --from or --from-xy, one of them", Advice: `give the eye's position: --from "42.6N 1.5E"`}
+	case f.out != "" && !strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
+		return &cli.UsageError{Message: "-o: the seen area is written as GeoJSON", Text: f.out, Advice: "end the name in .geojson"}
+	}
+	if f.fromXY != "" {
+		_, _, err := parseXY(f.fromXY)
+		return err
+	}
+	return nil
+}
+
+// box returns the part of the terrain that is needed, the zero box for all.
+func (f *seeFlags) box() orb.Bound {
+	if f.from == nil || math.IsNaN(f.radius) {
+		return orb.Bound{}
+	}
+	// A hundredth more covers that cells are counted by their rows' lengths.
+	b := f.from.Point.Bound()
+	for _, bearing := range []float64{0, 90, 180, 270} {
+		p, _ := earth.Direct(f.from.Point, earth.NewTrue(bearing), f.radius*1.01)
+		// Keep the box in one piece over the 180th meridian.
+		p[0] = f.from.Point.Lon() + earth.Wrap180(p.Lon()-f.from.Point.Lon())
+		b = b.Extend(p)
+	}
+	return b
+}
+
+// station returns the eye's place in the terrain.
+func (f *seeFlags) station(t *terrain.Terrain) (los.Station, error) {
+	s := los.Station{HeightM: f.eye}
+	outside := &terrain.FileError{File: strings.Join(t.Info.Files, ","), At: -1, Kind: terrain.ErrOutside, Text: "the eye lies outside the terrain"}
+	if f.from != nil {
+		s.Col, s.Row = t.Cell(f.from.Point)
+		outside.Help = "it needs the tile " + strings.Join(terrain.TilesFor(f.from.Point.Bound()), " ")
+	} else {
+		x, y, err := parseXY(f.fromXY)
+		if err != nil {
+			return s, err
+		}
+		s.Col, s.Row = t.CellXY(x, y)
+		east, south := t.XY(float64(t.Cols-1), float64(t.Rows-1))
+		outside.Help = fmt.Sprintf("its %v coordinates run from %.10g,%.10g to %.10g,%.10g", t.CRS, t.X0, south, east, t.Y0)
+	}
+	if !t.Inside(s.Col, s.Row) {
+		return s, outside
+	}
+	return s, nil
+}
+
+// parseXY reads two coordinates.
+func parseXY(text string) (x, y float64, err error) {
+	a, b, found := strings.Cut(text, ",")
+	x, errX := strconv.ParseFloat(strings.TrimSpace(a), 64)
+	y, errY := strconv.ParseFloat(strings.TrimSpace(b), 64)
+	if !found || errX != nil || errY != nil || math.IsNaN(x+y) || math.IsInf(x+y, 0) {
+		return 0, 0, &cli.UsageError{Message: fmt.Sprintf("--from-xy: %q is not two coordinates", text), Text: text,
+			Advice: "write the easting and the northing, or the longitude and the latitude: --from-xy 396518.66,3794432.83"}
+	}
+	return x, y, nil
+}
+
+// notes tells what may spoil the answer.
+func (f *seeFlags) notes(app *cli.App, t *terrain.Terrain, eye los.Station, a *los.Area) {
+	for _, n := range t.Info.Notes {
+		app.Warn(n, "")
+	}
+	if a.Unknown > 0 {
+		app.Warn(fmt.Sprintf("%d cells lie in or behind ground without a height", a.Unknown), "they are not counted as seen")
+	}
+	if !math.IsNaN(f.radius) {
+		short := ""
+		for _, bearing := range []float64{0, 90, 180, 270} {
+			p, _ := earth.Direct(t.Point(eye.Col, eye.Row), earth.NewTrue(bearing), f.radius)
+			if col, row := t.Cell(p); !t.Inside(col, row) {
+				short = "the radius reaches beyond the terrain"
+			}
+		}
+		if short != "" {
+			hint := "only cells of the terrain are counted"
+			if len(t.Info.Missing) > 0 {
+				hint = "add the tiles " + strings.Join(t.Info.Missing, " ")
+			}
+			app.Warn(short, hint)
+		}
+	}
+}
+
+func (f *seeFlags) result(t *terrain.Terrain, eye los.Station, a *los.Area) *seeResult {
+	r := &seeResult{Cells: a.Cells, Seen: a.Seen, Unknown: a.Unknown, AreaM2: cli.Area(a.AreaM2)}
+	p := t.Point(eye.Col, eye.Row)
+	r.From.Lat, r.From.Lon = cli.Deg(p.Lat()), cli.Deg(p.Lon())
+	r.From.GroundM = cli.Len(t.SampleCell(eye.Col, eye.Row))
+	east, north := t.MetresAt(eye.Col, eye.Row)
+	in := &r.Inputs
+	in.Terrain = t.Info.Files
+	in.EyeHeightM, in.TargetHeightM, in.RadiusM = cli.Len(f.eye), cli.Len(f.target), cli.Len(f.radius)
+	in.Refraction, in.EarthRadiusM = cli.Num(f.refraction), cli.Len(f.earthRadius)
+	in.CellEastM, in.CellNorthM = cli.Len(east), cli.Len(north)
+	return r
+}
+
+func (f *seeFlags) print(w io.Writer, r *seeResult) {
+	in := r.Inputs
+	fmt.Fprintf(w, "seen %d of %d cells, %.4g km2\n", r.Seen, r.Cells, float64(r.AreaM2)/1e6)
+	fmt.Fprintf(w, "  unknown  %d cells, in or behind ground without a height\n", r.Unknown)
+	fmt.Fprintf(w, "  eye      %g m above the ground of %.0f m at %.5f, %.5f\n", float64(in.EyeHeightM), float64(r.From.GroundM), float64(r.From.Lat), float64(r.From.Lon))
+	fmt.Fprintf(w, "  target   %g m above the ground", float64(in.TargetHeightM))
+	if !math.IsNaN(f.radius) {
+		fmt.Fprintf(w, ", within %g km", f.radius/1000)
+	}
+	fmt.Fprintf(w, "\n  taken: refraction %g, earth radius %.1f m, cells of %.1f by %.1f m; trees not counted\n",
+		float64(in.Refraction), float64(in.EarthRadiusM), float64(in.CellEastM), float64(in.CellNorthM))
+}
+
+// seeLayers returns the seen and the unknown area and the eye to draw.
+func seeLayers(r *seeResult, a *los.Area) []layer.Layer {
+	outline := func(of los.State) orb.MultiPolygon {
+		v := make([]float32, len(a.State))
+		for i, s := range a.State {
+			if s != of {
+				v[i] = float32(math.Inf(1))
+			}
+		}
+		return grid.Outline(a.Frame, v, 0)
+	}
+	seen := layer.New("seen", outline(los.Seen), layer.P("area_m2", float64(r.AreaM2)),
+		layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)), layer.P("target_height_m", float64(r.Inputs.TargetHeightM)),
+		layer.P("radius_m", float64(r.Inputs.RadiusM)), layer.P("refraction", float64(r.Inputs.Refraction)))
+	eye := layer.New("eye", orb.Point{float64(r.From.Lon), float64(r.From.Lat)}, layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)))
+	eye.HeightM = float64(r.From.GroundM)
+	features := []layer.Feature{seen, eye}
+	if a.Unknown > 0 {
+		features = append(features, layer.New("unknown", outline(los.Unknown)))
+	}
+	return []layer.Layer{{ID: "seen", Title: "seen from the eye", Features: features}}
+}
