@@ -1,0 +1,269 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+	"github.com/spf13/cobra"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/job"
+	"farhail/geo/coord"
+	"farhail/geo/earth"
+	"farhail/geo/layer"
+	"farhail/geo/mapfile"
+	"farhail/geo/terrain"
+	"farhail/geo/walk"
+)
+
+// ringsFlags are the flags of rings.
+type ringsFlags struct {
+	terrain    []string
+	from       *coord.Position
+	at         time.Time
+	errorM     float64
+	after      []float64
+	rule       string
+	slope      float64
+	neighbours string
+	maxSlope   float64
+	grid       bool
+	out        string
+}
+
+func newRings(app *cli.App) *cobra.Command {
+	var f ringsFlags
+	cmd := app.Command(cli.Verb{
+		Use:   "rings --terrain FILE --from POSITION --after 1h,2h [flags]",
+		Short: "where walking over the terrain can have led by then",
+		Long: `Works out how far somebody can have walked over a terrain from a position, by a
+published walking rule, for three walkers: slow, usual and fast at 0.6, 1.0 and
+1.4 times the rule's speed (this program's own choice).
+
+A ring is an outer limit for that walker: people who run or ride are beyond it.
+It shows where walking could have led, not where anyone is; cliffs smaller than
+the terrain's cells are not seen. It is open where it reaches the terrain's edge
+or cells without data. Paths run over 16 neighbours a cell, which makes rings on
+flat ground up to 2.7 % too small (1.4 % on average). Bare ground: trees, bogs
+and water are not counted.`,
+		Examples: []cli.Example{
+			{Line: "farhail rings --terrain N42E001.hgt --from 42.55,1.55 --after 1h,2h -o rings.geojson", Answers: "where can they be after one and two hours?"},
+			{Line: "farhail rings --rule tobler --slope 20%", Answers: "how fast does a rule walk up 20 %?"},
+		},
+		Failed: "could not be done: nobody can walk from there, or the output cannot be written",
+		Input:  "a terrain file is wrong or does not cover the place",
+		Run: func(ctx context.Context, _ []string) error {
+			switch {
+			case f.rule == "list":
+				return listRules(app)
+			case !math.IsNaN(f.slope):
+				return showRule(app, f)
+			}
+			return runRings(ctx, app, f)
+		},
+	})
+	cli.Files(cmd, &f.terrain, "terrain", "terrain files or folders")
+	cli.Position(cmd, &f.from, "from", "where they were")
+	cli.Instant(cmd, &f.at, "at", "when they were there, to put a time on each ring")
+	cli.Quantity(cmd, &f.errorM, "error", cli.Length.NotNegative().AtMost(100e3), "0m", "radius in which that position is right in 95 of 100 cases")
+	cli.QuantityList(cmd, &f.after, "after", cli.Duration.Positive().AtMost(14*24*3600), "", "how long after (1h,2h,4h)")
+	cmd.Flags().StringVar(&f.rule, "rule", "irmischer-clarke-off", "walking rule, or list to name all of them")
+	cli.Quantity(cmd, &f.slope, "slope", cli.Percent.Between(-5, 5), "", "with --rule: the rule's speed on that slope (20%, -20%)")
+	cli.Choice(cmd, &f.neighbours, "neighbours", []string{"16"}, "16", "moves from each cell")
+	cli.Quantity(cmd, &f.maxSlope, "max-slope", cli.Direction.Between(0, 89), "0deg", "ground steeper than this is not walked; 0deg for any")
+	cmd.Flags().BoolVar(&f.grid, "grid-lengths", false, "take a projected grid's lengths for lengths on the ground")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "GeoJSON `file` for the rings")
+	return cmd
+}
+
+func (f ringsFlags) walkingRule() (walk.Rule, error) {
+	rule, ok := walk.Named(f.rule)
+	if !ok {
+		advice := "--rule list names them"
+		var names []string
+		for _, r := range walk.Rules() {
+			names = append(names, r.Name)
+		}
+		if near := cli.Nearest(f.rule, names); near != "" {
+			advice = "did you mean " + near
+		}
+		return rule, &cli.UsageError{Message: fmt.Sprintf("no walking rule %q", f.rule), Text: f.rule, Advice: advice}
+	}
+	return rule, nil
+}
+
+// ruleText is a rule in the output of --rule list.
+type ruleText struct {
+	Name         string `json:"name"`
+	DistanceKind string `json:"distance_kind"`
+	Source       string `json:"source"`
+	About        string `json:"about"`
+}
+
+func listRules(app *cli.App) error {
+	var list []ruleText
+	for _, r := range walk.Rules() {
+		list = append(list, ruleText{r.Name, string(r.DistanceKind), r.Source, r.About})
+	}
+	return app.Print(struct {
+		Rules []ruleText `json:"rules"`
+	}{list}, func(w io.Writer) {
+		for _, r := range list {
+			fmt.Fprintf(w, "%s (%s distance)\n  %s\n  %s\n", r.Name, r.DistanceKind, r.Source, r.About)
+		}
+	})
+}
+
+func showRule(app *cli.App, f ringsFlags) error {
+	rule, err := f.walkingRule()
+	if err != nil {
+		return err
+	}
+	if rule.Floored(f.slope) {
+		app.Warn(fmt.Sprintf("the published formula gives less than %g m/s here, which is taken instead (own choice)", walk.FloorMS), "")
+	}
+	out := struct {
+		Rule         string  `json:"rule"`
+		Slope        cli.Num `json:"slope"`
+		SpeedMS      cli.Num `json:"speed_m_s"`
+		SecondsPerKM cli.Num `json:"seconds_per_km"`
+		DistanceKind string  `json:"distance_kind"`
+		Source       string  `json:"source"`
+	}{rule.Name, cli.Num(f.slope), cli.Num(rule.Speed(f.slope)), cli.Num(1000 * rule.Pace(f.slope)), string(rule.DistanceKind), rule.Source}
+	return app.Print(out, func(w io.Writer) {
+		fmt.Fprintf(w, "%s at %+.4g %%: %.4g m/s, %.0f s for a kilometre (%s distance)\n%s\n",
+			out.Rule, 100*f.slope, out.SpeedMS, out.SecondsPerKM, out.DistanceKind, out.Source)
+	})
+}
+
+func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
+	rule, err := f.walkingRule()
+	if err != nil {
+		return err
+	}
+	for _, need := range []struct {
+		given bool
+		flag  string
+	}{{len(f.terrain) > 0, "--terrain"}, {f.from != nil, "--from"}, {len(f.after) > 0, "--after"}} {
+		if !need.given {
+			return &cli.UsageError{Message: "rings needs " + need.flag, Text: need.flag, Advice: "like rings --terrain N42E001.hgt --from 42.55,1.55 --after 1h,2h"}
+		}
+	}
+	walkers := walk.Walkers()
+	o := walk.Options{Rule: rule, MaxSlopeDeg: f.maxSlope, GridLengths: f.grid, MaxSeconds: walk.RingSeconds(f.after, walkers)}
+	box := around(f.from.Point, f.errorM+o.MaxSeconds*rule.Top())
+	ground, err := terrain.Load(cli.Disk, f.terrain, box)
+	if err != nil {
+		return err
+	}
+	circle := earth.Ellipse{MajorM: f.errorM, MinorM: f.errorM}
+	if o.Starts, err = walk.Within(ground.Frame, f.from.Point, circle, 0); err != nil {
+		return err
+	}
+	field, err := walk.Reach(ctx, &ground.Heights, o)
+	if errors.Is(err, walk.ErrNoStart) {
+		return fmt.Errorf("nobody can walk from %s: it lies outside the terrain or on cells without data; its one-degree tile is %s",
+			coord.Decimal(f.from.Point), strings.Join(terrain.TilesFor(f.from.Point.Bound()), ", "))
+	}
+	if err != nil {
+		return err
+	}
+	out := ringsResult(app, f, rule, ground, walk.Rings(field, f.from.Point, f.after, walkers))
+	for _, r := range out.Rings {
+		if r.Open {
+			app.Warn(fmt.Sprintf("the ring of the %s walker after %s is open: the terrain ends or has no data there", r.Walker, hours(float64(r.AfterS))), "add the neighbouring terrain, or fill its gaps")
+			break
+		}
+	}
+	if f.out != "" {
+		if err := cli.WriteFile(f.out, f.terrain, func(w io.Writer) error { return mapfile.WriteGeoJSON(w, ringLayers(out)) }); err != nil {
+			return err
+		}
+	}
+	return app.Print(out, func(w io.Writer) { writeRings(w, out) })
+}
+
+// around returns the box of longitude and latitude that holds a circle.
+func around(p orb.Point, radiusM float64) orb.Bound {
+	b := p.Bound()
+	for _, deg := range []float64{0, 90, 180, 270} {
+		q, _ := earth.Direct(p, earth.NewTrue(deg), 1.01*radiusM)
+		q[0] = p.Lon() + earth.Wrap180(q.Lon()-p.Lon())
+		b = b.Extend(q)
+	}
+	return b
+}
+
+func ringsResult(app *cli.App, f ringsFlags, rule walk.Rule, ground *terrain.Terrain, rings []walk.Ring) *job.Rings {
+	_, row := ground.Cell(f.from.Point)
+	east, north := ground.Metres(int(math.Round(row)))
+	out := &job.Rings{
+		From: coord.Decimal(f.from.Point), Lat: cli.Deg(f.from.Point.Lat()), Lon: cli.Deg(f.from.Point.Lon()), Start: f.from.Point,
+		Rule: rule.Name, DistanceKind: string(rule.DistanceKind), CellEastM: cli.Len(east), CellNorthM: cli.Len(north),
+	}
+	for _, w := range walk.Walkers() {
+		out.Walkers = append(out.Walkers, job.Walker{Name: w.Name, Factor: cli.Num(w.Factor)})
+	}
+	for _, g := range rings {
+		r := job.Ring{AfterS: cli.Num(g.AfterS), Walker: g.By, AreaM2: cli.Area(g.AreaM2), FarthestM: cli.Len(g.FarthestM), Open: g.Open, Shape: g.Shape}
+		if !f.at.IsZero() {
+			by := f.at.Add(time.Duration(g.AfterS * float64(time.Second)))
+			if app.Zone != nil {
+				by = by.In(app.Zone)
+			}
+			r.By = &by
+		}
+		out.Rings = append(out.Rings, r)
+	}
+	return out
+}
+
+func ringLayers(out *job.Rings) []layer.Layer {
+	l := layer.Layer{ID: "rings", Title: "where walking could have led"}
+	for _, r := range out.Rings {
+		feature := layer.New(fmt.Sprintf("%s walker after %s", r.Walker, hours(float64(r.AfterS))), r.Shape,
+			layer.P("after_s", float64(r.AfterS)), layer.P("walker", r.Walker), layer.P("rule", out.Rule),
+			layer.P("area_m2", float64(r.AreaM2)), layer.P("farthest_m", float64(r.FarthestM)), layer.P("open", r.Open))
+		if r.By != nil {
+			feature.Time = *r.By
+		}
+		l.Features = append(l.Features, feature)
+	}
+	return []layer.Layer{l}
+}
+
+func writeRings(w io.Writer, out *job.Rings) {
+	fmt.Fprintf(w, "from %.6f, %.6f by %s, cells of %.0f x %.0f m, bare ground\n", out.Lat, out.Lon, out.Rule, out.CellEastM, out.CellNorthM)
+	fmt.Fprintf(w, "walkers:")
+	for _, k := range out.Walkers {
+		fmt.Fprintf(w, " %s %.1f", k.Name, k.Factor)
+	}
+	fmt.Fprintln(w, " times the rule's speed (own choice)")
+	fmt.Fprintln(w, "\n   after  walker       km2  farthest km  by")
+	for _, r := range out.Rings {
+		by := "-"
+		if r.By != nil {
+			by = r.By.Format("2006-01-02 15:04 MST")
+		}
+		open := ""
+		if r.Open {
+			open = "  open"
+		}
+		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", hours(float64(r.AfterS)), r.Walker, r.AreaM2/1e6, r.FarthestM/1000, by, open)
+	}
+	fmt.Fprintln(w, "\na ring is an outer limit for that walker: where walking could have led, not where anyone is")
+}
+
+// hours writes a time as people say it: 2 h, 1.5 h, 45 min.
+func hours(seconds float64) string {
+	if seconds < 3600 {
+		return fmt.Sprintf("%.4g min", seconds/60)
+	}
+	return fmt.Sprintf("%.4g h", seconds/3600)
+}
