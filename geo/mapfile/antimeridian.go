@@ -98,9 +98,9 @@ func latAt(a, b orb.Point, lon float64) float64 {
 // the chains bound the inside of the polygon two by two, so joining each end
 // with its neighbour closes the chains of one side to outer rings.
 func cutPolygon(rings []orb.LineString) [][]orb.LineString {
-	west, east := span(rings[0])
+	west, _ := span(rings[0])
 	shift(rings[0], -360*float64(turnOf(west)))
-	west, east = span(rings[0])
+	west, east := span(rings[0])
 	for _, hole := range rings[1:] {
 		if len(hole) > 0 {
 			w, _ := span(hole)

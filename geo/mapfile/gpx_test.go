@@ -321,6 +321,34 @@ func TestManyProblems(t *testing.T) {
 	assert.Equal(t, listed+1, last.Line)
 }
 
+// TestDamagedGzip: packed data that ends early is told as that.
+func TestDamagedGzip(t *testing.T) {
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	_, _ = z.Write(manyPoints(1000))
+	require.NoError(t, z.Close())
+	_, err := ReadGPX(bytes.NewReader(b.Bytes()[:b.Len()/2]), "t.gpx.gz")
+	require.ErrorIs(t, err, ErrTruncated)
+	_, err = ReadGeoJSON(bytes.NewReader(b.Bytes()[:b.Len()/2]), "t.json.gz")
+	require.Error(t, err)
+}
+
+// TestSizeLimit: the limit holds for the unpacked bytes.
+func TestSizeLimit(t *testing.T) {
+	c := newCursor(bytes.NewReader(manyPoints(5000)))
+	c.limit = 1 << 17
+	n := 0
+	for {
+		if _, err := c.ReadByte(); err != nil {
+			require.ErrorIs(t, err, ErrTooLarge)
+			break
+		}
+		n++
+		c.mark = c.at()
+	}
+	assert.Less(t, n, 1<<17+1<<17)
+}
+
 // TestReaderFails: an error of the input is handed on and nothing is returned.
 func TestReaderFails(t *testing.T) {
 	broken := errors.New("disc on fire")

@@ -30,7 +30,7 @@ type cursor struct {
 	r                 io.Reader
 	buf               []byte
 	pos               int
-	offset            int64 // bytes handed out
+	limit             int64 // of the whole input
 	base              int64 // offset of buf[0]
 	mark              int64 // offset at which the present token began
 	line, col         int   // of the next byte
@@ -39,7 +39,7 @@ type cursor struct {
 }
 
 func newCursor(r io.Reader) *cursor {
-	return &cursor{r: r, line: 1, col: 1, prevLine: 1, prevCol: 1}
+	return &cursor{r: r, limit: MaxBytes, line: 1, col: 1, prevLine: 1, prevCol: 1}
 }
 
 // ReadByte returns the next byte.
@@ -80,7 +80,7 @@ func (c *cursor) fill() error {
 		return c.err
 	}
 	c.base += int64(len(c.buf))
-	if c.base > MaxBytes {
+	if c.base > c.limit {
 		c.err = ErrTooLarge
 		return c.err
 	}

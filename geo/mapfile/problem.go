@@ -51,11 +51,9 @@ func (e *Error) Offending() string { return e.Found }
 // Hint says what to do next.
 func (e *Error) Hint() string { return e.Fix }
 
-// Severities of a [Problem].
-const (
-	SeverityWarning = "warning" // something was left out or read by a guess
-	SeverityNote    = "note"    // odd, without consequence
-)
+// SeverityWarning is the severity of a [Problem]: something was left out or read
+// by a guess. What stops the reading is an [Error].
+const SeverityWarning = "warning"
 
 // Problem is something odd that did not stop the reading.
 type Problem struct {

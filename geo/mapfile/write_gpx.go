@@ -103,7 +103,11 @@ func addFeature(doc *gpx.GPX, kind string, f layer.Feature) error {
 	if err != nil {
 		return err
 	}
-	name, kind, desc := cleanText(f.Name), cleanText(kind), description(f)
+	name, kind := cleanText(f.Name), cleanText(kind)
+	desc, err := description(f)
+	if err != nil {
+		return err
+	}
 	for _, at := range points {
 		p, err := gpxPoint(track.Fix{Point: at, HeightM: f.HeightM, Time: f.Time, Name: f.Name})
 		if err != nil {
@@ -248,7 +252,7 @@ func cleanText(s string) string {
 }
 
 // description lists the properties of a feature, one a line.
-func description(f layer.Feature) string {
+func description(f layer.Feature) (string, error) {
 	var b strings.Builder
 	for _, p := range f.Properties {
 		text := ""
@@ -262,7 +266,7 @@ func description(f layer.Feature) string {
 		default:
 			data, err := appendValue(nil, v)
 			if err != nil {
-				continue // the GeoJSON writer refuses it aloud
+				return "", fmt.Errorf("property %s: %w", p.Key, err)
 			}
 			text = strings.ReplaceAll(string(data), `"`, "")
 			if text == "null" {
@@ -275,5 +279,5 @@ func description(f layer.Feature) string {
 	if len(s) > longestText {
 		s = append(s[:longestText], []rune(" ...")...)
 	}
-	return string(s)
+	return string(s), nil
 }

@@ -101,6 +101,8 @@ func TestWriteGPXRefuses(t *testing.T) {
 	var b bytes.Buffer
 	err := WriteGPX(&b, []layer.Layer{{Features: []layer.Feature{{Geometry: orb.Point{}, Time: time.Date(12026, 1, 1, 0, 0, 0, 0, time.UTC)}}}}, GPXOptions{})
 	require.ErrorContains(t, err, "year 12026")
+	err = WriteGPX(&b, []layer.Layer{{Features: []layer.Feature{layer.New("a", orb.Point{}, layer.P("x", struct{}{}))}}}, GPXOptions{})
+	require.ErrorContains(t, err, "property x")
 }
 
 func TestWriteError(t *testing.T) {

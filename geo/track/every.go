@@ -108,13 +108,14 @@ type run []leg
 func (t Track) runs(joinM float64) []run {
 	var list []run
 	var last *Fix
+	lastSegment := 0
 	clock := t.timed()
 	for i, s := range t.Segments {
 		if len(s) == 0 {
 			continue
 		}
 		if last != nil && distM(*last, s[0]) <= joinM {
-			bridge := newLeg(*last, s[0], i-1)
+			bridge := newLeg(*last, s[0], lastSegment)
 			if clock {
 				bridge.seconds = 0
 			}
@@ -133,7 +134,7 @@ func (t Track) runs(joinM float64) []run {
 			*r = append(*r, newLeg(s[j-1], s[j], i))
 		}
 		(*r)[first:].spreadClock()
-		last = &s[len(s)-1]
+		last, lastSegment = &s[len(s)-1], i
 	}
 	return list
 }
