@@ -62,8 +62,15 @@ func NewApp(stdin io.Reader, stdout, stderr io.Writer, version string) *App {
 	flags := root.PersistentFlags()
 	flags.BoolVar(&a.JSON, "json", false, "print the result, or the error, as JSON")
 	flags.BoolVarP(&a.Quiet, "quiet", "q", false, "print no warnings, hints or progress")
-	flags.Var(&zoneValue{a}, "zone", "IANA time `zone` of printed times (Europe/Andorra)")
-	flags.Var(&seedValue{a}, "seed", "`number` that fixes every random choice")
+	flags.Var(&value{kind: "zone", set: func(s string) (err error) {
+		a.Zone, err = LoadZone(s)
+		return err
+	}}, "zone", "IANA time `zone` of printed times (Europe/Andorra)")
+	flags.Var(&value{kind: "number", set: func(s string) (err error) {
+		a.Seed, err = parseSeed(s)
+		a.SeedGiven = err == nil
+		return err
+	}}, "seed", "`number` that fixes every random choice")
 	flags.BoolVar(&a.showVer, "version", false, "print the version and the magnetic model")
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagError(cmd, err) })
 	root.SetUsageTemplate(usageTemplate)
@@ -146,64 +153,4 @@ func (a *App) printVersion() error {
 	return a.Print(struct {
 		Version string `json:"version"`
 	}{a.version}, func(w io.Writer) { fmt.Fprintln(w, a.version) })
-}
-
-// zoneValue is the flag --zone.
-type zoneValue struct{ a *App }
-
-func (z *zoneValue) String() string {
-	if z.a == nil || z.a.Zone == nil {
-		return ""
-	}
-	return z.a.Zone.String()
-}
-func (z *zoneValue) Type() string { return "zone" }
-func (z *zoneValue) Set(s string) error {
-	loc, err := LoadZone(s)
-	if err != nil {
-		return err
-	}
-	z.a.Zone = loc
-	return nil
-}
-
-// LoadZone returns the time zone of an IANA name. Abbreviations (CET, EST) are
-// refused, because they name different offsets in different places; UTC is
-// not one.
-func LoadZone(name string) (*time.Location, error) {
-	s := strings.TrimSpace(name)
-	if s == "UTC" {
-		return time.UTC, nil
-	}
-	fail := &QuantityError{Text: shorten(s), Message: "not an IANA time zone", Advice: "write it like Europe/Andorra, or UTC"}
-	if !strings.Contains(s, "/") {
-		if s != "" && s == strings.ToUpper(s) {
-			fail.Message = "a time zone abbreviation can mean several offsets"
-		}
-		return nil, fail
-	}
-	loc, err := time.LoadLocation(s)
-	if err != nil {
-		return nil, fail
-	}
-	return loc, nil
-}
-
-// seedValue is the flag --seed.
-type seedValue struct{ a *App }
-
-func (v *seedValue) String() string {
-	if v.a == nil || !v.a.SeedGiven {
-		return ""
-	}
-	return fmt.Sprint(v.a.Seed)
-}
-func (v *seedValue) Type() string { return "number" }
-func (v *seedValue) Set(s string) error {
-	n, err := parseSeed(s)
-	if err != nil {
-		return err
-	}
-	v.a.Seed, v.a.SeedGiven = n, true
-	return nil
 }

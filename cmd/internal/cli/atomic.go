@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 )
 
 // A File is one file of an output folder.
@@ -24,7 +25,7 @@ const lastFile = "result.json"
 // Other files in dir are left alone. A dir that holds one of the inputs is
 // refused as a fault of the command line; when anything fails before the
 // renaming starts, dir stays as it was.
-func WriteFolder(ctx context.Context, dir string, inputs []string, files []File) (err error) {
+func WriteFolder(ctx context.Context, dir string, inputs []string, files []File) error {
 	if held, ok := holds(dir, inputs); ok {
 		return &UsageError{
 			Message: fmt.Sprintf("the output folder %s holds the input %s", dir, held),
@@ -51,22 +52,22 @@ func WriteFolder(ctx context.Context, dir string, inputs []string, files []File)
 	if err := os.Remove(filepath.Join(dir, lastFile)); err != nil && !os.IsNotExist(err) {
 		return &outputError{err}
 	}
-	var last []File
-	for _, f := range files {
-		if f.Name == lastFile {
-			last = append(last, f)
-			continue
-		}
-		if err := os.Rename(filepath.Join(temp, f.Name), filepath.Join(dir, f.Name)); err != nil {
-			return &outputError{err}
-		}
-	}
-	for _, f := range last {
+	ordered := slices.Clone(files)
+	slices.SortStableFunc(ordered, func(x, y File) int { return last(x) - last(y) })
+	for _, f := range ordered {
 		if err := os.Rename(filepath.Join(temp, f.Name), filepath.Join(dir, f.Name)); err != nil {
 			return &outputError{err}
 		}
 	}
 	return nil
+}
+
+// last ranks the file that is moved after all others.
+func last(f File) int {
+	if f.Name == lastFile {
+		return 1
+	}
+	return 0
 }
 
 // WriteFile writes one file so that it appears whole or not at all. A path

@@ -10,7 +10,7 @@ const timeExample = "write it like 2026-11-24T18:30:00+01:00 or 2026-11-24 18:30
 
 // ParseTime reads a moment: RFC 3339 with an offset, or a local time followed
 // by an IANA zone ("2026-11-24 18:30 Europe/Andorra"), where the zone may be
-// left out when one is passed in. A local time that does not exist or occurs
+// left out when one is passed in. Years run from 1980 to 2199. A local time that does not exist or occurs
 // twice in its zone is an error that says so. The error is a *QuantityError.
 func ParseTime(text string, zone *time.Location) (time.Time, error) {
 	s := strings.TrimSpace(text)
@@ -20,12 +20,18 @@ func ParseTime(text string, zone *time.Location) (time.Time, error) {
 	// The parse location is UTC, so that the machine's own zone has no say.
 	for _, layout := range []string{time.RFC3339, "2006-01-02T15:04Z07:00", "2006-01-02 15:04:05Z07:00", "2006-01-02 15:04Z07:00", "2006-01-02 15:04:05 -07:00", "2006-01-02 15:04 -07:00"} {
 		if t, err := time.ParseInLocation(layout, s, time.UTC); err == nil {
+			if !plausible(t) {
+				return fail(wrongYear, timeExample)
+			}
 			return t, nil
 		}
 	}
 	wall, rest, ok := cutWall(s)
-	if !ok {
+	switch {
+	case !ok:
 		return fail("not a date and time", timeExample)
+	case !plausible(wall):
+		return fail(wrongYear, timeExample)
 	}
 	if rest != "" {
 		loc, err := LoadZone(rest)
@@ -47,6 +53,12 @@ func ParseTime(text string, zone *time.Location) (time.Time, error) {
 			"write "+found[0].Format(time.RFC3339)+" or "+found[1].Format(time.RFC3339))
 	}
 }
+
+// plausible says whether a year can be meant. Far back, zones had offsets with
+// seconds, which RFC 3339 cannot write.
+func plausible(t time.Time) bool { return t.Year() >= 1980 && t.Year() < 2200 }
+
+const wrongYear = "a year from 1980 to 2199 is needed"
 
 // cutWall splits a local time from what follows it.
 func cutWall(s string) (wall time.Time, rest string, ok bool) {
@@ -86,4 +98,26 @@ func instants(wall time.Time, zone *time.Location) []time.Time {
 		}
 	}
 	return list
+}
+
+// LoadZone returns the time zone of an IANA name. Abbreviations (CET, EST) are
+// refused, because they name different offsets in different places; UTC is
+// not one.
+func LoadZone(name string) (*time.Location, error) {
+	s := strings.TrimSpace(name)
+	if s == "UTC" {
+		return time.UTC, nil
+	}
+	fail := &QuantityError{Text: shorten(s), Message: "not an IANA time zone", Advice: "write it like Europe/Andorra, or UTC"}
+	if !strings.Contains(s, "/") {
+		if s != "" && s == strings.ToUpper(s) {
+			fail.Message = "a time zone abbreviation can mean several offsets"
+		}
+		return nil, fail
+	}
+	loc, err := time.LoadLocation(s)
+	if err != nil {
+		return nil, fail
+	}
+	return loc, nil
 }

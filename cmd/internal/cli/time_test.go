@@ -50,6 +50,8 @@ func TestParseTime(t *testing.T) {
 		{"2026-11-24 25:30 Europe/Berlin", "not a date and time", ""},
 		{"2026-11-24 18:30Europe/Berlin", "not a date and time", ""},
 		{"2026-11-24 18:30", "needs its zone", ""},
+		{"1979-12-31T23:59:00Z", "a year from 1980 to 2199", ""},
+		{"2200-01-01 00:00 Europe/Berlin", "a year from 1980 to 2199", ""},
 		{"2026-11-24 18:30 CET", "abbreviation", "Europe/Andorra"},
 		{"2026-11-24 18:30 EST", "abbreviation", ""},
 		{"2026-11-24 18:30 Local", "not an IANA time zone", ""},
@@ -95,6 +97,7 @@ func FuzzParseTime(f *testing.F) {
 	f.Add("2026-11-24 18:30 Europe/Andorra")
 	f.Add("2026-11-24T18:30:00+01:00")
 	f.Add("2026-10-25 02:30 Europe/Berlin")
+	f.Add("0000-10-01 00:00 Europe/Berlin") // local mean time, an offset with seconds
 	f.Fuzz(func(t *testing.T, s string) {
 		got, err := ParseTime(s, nil)
 		if err != nil {
