@@ -19,6 +19,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newReckon,
 	newRings,
 	newPlace,
+	newFix,
 }
 
 func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
