@@ -108,7 +108,7 @@ type result struct {
 		Signal       string
 		NoticedM     float64 `json:"noticed_m"`
 		PerceptibleM float64 `json:"perceptible_m"`
-		Limit        string
+		LimitNoticed string  `json:"limit_noticed"`
 	}
 	Place []struct {
 		Signal string
@@ -276,7 +276,7 @@ func sameInAllFiles(t *testing.T, out string, r result) {
 	}
 	for _, s := range r.Sight {
 		line := lineWith(t, text, regexp.QuoteMeta(s.Signal)+` .*`+briefMetres(s.NoticedM)+` +`+briefMetres(s.PerceptibleM))
-		assert.Contains(t, line, s.Limit)
+		assert.Contains(t, line, s.LimitNoticed)
 	}
 	for _, g := range r.Rings.Rings {
 		lineWith(t, text, g.Walker+` +`+briefMetres(g.FarthestM))

@@ -18,22 +18,23 @@ const viewLimitM = 30_000
 // overGround replaces the distances over a smooth earth by how far the ground
 // lets the signal be seen from where the traveller was last: the farthest place
 // that sees it within the distance that light, air and eye allow.
-func (r *run) overGround(ctx context.Context, s plan.Signal, l look, out *Sighting) error {
-	if r.lineOfSight(out.Point) != sighting.LineClear || !(l.Perceptible.LuminousM > 0) {
+func (r *run) overGround(ctx context.Context, s plan.Signal, out *Sighting) error {
+	if !r.groundDecides(out.Point) || !(out.LuminousM > 0) {
 		return nil
 	}
 	col, row := r.heights.Cell(out.Point)
 	lamp := los.Station{Col: col, Row: row, HeightM: s.HeightM}
-	radius := math.Min(l.Perceptible.LuminousM, viewLimitM)
+	radius := math.Min(float64(out.LuminousM), viewLimitM)
 	area, err := los.SeenArea(ctx, r.heights, lamp, r.plan.Looking.EyeHeightM, radius, r.sightLines())
 	if err != nil {
 		return err
 	}
-	noticed := r.seenWithin(area, lamp, l.Noticed)
-	best := r.seenWithin(area, lamp, l.Perceptible)
+	noticed := r.seenWithin(area, lamp, float64(out.LuminousNoticedM), out.LimitNoticed)
+	best := r.seenWithin(area, lamp, float64(out.LuminousM), out.Limit)
 	out.SeenAreaM2 = cli.Area(noticed.areaM2)
-	out.NoticedM, out.Limit = cli.Len(noticed.distM), string(noticed.limit)
-	out.PerceptibleM, out.LimitBest = cli.Len(best.distM), string(best.limit)
+	out.NoticedM, out.LimitNoticed = cli.Len(noticed.distM), noticed.limit
+	out.PerceptibleM, out.Limit = cli.Len(best.distM), best.limit
+	out.Why = why(&out.SightResult)
 	return nil
 }
 
@@ -41,16 +42,16 @@ func (r *run) overGround(ctx context.Context, s plan.Signal, l look, out *Sighti
 type seenGround struct {
 	distM  float64 // to the farthest place of it
 	areaM2 float64
-	limit  sighting.Limit
+	limit  string
 }
 
 // seenWithin returns what of an area sees the signal within the distance that
 // light allows. What limits it is the light where the farthest place lies within
 // a cell of that distance; the end of the terrain where the ground in view runs
 // up to its edge or to cells without a height; and otherwise the terrain.
-func (r *run) seenWithin(a *los.Area, lamp los.Station, light sighting.Reach) seenGround {
+func (r *run) seenWithin(a *los.Area, lamp los.Station, luminousM float64, limit string) seenGround {
 	var g seenGround
-	limitM := math.Min(light.LuminousM, viewLimitM)
+	limitM := math.Min(luminousM, viewLimitM)
 	cutOff := false
 	var cellM float64
 	for row := range a.Frame.Rows {
@@ -76,11 +77,11 @@ func (r *run) seenWithin(a *los.Area, lamp los.Station, light sighting.Reach) se
 	switch {
 	case g.distM+cellM >= limitM:
 		// Between the last cell and the light's own limit no ground decides.
-		g.distM, g.limit = limitM, light.Limit
+		g.distM, g.limit = limitM, limit
 	case cutOff:
-		g.limit = sighting.Edge
+		g.limit = string(sighting.Edge)
 	default:
-		g.limit = sighting.Terrain
+		g.limit = string(sighting.Terrain)
 	}
 	return g
 }

@@ -95,10 +95,10 @@ func TestTheWallDecides(t *testing.T) {
 	assert.InDelta(t, 4*3600.0, float64(r.Place[1].Total), 1e-6)
 
 	for _, s := range r.Sight {
-		if s.LuminousM > 2000 {
+		if s.LuminousNoticedM > 2000 {
 			// The hut stands 600 m or so west of the wall and the terrain ends 550 m
 			// west of the hut: the farthest ground in view is at a corner.
-			assert.Equal(t, "edge", s.Limit, s.Signal)
+			assert.Equal(t, "edge", s.LimitNoticed, s.Signal)
 			assert.Less(t, float64(s.NoticedM), 2300.0, s.Signal)
 		}
 		assert.LessOrEqual(t, float64(s.NoticedM), float64(s.PerceptibleM))

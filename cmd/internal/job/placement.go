@@ -129,7 +129,7 @@ func (r *run) placement(ctx context.Context, s plan.Signal, at time.Time, sites 
 	if err != nil {
 		return Place{}, err
 	}
-	noticedM := view.Noticed.LuminousM
+	noticedM := float64(view.LuminousNoticedM)
 	problem, unknown, err := r.seenBy(ctx, s, noticedM, sites)
 	if err != nil {
 		return Place{}, err

@@ -49,7 +49,7 @@ type run struct {
 	local     *earth.Local
 	heights   *grid.Heights // nil without terrain
 	watch     *watch
-	looks     map[lookKey]look
+	looks     map[lookKey]*SightResult
 }
 
 // Run does a plan: all it can, with what it left out listed in the result.
@@ -59,7 +59,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 	if o.Parts == 0 {
 		o.Parts = AllParts
 	}
-	r := &run{fsys: fsys, plan: p, exact: o.Exact, looks: map[lookKey]look{}}
+	r := &run{fsys: fsys, plan: p, exact: o.Exact, looks: map[lookKey]*SightResult{}}
 	r.result = &Result{
 		Program: o.Program, Plan: planInfo(p, o.Zone), Starts: []Start{}, Sight: []Sighting{}, Place: []Place{},
 		LeftOut: []string{}, Notes: []cli.Note{},

@@ -41,6 +41,7 @@ type SightRequest struct {
 	ToM          float64       // distance for the stimulus
 	From, Toward *orb.Point    // the eye and the signal; both or none
 	Heights      *grid.Heights // terrain between them, or nil
+	clear        bool          // the caller looks at the ground itself: no horizon
 }
 
 // SightBackgrounds lists what can stand behind a signal, the usual first.
@@ -123,8 +124,11 @@ func Sight(r SightRequest) (*SightResult, error) {
 		View:     source.View{Azimuth: earth.True(math.NaN()), LitForS: r.LitForS},
 		Observer: observer.Observer{Factor: r.Factor, FixedLx: orZero(r.ThresholdLx), FixedContrast: orZero(r.ThresholdContrast)},
 	}
-	if r.Flat {
+	switch {
+	case r.Flat:
 		q.Ground = sighting.NoCurvature
+	case r.clear:
+		q.Ground = sighting.LineClear
 	}
 	toM := r.ToM
 	if r.From != nil && r.Toward != nil {

@@ -131,13 +131,3 @@ func TestSightMargin(t *testing.T) {
 	assert.Equal(t, "battery", out.Limit)
 }
 
-func TestDistanceText(t *testing.T) {
-	for _, tt := range []struct {
-		m    float64
-		want string
-	}{
-		{0, "0 m"}, {7.249, "7.25 m"}, {999.4, "999 m"}, {999.6, "1 km"}, {3502, "3.5 km"}, {99_940, "99.9 km"}, {277_000, "277 km"}, {math.NaN(), "unknown"},
-	} {
-		assert.Equal(t, tt.want, Distance(tt.m))
-	}
-}

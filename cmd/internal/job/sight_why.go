@@ -44,20 +44,7 @@ func ends(what string, limit sighting.Limit, never bool, s *SightResult) string 
 	case sighting.Beam:
 		return "the beam does not reach the eye"
 	case sighting.Battery:
-		return "the lamp has burnt for its rated time and is taken to be out"
+		return "the lamp is out: not lit yet, or burnt for its rated time"
 	}
 	return string(limit) + " ends " + what
-}
-
-// Distance writes a length for people: three figures, in metres below 1 km.
-func Distance(m float64) string {
-	switch {
-	case math.IsNaN(m):
-		return "unknown"
-	case m < 999.5:
-		return fmt.Sprintf("%.3g m", m)
-	case m < 99.95e3:
-		return fmt.Sprintf("%.3g km", m/1000)
-	}
-	return fmt.Sprintf("%.0f km", m/1000)
 }

@@ -9,7 +9,6 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/earth"
-	"farhail/geo/sky"
 	"farhail/signal/air"
 	"farhail/signal/sighting"
 	"farhail/signal/source"
@@ -17,44 +16,17 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// A Sighting is how far one signal is seen at one hour: by light, air and eye,
-// and over the ground around the traveller's last position where there is
-// terrain.
+// A Sighting is how far one signal of a plan is seen at one hour: by light, air
+// and eye, and over the ground around the traveller's last position where there
+// is terrain.
 type Sighting struct {
-	Signal       string         `json:"signal"`
-	Kind         string         `json:"kind"`
-	At           *time.Time     `json:"at"`
-	NoticedM     cli.Len        `json:"noticed_m"`
-	PerceptibleM cli.Len        `json:"perceptible_m"`
-	Limit        string         `json:"limit"` // of noticed
-	LimitBest    string         `json:"limit_perceptible"`
-	LuminousM    cli.Len        `json:"luminous_m"` // noticed, without the ground
-	GeographicM  cli.Len        `json:"geographic_m"`
-	EffectiveCD  cli.Num        `json:"effective_cd"`
-	ThresholdLx  cli.Num        `json:"threshold_lx"`
-	ThresholdC   cli.Num        `json:"threshold_contrast"`
-	Lat          cli.Deg        `json:"lat"` // where the signal is taken to be
-	Lon          cli.Deg        `json:"lon"`
-	SeenAreaM2   cli.Area       `json:"seen_area_m2"` // ground from which it is noticed; null without terrain
-	Inputs       SightingInputs `json:"inputs"`
-	Point        orb.Point      `json:"-"`
-}
-
-// SightingInputs is what a sighting rests on.
-type SightingInputs struct {
-	SunElevationDeg cli.Num  `json:"sun_elevation_deg"`
-	IlluminanceLx   cli.Num  `json:"illuminance_lx"`
-	BackgroundCDM2  cli.Num  `json:"background_cd_m2"`
-	VisibilityM     cli.Len  `json:"visibility_m"`
-	EyeHeightM      cli.Len  `json:"eye_height_m"`
-	SignalHeightM   cli.Len  `json:"signal_height_m"`
-	Factors         []Factor `json:"factors"`
-}
-
-// A look is a signal judged at an hour by light, air and eye alone.
-type look struct {
-	sighting.Result
-	inputs SightingInputs
+	Signal string     `json:"signal"` // its name in the plan
+	At     *time.Time `json:"at"`
+	Lat    cli.Deg    `json:"lat"` // where it is taken to be
+	Lon    cli.Deg    `json:"lon"`
+	SightResult
+	SeenAreaM2 cli.Area  `json:"seen_area_m2"` // ground from which it is noticed; null without terrain
+	Point      orb.Point `json:"-"`
 }
 
 type lookKey struct {
@@ -62,49 +34,40 @@ type lookKey struct {
 	at     int64
 }
 
-// look judges a signal at an hour in the light of the plan's place. The ground
-// behind it is taken as open level country under a clear sky.
-func (r *run) look(s plan.Signal, at time.Time) (look, error) {
+// look judges a signal at an hour in the light of the plan's place, before the
+// ground is looked at. What is behind it is taken as open level country under
+// a clear sky.
+func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 	key := lookKey{s.Name, at.UnixNano()}
 	if l, ok := r.looks[key]; ok {
 		return l, nil
 	}
 	where, ok := r.position()
 	if !ok {
-		return look{}, fmt.Errorf("signal %s: the plan gives no position whose light could be known", s.Name)
+		return nil, fmt.Errorf("signal %s: the plan gives no position whose light could be known", s.Name)
 	}
-	sun := sky.Sun(where, at)
-	lux := sky.ClearSkyIlluminance(sun.ElevationDeg)
-	a := air.Default(air.Background(lux, air.Ground))
-	a.VisibilityM, a.Refraction = r.plan.Weather.VisibilityM, r.plan.Weather.Refraction
-	q := sighting.Query{
-		Source: sourceOf(s), Air: a, EyeM: r.plan.Looking.EyeHeightM, SignalM: s.HeightM,
-		View: inBeam(s), Ground: r.lineOfSight(where),
+	nan := math.NaN()
+	request := SightRequest{
+		Signal: s, At: at, Place: &where, Behind: string(air.Ground), BackgroundCDM2: nan,
+		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
+		EyeM: r.plan.Looking.EyeHeightM, ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
+		clear: r.groundDecides(where),
 	}
-	if from, until := burning(s); at.Before(from) || !at.Before(until) {
-		q.View.LitForS = math.Inf(1)
+	from, until := burning(s)
+	if from != always[0] {
+		request.LitForS = max(0, at.Sub(from).Seconds())
 	}
-	result, err := sighting.Solve(q)
+	l, err := Sight(request)
 	if err != nil {
-		return look{}, fmt.Errorf("signal %s: %w", s.Name, err)
+		return nil, fmt.Errorf("signal %s: %w", s.Name, err)
 	}
-	l := look{result, SightingInputs{
-		SunElevationDeg: cli.Num(sun.ElevationDeg), IlluminanceLx: cli.Num(lux), BackgroundCDM2: cli.Num(a.BackgroundCDM2),
-		VisibilityM: cli.Len(a.VisibilityM), EyeHeightM: cli.Len(q.EyeM), SignalHeightM: cli.Len(q.SignalM),
-		Factors: factors(result.Factors, result.Noticed.Factors),
-	}}
+	if at.Before(from) || !at.Before(until) {
+		l.NoticedM, l.PerceptibleM, l.LuminousM, l.LuminousNoticedM, l.EffectiveCD = 0, 0, 0, 0, 0
+		l.Limit, l.LimitNoticed = string(sighting.Battery), string(sighting.Battery)
+		l.Why = why(l)
+	}
 	r.looks[key] = l
 	return l, nil
-}
-
-// inBeam returns the view of somebody whom the signal's beam meets: what stands
-// in the table is how far it shows to them.
-func inBeam(s plan.Signal) source.View {
-	v := source.View{Azimuth: earth.True(math.NaN())}
-	if beam := beamOf(s); beam.WidthDeg > 0 {
-		v.ElevationDeg = beam.TiltDeg
-	}
-	return v
 }
 
 // position returns where the traveller was last: the end of the log, or else
@@ -137,29 +100,24 @@ func (r *run) sights(ctx context.Context) error {
 		r.leaveOut("sighting distances: the plan gives no position whose light could be known")
 		return nil
 	}
+	if r.heights != nil && !r.groundDecides(where) {
+		r.warn("the terrain has no height at the traveller's last position: sighting distances are over a smooth earth", "")
+	}
 	for _, s := range r.plan.Traveller.Signals {
 		for _, hour := range r.plan.Hours {
 			l, err := r.look(s, hour.Time)
 			if err != nil {
 				return err
 			}
-			for _, text := range l.Notes {
+			for _, text := range l.Cautions {
 				r.warn(text, "")
 			}
 			out := Sighting{
-				Signal: s.Name, Kind: s.Kind, At: instant(hour.Time, r.result.Plan.location),
-				NoticedM: cli.Len(l.Noticed.DistanceM), PerceptibleM: cli.Len(l.Perceptible.DistanceM),
-				Limit: string(l.Noticed.Limit), LimitBest: string(l.Perceptible.Limit),
-				LuminousM: cli.Len(l.Noticed.LuminousM), GeographicM: cli.Len(l.GeographicM),
-				EffectiveCD: cli.Num(math.NaN()),
-				ThresholdLx: cli.Num(l.Noticed.ThresholdLx), ThresholdC: cli.Num(l.Noticed.ThresholdContrast),
-				Lat: cli.Deg(where.Lat()), Lon: cli.Deg(where.Lon()), SeenAreaM2: cli.Area(math.NaN()),
-				Inputs: l.inputs, Point: where,
+				Signal: s.Name, At: instant(hour.Time, r.result.Plan.location),
+				Lat: cli.Deg(where.Lat()), Lon: cli.Deg(where.Lon()), Point: where,
+				SightResult: *l, SeenAreaM2: cli.Area(math.NaN()),
 			}
-			if l.Appearance.Point() {
-				out.EffectiveCD = cli.Num(l.Appearance.IntensityCD)
-			}
-			if err := r.overGround(ctx, s, l, &out); err != nil {
+			if err := r.overGround(ctx, s, &out); err != nil {
 				return err
 			}
 			r.result.Sight = append(r.result.Sight, out)
@@ -168,17 +126,10 @@ func (r *run) sights(ctx context.Context) error {
 	return nil
 }
 
-// lineOfSight says what the earth does to sight lines from a place: nothing that
-// light need know of where the terrain there decides.
-func (r *run) lineOfSight(where orb.Point) sighting.Ground {
-	if r.heights == nil {
-		return sighting.RoundEarth
-	}
-	if math.IsNaN(r.heights.Sample(where)) {
-		r.warn("the terrain has no height at the traveller's last position: sighting distances are over a smooth earth", "")
-		return sighting.RoundEarth
-	}
-	return sighting.LineClear
+// groundDecides says whether the terrain has a height at a place, so that sight
+// lines over it decide and not the horizon of a smooth earth.
+func (r *run) groundDecides(where orb.Point) bool {
+	return r.heights != nil && !math.IsNaN(r.heights.Sample(where))
 }
 
 // A Factor is one number that entered a distance, with where it is from.
@@ -189,12 +140,10 @@ type Factor struct {
 	Source string  `json:"source"`
 }
 
-func factors(lists ...[]source.Factor) []Factor {
-	out := []Factor{}
-	for _, list := range lists {
-		for _, f := range list {
-			out = append(out, Factor{f.Name, cli.Num(f.Value), f.Unit, f.Source})
-		}
+func factors(list []source.Factor) []Factor {
+	out := make([]Factor, 0, len(list))
+	for _, f := range list {
+		out = append(out, Factor{f.Name, cli.Num(f.Value), f.Unit, f.Source})
 	}
 	return out
 }

@@ -31,7 +31,7 @@ func answerStart(r *job.Result) string {
 	for i := len(r.Starts) - 1; i >= 0; i-- {
 		s := r.Starts[i]
 		if s.SupersededBy == "" {
-			return fmt.Sprintf("Start:    %s, %s, within %s, %s", s.Name, gridReference(s.Point), metres(float64(s.Radius95M)), moment(s.Time))
+			return fmt.Sprintf("Start:    %s, %s, within %s, %s", s.Name, gridReference(s.Point), job.Distance(float64(s.Radius95M)), moment(s.Time))
 		}
 	}
 	return "Start:    none given"
@@ -43,9 +43,9 @@ func answerLog(r *job.Result) string {
 		return "Log:      none"
 	}
 	if len(g.Path) == 0 {
-		return fmt.Sprintf("Log:      %s north, %s east of an unknown start", metres(float64(g.NorthM)), metres(float64(g.EastM)))
+		return fmt.Sprintf("Log:      %s north, %s east of an unknown start", job.Distance(float64(g.NorthM)), job.Distance(float64(g.EastM)))
 	}
-	return fmt.Sprintf("Log:      ends at %s, 95 %% within %s by %s", gridReference(g.Path[len(g.Path)-1]), metres(float64(g.Ellipse95.MajorM)), metres(float64(g.Ellipse95.MinorM)))
+	return fmt.Sprintf("Log:      ends at %s, 95 %% within %s by %s", gridReference(g.Path[len(g.Path)-1]), job.Distance(float64(g.Ellipse95.MajorM)), job.Distance(float64(g.Ellipse95.MinorM)))
 }
 
 func answerHome(r *job.Result) string {
@@ -53,7 +53,7 @@ func answerHome(r *job.Result) string {
 		return "Way home: no log"
 	}
 	h := r.Reckon.Home
-	return fmt.Sprintf("Way home: %s true, %s magnetic, %s%s (a line, not a safe path)", bearing(float64(h.TrueDeg)), bearing(float64(h.MagneticDeg)), metres(float64(h.DistanceM)), paces(float64(h.Paces)))
+	return fmt.Sprintf("Way home: %s true, %s magnetic, %s%s (a line, not a safe path)", bearing(float64(h.TrueDeg)), bearing(float64(h.MagneticDeg)), job.Distance(float64(h.DistanceM)), paces(float64(h.Paces)))
 }
 
 func answerRing(r *job.Result) string {
@@ -73,7 +73,7 @@ func answerRing(r *job.Result) string {
 	if usual.Open {
 		open = ", open at the terrain's edge"
 	}
-	return fmt.Sprintf("Reach:    usual walker after %s at most %s away, %s%s%s", duration(float64(usual.AfterS)), metres(float64(usual.FarthestM)), area(float64(usual.AreaM2)), open, flat)
+	return fmt.Sprintf("Reach:    usual walker after %s at most %s away, %s%s%s", duration(float64(usual.AfterS)), job.Distance(float64(usual.FarthestM)), area(float64(usual.AreaM2)), open, flat)
 }
 
 // answerSight names the signal that is noticed farthest by day or by night.
@@ -92,7 +92,7 @@ func answerSight(r *job.Result, day bool) string {
 		return head + "no hour of the plan"
 	}
 	s := r.Sight[best]
-	return fmt.Sprintf("%s%s is noticed to %s, at best seen to %s, limit %s (%s)", head, s.Signal, metres(float64(s.NoticedM)), metres(float64(s.PerceptibleM)), s.Limit, clock(s.At))
+	return fmt.Sprintf("%s%s is noticed to %s, at best seen to %s, limit %s (%s)", head, s.Signal, job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, clock(s.At))
 }
 
 func answerSites(r *job.Result) string {

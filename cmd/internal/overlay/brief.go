@@ -87,7 +87,7 @@ func (b *brief) starts(r *job.Result) {
 	}
 	b.title("WHAT WE GO ON")
 	for _, s := range r.Starts {
-		b.item(startKey(s.Kind)+"  ", "%s: %s, %s, within %s (95 %%)", s.Name, strings.ReplaceAll(s.Kind, "-", " "), moment(s.Time), metres(float64(s.Radius95M)))
+		b.item(startKey(s.Kind)+"  ", "%s: %s, %s, within %s (95 %%)", s.Name, strings.ReplaceAll(s.Kind, "-", " "), moment(s.Time), job.Distance(float64(s.Radius95M)))
 		b.columns("   %s", position(s.Point))
 		if s.Source != "" {
 			b.item("   ", "Said by: %s", s.Source)
@@ -104,15 +104,15 @@ func (b *brief) log(r *job.Result) {
 		return
 	}
 	b.title("WHERE THE LOG LEADS")
-	b.line("%d legs, %s on the map.", len(g.Legs), metres(float64(g.LengthM)))
+	b.line("%d legs, %s on the map.", len(g.Legs), job.Distance(float64(g.LengthM)))
 	if len(g.Path) > 0 {
 		b.columns("   %s", position(g.Path[len(g.Path)-1]))
 	}
 	b.line("95 %%: an ellipse of %s by %s (half axes), long axis %s true. 50 %%: %s by %s.",
-		metres(float64(g.Ellipse95.MajorM)), metres(float64(g.Ellipse95.MinorM)), bearing(float64(g.Ellipse95.AzimuthDeg)),
-		metres(float64(g.Ellipse50.MajorM)), metres(float64(g.Ellipse50.MinorM)))
+		job.Distance(float64(g.Ellipse95.MajorM)), job.Distance(float64(g.Ellipse95.MinorM)), bearing(float64(g.Ellipse95.AzimuthDeg)),
+		job.Distance(float64(g.Ellipse50.MajorM)), job.Distance(float64(g.Ellipse50.MinorM)))
 	b.line("Straight way home: %s true, %s magnetic, %s grid, %s%s.", bearing(float64(g.Home.TrueDeg)), bearing(float64(g.Home.MagneticDeg)),
-		bearing(float64(g.Home.GridDeg)), metres(float64(g.Home.DistanceM)), paces(float64(g.Home.Paces)))
+		bearing(float64(g.Home.GridDeg)), job.Distance(float64(g.Home.DistanceM)), paces(float64(g.Home.Paces)))
 }
 
 func paces(n float64) string {
@@ -149,7 +149,7 @@ func (b *brief) rings(r *job.Result) {
 		if ring.Open {
 			open = "  open"
 		}
-		b.columns("   %-9s %-20s %-7s %12s %12s%s", duration(float64(ring.AfterS)), by, ring.Walker, metres(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
+		b.columns("   %-9s %-20s %-7s %12s %12s%s", duration(float64(ring.AfterS)), by, ring.Walker, job.Distance(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
 	}
 	b.line("Open: the ring touches the edge of the terrain or ground without height, and may reach farther.")
 }
@@ -166,7 +166,7 @@ func (b *brief) sights(r *job.Result) {
 		return
 	}
 	b.title("HOW FAR THE SIGNALS SHOW")
-	b.line("Visibility %s, eyes %.1f m above ground. Provisional model.", metres(float64(r.Plan.Weather.VisibilityM)), float64(r.Looking.EyeHeightM))
+	b.line("Visibility %s, eyes %.1f m above ground. Provisional model.", job.Distance(float64(r.Plan.Weather.VisibilityM)), float64(r.Looking.EyeHeightM))
 	where := "Over a smooth earth."
 	if r.Terrain != nil {
 		where = "Over the ground, from the traveller's last position. Limit: what ends noticed. Horizon: on a smooth earth, for comparison only."
@@ -175,8 +175,8 @@ func (b *brief) sights(r *job.Result) {
 	b.columns("   %-20s %-13s %9s %12s  %-8s %9s", "signal", "at", "noticed", "perceptible", "limit", "horizon")
 	unlit := false
 	for _, s := range r.Sight {
-		unlit = unlit || s.Limit == "battery"
-		b.columns("   %-20.20s %-13s %9s %12s  %-8s %9s", ascii(s.Signal), clock(s.At), metres(float64(s.NoticedM)), metres(float64(s.PerceptibleM)), s.Limit, metres(float64(s.GeographicM)))
+		unlit = unlit || s.LimitNoticed == "battery"
+		b.columns("   %-20.20s %-13s %9s %12s  %-8s %9s", ascii(s.Signal), clock(s.At), job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, job.Distance(float64(s.GeographicM)))
 	}
 	if unlit {
 		b.line("battery: not lit yet, or burnt out, at that hour.")
@@ -189,7 +189,7 @@ func (b *brief) sites(r *job.Result) {
 	}
 	b.title("WHERE A SIGNAL SHOULD STAND")
 	for _, p := range r.Place {
-		b.line("%s at %s, noticed to %s by light and air: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), metres(float64(p.NoticedM)), p.Candidates, duration(float64(p.Total)))
+		b.line("%s at %s, noticed to %s by light and air: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), p.Candidates, duration(float64(p.Total)))
 		if len(p.Sites) == 0 {
 			b.item("   ", "No site is noticed by anybody who looks.")
 			continue
@@ -208,7 +208,7 @@ func (b *brief) looking(r *job.Result) {
 	}
 	b.title("WHO LOOKS")
 	for _, p := range r.Looking.Parties {
-		b.item("   ", "%s: %d, %s in %s%s", p.Name, p.People, metres(float64(p.LengthM)), duration(float64(p.Seconds)), gaps(p.Gaps))
+		b.item("   ", "%s: %d, %s in %s%s", p.Name, p.People, job.Distance(float64(p.LengthM)), duration(float64(p.Seconds)), gaps(p.Gaps))
 	}
 	for _, l := range r.Looking.Lookouts {
 		watch := ""

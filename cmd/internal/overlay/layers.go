@@ -174,7 +174,7 @@ func sights(r *job.Result) layer.Layer {
 	for _, s := range r.Sight {
 		f := layer.New(s.Signal, s.Point, layer.P("kind", s.Kind),
 			layer.P("noticed_m", float64(s.NoticedM)), layer.P("perceptible_m", float64(s.PerceptibleM)),
-			layer.P("limit", s.Limit), layer.P("geographic_m", float64(s.GeographicM)), layer.P("seen_area_m2", float64(s.SeenAreaM2)))
+			layer.P("limit", s.Limit), layer.P("limit_noticed", s.LimitNoticed), layer.P("geographic_m", float64(s.GeographicM)), layer.P("seen_area_m2", float64(s.SeenAreaM2)))
 		if d := float64(s.NoticedM); d > 0 {
 			f.Geometry = circle(s.Point, d)
 		}

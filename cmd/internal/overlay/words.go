@@ -3,11 +3,11 @@ package overlay
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"time"
 	"unicode"
 
+	"farhail/cmd/internal/job"
 	"farhail/geo/coord"
 
 	"github.com/paulmach/orb"
@@ -17,42 +17,15 @@ import (
 // columns is the width of the brief, that of the plainest printer and screen.
 const columns = 80
 
-// metres writes a distance with three significant digits: below 1 km in
-// metres, from there in kilometres. Unknown is "not known".
-func metres(m float64) string {
-	switch {
-	case !known(m):
-		return "not known"
-	case m < 999.5:
-		return fmt.Sprintf("%s m", significant(m))
-	}
-	return fmt.Sprintf("%s km", significant(m/1000))
-}
-
 // area writes an area with three significant digits: below 1 km2 in hectares.
 func area(m2 float64) string {
 	switch {
 	case !known(m2):
-		return "not known"
+		return "unknown"
 	case m2 < 0.9995e6:
-		return significant(m2/1e4) + " ha"
+		return job.Significant(m2/1e4) + " ha"
 	}
-	return significant(m2/1e6) + " km2"
-}
-
-// significant writes a number with three significant digits, without exponent,
-// and with no more than three decimals.
-func significant(v float64) string {
-	if v == 0 {
-		return "0"
-	}
-	// Rounding first: 999.96 is a number of four figures.
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 2, 64), 64)
-	if err != nil {
-		return "?"
-	}
-	digits := 2 - int(math.Floor(math.Log10(math.Abs(rounded))))
-	return strconv.FormatFloat(rounded, 'f', min(max(digits, 0), 3), 64)
+	return job.Significant(m2/1e6) + " km2"
 }
 
 // bearing writes a direction as people say it, three figures; 360 is 000.

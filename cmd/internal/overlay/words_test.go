@@ -10,18 +10,10 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-func TestMetres(t *testing.T) {
-	for _, c := range []struct {
-		m    float64
-		want string
-	}{
-		{0, "0 m"}, {0.4, "0.400 m"}, {37.68, "37.7 m"}, {999.4, "999 m"}, {999.6, "1.00 km"}, {12345, "12.3 km"},
-		{345678, "346 km"}, {math.NaN(), "not known"}, {math.Inf(1), "not known"},
-	} {
-		assert.Equal(t, c.want, metres(c.m))
-	}
+func TestArea(t *testing.T) {
 	assert.Equal(t, "2.83 ha", area(28300))
 	assert.Equal(t, "1.00 km2", area(999_600))
+	assert.Equal(t, "unknown", area(math.NaN()))
 }
 
 func TestBearing(t *testing.T) {
