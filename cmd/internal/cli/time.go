@@ -10,8 +10,9 @@ const timeExample = "write it like 2026-11-24T18:30:00+01:00 or 2026-11-24 18:30
 
 // ParseTime reads a moment: RFC 3339 with an offset, or a local time followed
 // by an IANA zone ("2026-11-24 18:30 Europe/Andorra"), where the zone may be
-// left out when one is passed in. Years run from 1980 to 2199. A local time that does not exist or occurs
-// twice in its zone is an error that says so. The error is a *QuantityError.
+// left out when one is passed in. Years run from 1980 to 2199. A local time
+// that does not exist or occurs twice in its zone is an error that says so. The
+// error is a *QuantityError.
 func ParseTime(text string, zone *time.Location) (time.Time, error) {
 	s := strings.TrimSpace(text)
 	fail := func(message, hint string) (time.Time, error) {
