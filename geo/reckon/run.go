@@ -182,12 +182,28 @@ func (l *Log) step(leg *Leg, from orb.Point, o Options) (Step, error) {
 	default:
 		s.Bearing = earth.NewTrue(leg.BearingDeg)
 	}
-	sin, cos := math.Sincos(float64(s.Bearing) * math.Pi / 180)
+	sin, cos := sincos(float64(s.Bearing))
 	s.NorthM, s.EastM = s.MapM*cos, s.MapM*sin
 	if l.Placed() {
 		s.To, _ = earth.Direct(from, s.Bearing, s.MapM)
 	}
 	return s, nil
+}
+
+// sincos returns sine and cosine of an angle in degrees, exact at the quarters
+// of the circle, so that a leg due west goes 0 m north, and never -0.
+func sincos(deg float64) (sin, cos float64) {
+	quarter := math.Round(deg / 90)
+	s, c := math.Sincos((deg - 90*quarter) * math.Pi / 180)
+	switch int(quarter) & 3 {
+	case 0:
+		return s, c
+	case 1:
+		return c, 0 - s
+	case 2:
+		return 0 - s, -c
+	}
+	return -c, s
 }
 
 // declination returns the log's own declination or, per place and time, the

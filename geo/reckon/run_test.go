@@ -300,6 +300,18 @@ func TestRunErrors(t *testing.T) {
 	require.ErrorIs(t, err, ErrNoError)
 }
 
+func TestSincos(t *testing.T) {
+	for deg := -720.0; deg <= 720; deg += 7.5 {
+		sin, cos := sincos(deg)
+		require.InDelta(t, math.Sin(deg*math.Pi/180), sin, 1e-14)
+		require.InDelta(t, math.Cos(deg*math.Pi/180), cos, 1e-14)
+		require.False(t, sin == 0 && math.Signbit(sin) || cos == 0 && math.Signbit(cos), "%g", deg)
+		if math.Mod(deg, 90) == 0 {
+			require.Zero(t, sin*cos)
+		}
+	}
+}
+
 // A log that ends where it began has no way home, and misses nothing.
 func TestNothingMissing(t *testing.T) {
 	l, err := ParseLog(strings.NewReader("north: true\npace: 30 in per step\n000 0 m\n"), "")

@@ -19,7 +19,7 @@ import (
 func (o Options) legCovariance(s Step) earth.Covariance {
 	along := o.SigmaDistance * s.MapM
 	across := o.SigmaBearingDeg * math.Pi / 180 * s.MapM
-	sin, cos := math.Sincos(float64(s.Bearing) * math.Pi / 180)
+	sin, cos := sincos(float64(s.Bearing))
 	a, b := along*along, across*across
 	return earth.Covariance{
 		NN: a*cos*cos + b*sin*sin,

@@ -428,8 +428,14 @@ func TestWithin(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []Start{{Col: 20, Row: 20, DelayS: 5}}, one)
 
-	// 50 m along 60 degrees, 20 m across: every centre by its own distance and
-	// bearing, the UTM grid's convergence included.
+	// Between two centres both are starts.
+	two, err := Within(f, f.Point(20.5, 20), earth.Ellipse{MajorM: math.NaN()}, 0)
+	require.NoError(t, err)
+	require.ElementsMatch(t, []Start{{Col: 20, Row: 20}, {Col: 21, Row: 20}}, two)
+
+	// 50 m along 60 degrees, 20 m across, and 7.1 m for the cells' own size:
+	// every centre by its own distance and bearing, the UTM grid's convergence
+	// included.
 	e := earth.Ellipse{MajorM: 50, MinorM: 20, AzimuthDeg: 60}
 	starts, err := Within(f, centre, e, 0)
 	require.NoError(t, err)
@@ -442,12 +448,12 @@ func TestWithin(t *testing.T) {
 		for c := range f.Cols {
 			d, b, _ := earth.Inverse(centre, f.Point(float64(c), float64(r)))
 			sin, cos := math.Sincos((float64(b) - 60) * math.Pi / 180)
-			want := d == 0 || math.Hypot(d*cos/50, d*sin/20) <= 1
+			want := d == 0 || math.Hypot(d*cos/57.07, d*sin/27.07) <= 1
 			require.Equal(t, want, in[[2]int{c, r}], "column %d row %d", c, r)
 		}
 	}
-	// π·50·20 m² hold 31 cells of 100 m².
-	require.InDelta(t, 31, len(starts), 3)
+	// π·57·27 m² hold 49 cells of 100 m².
+	require.InDelta(t, 49, len(starts), 4)
 
 	// A start off the terrain is known to be so.
 	off, err := Within(f, f.Point(43, 20), earth.Ellipse{MajorM: 40, MinorM: 40}, 0)
