@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"farhail/geo/earth"
@@ -14,9 +15,9 @@ import (
 // Causes of a LogError from Run that a caller may act on.
 var (
 	// ErrNoDeclination says that magnetic bearings cannot be made true.
-	ErrNoDeclination = errors.New("reckon: no declination for magnetic bearings")
+	ErrNoDeclination = errors.New("reckon: no declination to make it true")
 	// ErrNoConvergence says that grid bearings cannot be made true.
-	ErrNoConvergence = errors.New("reckon: no grid convergence for grid bearings")
+	ErrNoConvergence = errors.New("reckon: no grid convergence to make it true")
 	// ErrNoError says that least squares was asked for with legs without error.
 	ErrNoError = errors.New("reckon: least squares needs an error of distance and of bearing above zero")
 )
@@ -169,13 +170,13 @@ func (l *Log) step(leg *Leg, from orb.Point, o Options) (Step, error) {
 	case Magnetic:
 		d, err := l.declination(from, leg.Time, o)
 		if err != nil {
-			return s, fault(err, "magnetic bearing, but "+err.Error(), "add a line declination: 3.2E, or start: and date: for the magnetic model")
+			return s, fault(err, "a magnetic bearing, but "+strings.TrimPrefix(err.Error(), "reckon: "), "add a line declination: 3.2E, or start: and date: for the magnetic model")
 		}
 		s.DeclinationDeg = d
 		s.Bearing = earth.NewMagnetic(leg.BearingDeg).True(d)
 	case Grid:
 		if o.Convergence == nil || !l.Placed() {
-			return s, fault(ErrNoConvergence, "grid bearing, but the convergence is not known", "add a line start: with the position of the first leg")
+			return s, fault(ErrNoConvergence, "a grid bearing, but no grid convergence to make it true", "add a line start: with the position of the first leg")
 		}
 		s.ConvergenceDeg = o.Convergence(from)
 		s.Bearing = earth.NewGrid(leg.BearingDeg).True(s.ConvergenceDeg)
@@ -215,7 +216,7 @@ func (l *Log) declination(p orb.Point, t time.Time, o Options) (float64, error) 
 	if l.Declination != nil {
 		d := l.Declination.At(t)
 		if math.IsNaN(d) {
-			return d, fmt.Errorf("the declination changes by year and the log has no date: %w", ErrNoDeclination)
+			return d, fmt.Errorf("%w: the declination changes by year and the log has no date", ErrNoDeclination)
 		}
 		return d, nil
 	}
