@@ -236,7 +236,7 @@ func FuzzParseLog(f *testing.F) {
 			require.False(t, math.IsNaN(leg.Slope))
 		}
 		requireRoundTrip(t, l)
-		if _, err := Run(l, DefaultOptions()); err != nil {
+		if _, err := Run(l, practised()); err != nil {
 			var e *LogError
 			require.ErrorAs(t, err, &e)
 		}

@@ -45,14 +45,6 @@ type Options struct {
 	Adjust Adjustment
 }
 
-// DefaultOptions returns the errors that plans take where they state none: 3 %
-// of a leg's length and 2 degrees. Own choice: no field trial with both figures
-// for walkers was found. Practised pacing is good to 1 in 50 (2 %) by survey
-// texts, a lensatic compass is specified to 2.25 degrees (from memory).
-func DefaultOptions() Options {
-	return Options{SigmaDistance: 0.03, SigmaBearingDeg: 2}
-}
-
 // Result is where a log leads.
 type Result struct {
 	NorthM, EastM float64   // plain sums over the legs [m]

@@ -15,6 +15,10 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// practised are the errors of a practised walker with a compass: pacing good to
+// 3 %, bearings to 2 degrees. Own choice.
+func practised() Options { return Options{SigmaDistance: 0.03, SigmaBearingDeg: 2} }
+
 // wander returns a random log of true bearings from a place.
 func wander(r *rand.Rand, start orb.Point) *Log {
 	l := &Log{Name: "random", Start: start, North: True}
@@ -34,7 +38,7 @@ func TestLoopCancelsBias(t *testing.T) {
 		for i := range sides {
 			l.Legs = append(l.Legs, Leg{North: True, BearingDeg: earth.Wrap360(17 + 360*float64(i)/float64(sides)), WalkedM: 700})
 		}
-		o := DefaultOptions()
+		o := practised()
 		free, err := Run(l, o)
 		require.NoError(t, err)
 		o.ScaleBias, o.BearingBiasDeg = 0.2, 10
@@ -169,7 +173,7 @@ func TestAdjustedLegsClose(t *testing.T) {
 	for seed := range 60 {
 		l := wander(rand.New(rand.NewPCG(uint64(seed), 12)), nowhere())
 		for _, how := range []Adjustment{Compass, Transit, LeastSquares} {
-			o := DefaultOptions()
+			o := practised()
 			o.Adjust = how
 			got, err := Run(l, o)
 			require.NoError(t, err)
