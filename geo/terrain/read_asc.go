@@ -77,7 +77,7 @@ func (t *asc) readHeader() (map[string]float64, map[string]word, error) {
 		}
 		name := strings.ToLower(key.text)
 		if !ascKeys[name] {
-			if _, err := strconv.ParseFloat(name, 64); err == nil {
+			if strings.ContainsAny(name[:1], "0123456789+-.") || name == "nan" {
 				t.body = key.at
 				return values, words, nil
 			}

@@ -139,14 +139,15 @@ func TestSeamOfTiles(t *testing.T) {
 	sameCells(t, both.Z, turned.Z)
 }
 
-// TestAbuttingGeoTIFFs joins two files whose cells do not overlap.
-func TestAbuttingGeoTIFFs(t *testing.T) {
+// TestOverlappingFiles joins two GeoTIFFs of which the western one ends in an
+// empty column that the eastern one fills, and two Esri ASCII grids.
+func TestOverlappingFiles(t *testing.T) {
 	dir, facts := sharedDEM(t)
 	got, err := Load(os.DirFS(dir), []string{"sf-1s-west.tif", "sf-1s-east.tif"}, orb.Bound{})
 	require.NoError(t, err)
-	assert.Equal(t, [2]int{24 + 23, 37}, [2]int{got.Cols, got.Rows})
-	assert.Zero(t, got.Info.Seam)
-	assert.Equal(t, 96+23, got.Info.Voids)
+	assert.Equal(t, [2]int{24 + 23 - 1, 37}, [2]int{got.Cols, got.Rows})
+	assert.Zero(t, got.Info.Seam, "of the shared column only one file has heights")
+	assert.Equal(t, 96+23-37, got.Info.Voids)
 	for _, name := range []string{"sf-1s-west.tif", "sf-1s-east.tif"} {
 		for _, p := range facts[name].Points {
 			// Beside the seam the other file may give a neighbour.

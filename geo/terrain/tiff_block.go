@@ -40,7 +40,7 @@ func (b *block) load(n, rows int) error {
 		return nil // a sparse file leaves out blocks without data
 	}
 	if at+size > t.dir.src.size {
-		return malformed(name, at, "strip or tile %d has %d bytes, beyond the end of the file", n, size)
+		return malformed(name, t.dir.at, "strip or tile %d has %d bytes at %d, beyond the end of the file", n, size, at)
 	}
 	stride := t.blockW * int(t.bits/8)
 	if int64(rows*stride) > size*maxPacking {

@@ -75,6 +75,9 @@ func readDirectory(s *source) (*directory, error) {
 			return nil, malformed(s.name, link, "the chain of images does not end")
 		}
 		visited[next] = true
+		if next+2 > s.size {
+			return nil, malformed(s.name, link, "the image directory lies at %d, beyond the end", next)
+		}
 		d := &directory{src: s, order: order, at: next, fields: map[uint16]field{}}
 		var err error
 		if next, link, err = d.readFields(); err != nil {
@@ -98,11 +101,11 @@ func readDirectory(s *source) (*directory, error) {
 // readFields reads the directory's entries and returns the offset of the next
 // one and where that stands.
 func (d *directory) readFields() (next, link int64, err error) {
-	var word [4]byte
-	if n, _ := d.src.ReadAt(word[:2], d.at); n < 2 {
-		return 0, 0, malformed(d.src.name, d.at, "the image directory lies beyond the end")
+	var word [2]byte
+	if n, _ := d.src.ReadAt(word[:], d.at); n < 2 {
+		return 0, 0, malformed(d.src.name, d.at, "the image directory ends too early")
 	}
-	n := int(d.order.Uint16(word[:2]))
+	n := int(d.order.Uint16(word[:]))
 	raw := make([]byte, 12*n+4)
 	if got, _ := d.src.ReadAt(raw, d.at+2); got < len(raw) {
 		return 0, 0, malformed(d.src.name, d.at+2+int64(got), "the image directory ends too early")
