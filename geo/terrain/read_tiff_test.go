@@ -312,10 +312,13 @@ func TestTIFFSparse(t *testing.T) {
 func TestTIFFDifferences(t *testing.T) {
 	spec := tiffSpec{cols: 4, rows: 2, format: formatInt, bits: 16, predictor: 2, deflate: true, values: []float64{100, 90, -5, 8000, 1, 1, 1, 0}}
 	for _, order := range []binary.ByteOrder{binary.LittleEndian, binary.BigEndian} {
-		spec.order = order
-		got, err := loadOne("a.tif", spec.write(t))
-		require.NoError(t, err)
-		equalHeights(t, spec.values, got.Z)
+		// 32946 is the old code of deflate.
+		for _, code := range []uint16{packDeflate, packOldDeflate} {
+			spec.order, spec.extra = order, []entry{{tagCompression, []uint16{code}}}
+			got, err := loadOne("a.tif", spec.write(t))
+			require.NoError(t, err)
+			equalHeights(t, spec.values, got.Z)
+		}
 	}
 }
 
