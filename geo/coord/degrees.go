@@ -104,6 +104,9 @@ func lexDegrees(t written) ([]token, error) {
 			i++
 		case isDigit(c) || c == '.' && i+1 < len(r) && isDigit(r[i+1]):
 			tok := lexNumber(r, i)
+			if len(tokens) > 0 && tokens[len(tokens)-1].kind == numberToken && tokens[len(tokens)-1].to == i {
+				return nil, t.fail(i, tok.to, "two decimal points in a number", adviceAny)
+			}
 			v, err := strconv.ParseFloat(strings.Replace(string(r[i:tok.to]), ",", ".", 1), 64)
 			if err != nil {
 				return nil, t.fail(i, tok.to, "not a number", adviceAny)

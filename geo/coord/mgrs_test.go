@@ -164,6 +164,33 @@ func TestSquareRoundTrip(t *testing.T) {
 	}
 }
 
+// Every square whose centre lies in a zone, for each set of letters, the wide
+// zones and their narrow neighbours: its reference is its own and reads back.
+func TestEverySquare(t *testing.T) {
+	for _, zone := range []int{1, 2, 3, 4, 5, 6, 31, 32, 33, 35, 37, 60} {
+		seen := map[string]bool{}
+		for _, south := range []bool{false, true} {
+			tm := earth.UTM(zone, south)
+			for e := 50e3; e < 1000e3; e += 100e3 {
+				for n := 50e3; n < 10e6; n += 100e3 {
+					p := tm.Inverse(e, n)
+					if south != (p.Lat() < 0) || !inUTM(p.Lat()) || zoneOf(p) != zone {
+						continue
+					}
+					ref := MGRS(p, 0)
+					require.False(t, seen[ref], ref)
+					seen[ref] = true
+					pos, err := Parse(ref)
+					require.NoError(t, err, ref)
+					d, _, _ := earth.Inverse(p, pos.Point)
+					require.Less(t, d, 1e-6, ref)
+				}
+			}
+		}
+		require.Greater(t, len(seen), 780, "zone %d", zone)
+	}
+}
+
 // The same reference spaced in every way.
 func TestMGRSSpacing(t *testing.T) {
 	want, err := Parse("31TCH6874325047")
@@ -191,6 +218,16 @@ func TestLimitsOfUTM(t *testing.T) {
 	assert.Equal(t, "31MEV0000099999", MGRS(orb.Point{3, -1e-20}, 5))
 	assert.Equal(t, "31NEA0000000000", MGRS(orb.Point{3, 0}, 5))
 	assert.Equal(t, "60NZF3396700000", MGRS(orb.Point{179.9999, 0}, 5))
+	// The meridian that parts the polar zones: a nanometre west of it is not
+	// another square.
+	for _, text := range []string{"B2000000 1000000", "Z2000000 2100000", "B2000000 3000000"} {
+		pos, err := Parse(text)
+		require.NoError(t, err)
+		assert.Equal(t, text[:1], MGRS(pos.Point, 5)[:1], text)
+		u, err := UPSOf(pos.Point)
+		require.NoError(t, err)
+		assert.Equal(t, text[:1], u.Letter, text)
+	}
 	assert.Panics(t, func() { MGRS(orb.Point{0, 0}, 9) })
 	assert.Panics(t, func() { MGRS(orb.Point{0, 0}, -1) })
 }

@@ -49,6 +49,9 @@ var good = []struct {
 	{"46,5°N 7,5°E", 46.5, 7.5, NotationDecimal},
 	{"46,5° 7,5°", 46.5, 7.5, NotationDecimal},
 	{"46.5° -7.5°", 46.5, -7.5, NotationDecimal},
+	{"46.5N,7.5E", 46.5, 7.5, NotationDecimal},
+	{"46° 7°", 46, 7, NotationDecimal},
+	{"46deg 7deg", 46, 7, NotationDecimal},
 	{"46.5d 7.5deg", 46.5, 7.5, NotationDecimal},
 	{"W000 07.2, N51 30.0", 51.5, -0.12, NotationDDM},
 	{"51°30.0'N 0°07.2'W", 51.5, -0.12, NotationDDM},
@@ -106,6 +109,10 @@ var bad = []struct{ text, word, hint, part string }{
 	{"46.5-7.5", "where the latitude ends", "comma and a blank", ""},
 	{"46 31 12.5", "where the latitude ends", "", ""},
 	{"46.5 - 7.5", "no place", "", "-"},
+	{"46.5.3", "two decimal points", "", ".3"},
+	{"46.5.3, 7", "two decimal points", "", ".3"},
+	{"46deg", "latitude and a longitude", "", ""},
+	{"46deg 30", "where the latitude ends", "", ""},
 	{"1, 2, 3", "more than two parts", "", ","},
 	{"120.5,35.0", "latitude 120.5 is impossible", "swapped", "120.5"},
 	{"91N 7E", "latitude 91", "90 S to 90 N", "91N"},
@@ -208,7 +215,7 @@ func FuzzParse(f *testing.F) {
 	for _, c := range bad {
 		f.Add(c.text)
 	}
-	for _, s := range []string{"31T CH 68743 25047", "ZBA1577643401", "31T 368743 4725047", "Z 2115776 1343401", "4QFJ1234567890", "MGRS 33UXP"} {
+	for _, s := range []string{"31T CH 68743 25047", "ZBA1577643401", "31T 368743 4725047", "Z 2115776 1343401", "B2000000 1000000", "4QFJ1234567890", "MGRS 33UXP"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

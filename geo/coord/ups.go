@@ -43,7 +43,7 @@ func UPSOf(p orb.Point) (UPS, error) {
 	}
 	south := p.Lat() < 0
 	u := UPS{
-		Letter:         upsLetter(south, c.Easting),
+		Letter:         upsLetter(south, c.Easting+cutPlayM),
 		Hemisphere:     hemisphere(south),
 		EastingM:       c.Easting,
 		NorthingM:      c.Northing,
