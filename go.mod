@@ -9,7 +9,9 @@ require (
 	github.com/peterstace/simplefeatures v0.59.0
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/soniakeys/meeus/v3 v3.0.1
+	github.com/soniakeys/unit v1.0.0
 	github.com/spf13/cobra v1.10.2
+	github.com/spf13/pflag v1.0.9
 	github.com/stretchr/testify v1.12.1
 	github.com/tidwall/geodesic v1.52.4
 	github.com/tkrajina/gpxgo v1.4.0
@@ -19,14 +21,11 @@ require (
 	golang.org/x/sync v0.25.0
 	golang.org/x/term v0.48.0
 	golang.org/x/text v0.44.0
-	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0
 )
 
 require (
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	github.com/soniakeys/unit v1.0.0 // indirect
-	github.com/spf13/pflag v1.0.9 // indirect
 	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/sys v0.50.0 // indirect
