@@ -195,14 +195,6 @@ func hgtFile(z func(col, row int) int16) []byte {
 	return data
 }
 
-func heights(z []float32) []float64 {
-	list := make([]float64, len(z))
-	for i, v := range z {
-		list[i] = float64(v)
-	}
-	return list
-}
-
 // equalHeights compares cells, NaN being equal to NaN.
 func equalHeights(t *testing.T, want []float64, got []float32) {
 	t.Helper()

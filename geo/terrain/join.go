@@ -194,13 +194,13 @@ func eachTile(box orb.Bound, visit func(name string, part orb.Bound)) {
 // tileName returns the name of the tile with a south-west corner; the longitude
 // may be of any turn.
 func tileName(lat, lon float64) string {
+	lon -= 360 * math.Floor((lon+180)/360)
 	ns, ew := 'N', 'E'
 	if lat < 0 {
-		ns, lat = 'S', -lat
+		ns = 'S'
 	}
-	lon -= 360 * math.Floor((lon+180)/360)
 	if lon < 0 {
-		ew, lon = 'W', -lon
+		ew = 'W'
 	}
-	return fmt.Sprintf("%c%02.0f%c%03.0f", ns, lat, ew, lon)
+	return fmt.Sprintf("%c%02.0f%c%03.0f", ns, math.Abs(lat), ew, math.Abs(lon))
 }

@@ -167,7 +167,7 @@ func FuzzZip(f *testing.F) {
 // FuzzHGTName: a name that gives a corner gives one on the Earth, and the tile
 // of that corner has the same name again.
 func FuzzHGTName(f *testing.F) {
-	for _, s := range []string{"N42E001.hgt", "s33w071", "N99E999.hgt", "dem/S01W180.SRTMGL3.hgt", ""} {
+	for _, s := range []string{"N42E001.hgt", "s33w071", "N99E999.hgt", "dem/S01W180.SRTMGL3.hgt", "S00W000", ""} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, name string) {
