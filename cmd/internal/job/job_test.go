@@ -105,6 +105,30 @@ func TestTheWallDecides(t *testing.T) {
 	}
 }
 
+// TestTheBeamDecides turns a lamp with a beam to the west at a site from which
+// the watchers in the east would see it.
+func TestTheBeamDecides(t *testing.T) {
+	for _, c := range []struct {
+		beam string
+		want float64 // share of the person-seconds
+	}{
+		{"", 0.75},
+		{", beam: 40 deg, azimuth: 90 deg", 0.75},
+		{", beam: 40 deg, azimuth: 270 deg", 0},
+		{", beam: 40 deg, azimuth: 90 deg, tilt: 60 deg", 0},
+	} {
+		lamp := strings.NewReplacer("{name: lamp, light: 50 cd", "{name: lamp, light: 50 cd"+c.beam, "    - {name: near west, position: 0.016 -29.992}\n", "")
+		files := fstest.MapFS{"plain.asc": plain(t), "plan.yaml": &fstest.MapFile{Data: []byte(lamp.Replace(fmt.Sprintf(planText, "terrain: plain.asc")))}}
+		p, err := plan.Read(files, "plan.yaml")
+		require.NoError(t, err)
+		r, err := Run(context.Background(), files, p, Options{Parts: Placing})
+		require.NoError(t, err)
+		require.Len(t, r.Place, 2)
+		require.Equal(t, "lamp", r.Place[1].Signal)
+		assert.InDelta(t, c.want, float64(r.Place[1].Covered)/float64(r.Place[1].Total), 1e-9, "beam%s", c.beam)
+	}
+}
+
 func TestWithoutTerrainTheRestIsDone(t *testing.T) {
 	r := runPlanText(t, "", nil)
 	assert.Nil(t, r.Terrain)
