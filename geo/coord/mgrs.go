@@ -41,10 +41,6 @@ const (
 // corner of a square, which conversions move by some nanometres, stays in it.
 const cutPlayM = 1e-6
 
-// bandPlayDeg is how far outside its latitude band a square may lie [degrees],
-// 0.1 m, since the same play can carry it over the edge.
-const bandPlayDeg = 1e-6
-
 // MGRS writes a position as an MGRS reference without blanks, with that many
 // digits for each of easting and northing: 0 names the 100 km square, 5 metres, 8
 // millimetres ("31TCH6874325047"). Figures are cut, not rounded, since a
@@ -170,7 +166,7 @@ func readMGRS(t written) (pos Position, ours bool, err error) {
 	// The rows repeat every 2000 km (18 degrees): the band tells which is meant.
 	for n := float64(row)*squareM + inN; n < 10e6; n += rowCycleM {
 		low, high := tm.Inverse(e, n), tm.Inverse(e+size, n+size)
-		if max(low.Lat(), high.Lat()) > southLat-bandPlayDeg && min(low.Lat(), high.Lat()) < northLat+bandPlayDeg {
+		if max(low.Lat(), high.Lat()) > southLat && min(low.Lat(), high.Lat()) < northLat {
 			return Position{Point: tm.Inverse(e+size/2, n+size/2), Notation: NotationMGRS, SquareM: size}, true, nil
 		}
 	}

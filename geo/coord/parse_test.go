@@ -155,6 +155,7 @@ var bad = []struct{ text, word, hint, part string }{
 	{"31I 500000 4000000", "not a latitude band", "", ""},
 	{"31 up 500000 4000000", "neither", "", ""},
 	{"31T 500000 3000000", "not in band T but in R", "", ""},
+	{"31T 500000 4372265", "not in band T but in S", "", ""},
 	{"31 north 500000 9999999", "no such northing", "", ""},
 	{"31 south 500000 0", "no such northing", "", ""},
 	{"A 2100000 2000000", "zone A", "2000000", ""},

@@ -92,6 +92,8 @@ func TestForcedZone(t *testing.T) {
 		_, err := UTMOf(p, zone)
 		assert.ErrorIs(t, err, ErrZoneFar, "%d", zone)
 	}
+	_, err = UTMOf(orb.Point{2, 45}, 33) // 13 degrees from 15 E
+	assert.ErrorIs(t, err, ErrZoneFar)
 	_, err = UTMOf(orb.Point{0, 84}, 31)
 	assert.ErrorIs(t, err, ErrPolar)
 	_, err = UTMOf(orb.Point{0, 91}, 0)
@@ -119,6 +121,19 @@ func TestUTMRoundTrip(t *testing.T) {
 			d, _, _ := earth.Inverse(p, got.Point)
 			require.Less(t, d, 0.00072, s)
 		}
+	}
+}
+
+// Coordinates cut to whole metres may fall just outside their band or grid.
+func TestCutCoordinatesAtAnEdge(t *testing.T) {
+	for text, lat := range map[string]float64{
+		"31T 500000 4427757": 40, // 40 N is at 4427757.2
+		"Z 2115776 1343401":  84, // 84 N 10 E is at 2115776.1 1343401.4
+		"n 2115776 1343401":  84,
+	} {
+		got, err := Parse(text)
+		require.NoError(t, err, text)
+		assert.InDelta(t, lat, got.Point.Lat(), 1e-5, text)
 	}
 }
 

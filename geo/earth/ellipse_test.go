@@ -60,6 +60,8 @@ func TestEllipseLimits(t *testing.T) {
 	assert.InDelta(t, math.Sqrt2, line.MajorM, 1e-12)
 	assert.InDelta(t, 0, line.MinorM, 1e-12)
 	assert.InDelta(t, 45, line.AzimuthDeg, 1e-12)
+	// An axis a hair west of north has azimuth 0 and not 180.
+	assert.Zero(t, Covariance{NN: 2, NE: -1e-30, EE: 1}.SigmaEllipse().AzimuthDeg)
 	for _, bad := range []Covariance{{NN: -1, EE: 1}, {NN: 1, NE: 2, EE: 1}, {NN: math.NaN()}, {NE: math.NaN()}} {
 		assert.True(t, math.IsNaN(bad.SigmaEllipse().MajorM), "%v", bad)
 	}

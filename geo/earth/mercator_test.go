@@ -77,6 +77,11 @@ func number(t *testing.T, s string) float64 {
 	return x
 }
 
+// (2a + b)/3, to the decimetre that the constant is given to.
+func TestMeanRadius(t *testing.T) {
+	assert.InDelta(t, SemiMajorM*(3-Flattening)/3, MeanRadiusM, 0.05)
+}
+
 // The length of the quarter meridian of WGS84 is 10 001 965.7293 m (Snyder 1987,
 // p. 17, for GRS80 10 001 965.7293; from memory).
 func TestQuarterMeridian(t *testing.T) {

@@ -28,7 +28,7 @@ func components(p orb.Point, heightM, years float64) (north, east, down float64)
 	sinφ, cosφ := math.Sincos(p.Lat() * math.Pi / 180)
 	x, z, r := geocentric(sinφ, cosφ, heightM)
 	l := legendre(z/r, x/r)
-	λ := math.Mod(p.Lon(), 360) * math.Pi / 180
+	λ := p.Lon() * math.Pi / 180
 
 	var sinmλ, cosmλ, power [degree + 1]float64
 	for m := range sinmλ {

@@ -222,7 +222,7 @@ func TestZones(t *testing.T) {
 		p    orb.Point
 		zone Zone
 	}{
-		{orb.Point{1.5, 42.5}, Normal}, {orb.Point{-85, 79}, Caution}, {orb.Point{140, 86}, Blackout}, {orb.Point{136, -64}, Blackout},
+		{orb.Point{1.5, 42.5}, Normal}, {orb.Point{-90, 67}, Normal}, {orb.Point{-90, 67.5}, Caution}, {orb.Point{-90, 85}, Caution}, {orb.Point{-90, 85.5}, Blackout}, {orb.Point{140, 86}, Blackout}, {orb.Point{136, -64}, Blackout},
 	} {
 		f, err := At(c.p, 0, when)
 		require.NoError(t, err)
