@@ -14,6 +14,7 @@ import (
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
+	"farhail/cmd/internal/overlay"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
 	"farhail/geo/layer"
@@ -174,7 +175,12 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if err != nil {
 		return err
 	}
-	out := ringsResult(app, f, rule, ground, walk.Rings(field, f.from.Point, f.after, walkers))
+	out := job.NewRings(coord.Decimal(f.from.Point), f.from.Point, rule, &ground.Heights, walkers, walk.Rings(field, f.from.Point, f.after, walkers))
+	zone := app.Zone
+	if zone == nil {
+		zone = f.at.Location()
+	}
+	out.Date(f.at, zone)
 	for _, r := range out.Rings {
 		if r.Open {
 			app.Warn(fmt.Sprintf("the ring of the %s walker after %s is open: the terrain ends or has no data there", r.Walker, hours(float64(r.AfterS))), "add the neighbouring terrain, or fill its gaps")
@@ -182,7 +188,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 		}
 	}
 	if f.out != "" {
-		if err := cli.WriteFile(f.out, f.terrain, func(w io.Writer) error { return mapfile.WriteGeoJSON(w, ringLayers(out)) }); err != nil {
+		if err := cli.WriteFile(f.out, f.terrain, func(w io.Writer) error { return mapfile.WriteGeoJSON(w, []layer.Layer{overlay.RingLayer(out)}) }); err != nil {
 			return err
 		}
 	}
@@ -198,44 +204,6 @@ func around(p orb.Point, radiusM float64) orb.Bound {
 		b = b.Extend(q)
 	}
 	return b
-}
-
-func ringsResult(app *cli.App, f ringsFlags, rule walk.Rule, ground *terrain.Terrain, rings []walk.Ring) *job.Rings {
-	_, row := ground.Cell(f.from.Point)
-	east, north := ground.Metres(int(math.Round(row)))
-	out := &job.Rings{
-		From: coord.Decimal(f.from.Point), Lat: cli.Deg(f.from.Point.Lat()), Lon: cli.Deg(f.from.Point.Lon()), Start: f.from.Point,
-		Rule: rule.Name, DistanceKind: string(rule.DistanceKind), CellEastM: cli.Len(east), CellNorthM: cli.Len(north),
-	}
-	for _, w := range walk.Walkers() {
-		out.Walkers = append(out.Walkers, job.Walker{Name: w.Name, Factor: cli.Num(w.Factor)})
-	}
-	for _, g := range rings {
-		r := job.Ring{AfterS: cli.Num(g.AfterS), Walker: g.By, AreaM2: cli.Area(g.AreaM2), FarthestM: cli.Len(g.FarthestM), Open: g.Open, Shape: g.Shape}
-		if !f.at.IsZero() {
-			by := f.at.Add(time.Duration(g.AfterS * float64(time.Second)))
-			if app.Zone != nil {
-				by = by.In(app.Zone)
-			}
-			r.By = &by
-		}
-		out.Rings = append(out.Rings, r)
-	}
-	return out
-}
-
-func ringLayers(out *job.Rings) []layer.Layer {
-	l := layer.Layer{ID: "rings", Title: "where walking could have led"}
-	for _, r := range out.Rings {
-		feature := layer.New(fmt.Sprintf("%s walker after %s", r.Walker, hours(float64(r.AfterS))), r.Shape,
-			layer.P("after_s", float64(r.AfterS)), layer.P("walker", r.Walker), layer.P("rule", out.Rule),
-			layer.P("area_m2", float64(r.AreaM2)), layer.P("farthest_m", float64(r.FarthestM)), layer.P("open", r.Open))
-		if r.By != nil {
-			feature.Time = *r.By
-		}
-		l.Features = append(l.Features, feature)
-	}
-	return []layer.Layer{l}
 }
 
 func writeRings(w io.Writer, out *job.Rings) {

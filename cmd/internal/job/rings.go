@@ -94,63 +94,80 @@ func (r *run) rings(ctx context.Context) error {
 	if !ok {
 		return fmt.Errorf("no walking rule is named %s", t.Rule)
 	}
-	out := &Rings{
-		From: start.Name, Lat: cli.Deg(start.Point.Lat()), Lon: cli.Deg(start.Point.Lon()), Start: start.Point,
-		Rule: rule.Name, DistanceKind: string(rule.DistanceKind),
-		CellEastM: cli.Len(math.NaN()), CellNorthM: cli.Len(math.NaN()),
-	}
-	for _, w := range walkers(t.Walkers) {
-		out.Walkers = append(out.Walkers, Walker{w.Name, cli.Num(w.Factor)})
-	}
 	var list []walk.Ring
+	var trailRule string
+	people := walkers(t.Walkers)
 	if r.heights == nil {
-		out.Flat = true
 		list = flatRings(start, rule, t)
 	} else {
-		field, err := r.reach(ctx, start, rule, out)
+		field, on, err := r.reach(ctx, start, rule)
 		if err != nil {
 			return err
 		}
-		list = walk.Rings(field, start.Point, t.After, walkers(t.Walkers))
+		trailRule = on
+		list = walk.Rings(field, start.Point, t.After, people)
 	}
-	for _, g := range list {
-		ring := Ring{
-			AfterS: cli.Num(g.AfterS), Walker: g.By, AreaM2: cli.Area(g.AreaM2), FarthestM: cli.Len(g.FarthestM),
-			Open: g.Open, Shape: g.Shape,
-		}
-		if !start.Time.IsZero() {
-			ring.By = instant(start.Time.Add(seconds(g.AfterS)), r.result.Plan.location)
-		}
-		out.Rings = append(out.Rings, ring)
-	}
-	r.result.Rings = out
+	r.result.Rings = NewRings(start.Name, start.Point, rule, r.heights, people, list)
+	r.result.Rings.TrailRule = trailRule
+	r.result.Rings.Date(start.Time, r.result.Plan.location)
 	return nil
 }
 
-// reach computes walking times from every cell of the start's 95 % ellipse.
-func (r *run) reach(ctx context.Context, start plan.Start, rule walk.Rule, out *Rings) (*walk.Field, error) {
+// NewRings describes rings that were drawn from a place by a rule over terrain,
+// nil for round ones without it.
+func NewRings(from string, at orb.Point, rule walk.Rule, h *grid.Heights, people []walk.Walker, list []walk.Ring) *Rings {
+	out := &Rings{
+		From: from, Lat: cli.Deg(at.Lat()), Lon: cli.Deg(at.Lon()), Start: at,
+		Rule: rule.Name, DistanceKind: string(rule.DistanceKind), Flat: h == nil,
+		CellEastM: cli.Len(math.NaN()), CellNorthM: cli.Len(math.NaN()),
+	}
+	if h != nil {
+		_, row := h.Cell(at)
+		east, north := h.Metres(min(max(int(math.Round(row)), 0), h.Rows-1))
+		out.CellEastM, out.CellNorthM = cli.Len(east), cli.Len(north)
+	}
+	for _, w := range people {
+		out.Walkers = append(out.Walkers, Walker{w.Name, cli.Num(w.Factor)})
+	}
+	for _, g := range list {
+		out.Rings = append(out.Rings, Ring{
+			AfterS: cli.Num(g.AfterS), Walker: g.By, AreaM2: cli.Area(g.AreaM2), FarthestM: cli.Len(g.FarthestM),
+			Open: g.Open, Shape: g.Shape,
+		})
+	}
+	return out
+}
+
+// Date puts a time on each ring; a zero start leaves them without.
+func (g *Rings) Date(start time.Time, zone *time.Location) {
+	for i := range g.Rings {
+		if !start.IsZero() {
+			g.Rings[i].By = instant(start.Add(seconds(float64(g.Rings[i].AfterS))), zone)
+		}
+	}
+}
+
+// reach computes walking times from every cell of the start's 95 % ellipse, and
+// names the rule for trails where there are any.
+func (r *run) reach(ctx context.Context, start plan.Start, rule walk.Rule) (*walk.Field, string, error) {
 	t := r.plan.Traveller
 	circle := earth.Ellipse{MajorM: start.Radius95M, MinorM: start.Radius95M}
 	starts, err := walk.Within(r.heights.Frame, start.Point, circle, 0)
 	if err != nil {
-		return nil, fmt.Errorf("start %s: %w", start.Name, err)
+		return nil, "", fmt.Errorf("start %s: %w", start.Name, err)
 	}
 	o := walk.Options{Starts: starts, Rule: rule, MaxSeconds: walk.RingSeconds(t.After, walkers(t.Walkers))}
 	if len(t.Trails) > 0 {
 		o.TrailRule = onPath(rule)
-		out.TrailRule = o.TrailRule.Name
 		if o.Trail, err = r.trails(t.Trails); err != nil {
-			return nil, err
+			return nil, "", err
 		}
 	}
-	_, row := r.heights.Cell(start.Point)
-	east, north := r.heights.Metres(min(max(int(math.Round(row)), 0), r.heights.Rows-1))
-	out.CellEastM, out.CellNorthM = cli.Len(east), cli.Len(north)
 	field, err := walk.Reach(ctx, r.heights, o)
 	if err != nil {
-		return nil, fmt.Errorf("walking from start %s: %w", start.Name, err)
+		return nil, "", fmt.Errorf("walking from start %s: %w", start.Name, err)
 	}
-	return field, nil
+	return field, o.TrailRule.Name, nil
 }
 
 // trails marks the cells that lines run through.

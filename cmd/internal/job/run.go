@@ -200,10 +200,7 @@ func (r *run) box() (orb.Bound, bool) {
 func (r *run) widen(b orb.Bound) orb.Bound {
 	margin := float64(viewLimitM)
 	if rule, ok := walk.Named(r.plan.Traveller.Rule); ok && len(r.plan.Traveller.After) > 0 {
-		fastest := 0.0
-		for slope := -1.0; slope <= 1; slope += 0.01 {
-			fastest = max(fastest, 1/rule.MapPace(slope), 1/onPath(rule).MapPace(slope))
-		}
+		fastest := max(rule.Top(), onPath(rule).Top())
 		margin = max(margin, fastest*walk.RingSeconds(r.plan.Traveller.After, walkers(r.plan.Traveller.Walkers)))
 	}
 	east, north := earth.MetresPerDegree(math.Min(89, math.Max(math.Abs(b.Min.Lat()), math.Abs(b.Max.Lat()))))

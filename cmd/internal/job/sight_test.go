@@ -130,4 +130,3 @@ func TestSightMargin(t *testing.T) {
 	assert.True(t, math.IsNaN(float64(out.MarginLog10)))
 	assert.Equal(t, "battery", out.Limit)
 }
-

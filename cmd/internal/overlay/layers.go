@@ -147,14 +147,19 @@ func home(r *job.Result) layer.Layer {
 }
 
 func rings(r *job.Result) layer.Layer {
-	l := layer.Layer{ID: Rings, Title: "Outer limits of walking, by hours and walker"}
 	if r.Rings == nil {
-		return l
+		return RingLayer(&job.Rings{})
 	}
-	for _, g := range r.Rings.Rings {
+	return RingLayer(r.Rings)
+}
+
+// RingLayer returns travel rings as a layer.
+func RingLayer(rings *job.Rings) layer.Layer {
+	l := layer.Layer{ID: Rings, Title: "Outer limits of walking, by hours and walker"}
+	for _, g := range rings.Rings {
 		f := layer.New(ringName(g), g.Shape,
 			layer.P("walker", g.Walker), layer.P("after_s", float64(g.AfterS)), layer.P("area_m2", float64(g.AreaM2)),
-			layer.P("farthest_m", float64(g.FarthestM)), layer.P("open", g.Open), layer.P("rule", r.Rings.Rule), layer.P("flat", r.Rings.Flat))
+			layer.P("farthest_m", float64(g.FarthestM)), layer.P("open", g.Open), layer.P("rule", rings.Rule), layer.P("flat", rings.Flat))
 		f.Time = timeOf(g.By)
 		l.Features = append(l.Features, f)
 	}
