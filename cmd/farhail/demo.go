@@ -29,7 +29,7 @@ valley: no file and no network are needed. It prints the ten-line answer and
 writes the same files as plan.`,
 		Examples: []cli.Example{
 			{Line: "farhail demo", Answers: "see the main job done, in ./" + demoFolder + "/"},
-			{Line: "farhail demo -o /tmp/valley --json", Answers: "the same in another folder, as JSON"},
+			{Line: "farhail demo -o valley --json", Answers: "the same in another folder, as JSON"},
 		},
 		Failed: "the output folder cannot be written",
 		Run: func(ctx context.Context, _ []string) error {

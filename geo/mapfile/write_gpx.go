@@ -25,7 +25,7 @@ type GPXOptions struct {
 }
 
 // longestText is the length at which descriptions are cut [characters]; an
-// importer is known to fail above 5000 (project issue 18 of KomootGPX).
+// importer is known to fail above 5000; own reserve.
 const longestText = 4000
 
 // WriteGPX writes layers as GPX 1.1: points become waypoints, lines tracks of
