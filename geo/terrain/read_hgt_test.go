@@ -28,7 +28,8 @@ func TestHGT(t *testing.T) {
 	assert.Equal(t, -1200.0, got.At(1200, 1200), "the south-east cell")
 	assert.Equal(t, [2]int{1, 1201*1201 - 1}, [2]int{got.Info.Voids, got.Info.Known})
 	assert.Equal(t, Info{Files: []string{"S33W071.hgt"}, Kind: KindHGT, Registration: "point", Unit: "m", Scale: 1,
-		Datum: "EGM96", Surface: "surface", Known: got.Info.Known, Voids: 1, MinM: -1200, MaxM: 2399}, got.Info)
+		Datum: "EGM96", Surface: "surface",
+		CellEastM: got.Info.CellEastM, CellNorthM: got.Info.CellNorthM, Known: got.Info.Known, Voids: 1, MinM: -1200, MaxM: 2399}, got.Info)
 	cut, err := loadOne("S33W071.hgt", data[:len(data)-2])
 	require.Error(t, err, "%v", cut)
 	side := hgtSide(2 * 3601 * 3601)

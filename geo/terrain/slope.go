@@ -24,3 +24,7 @@ func SlopeDeg(h *grid.Heights, col, row int) float64 {
 	q := (weigh(n[0], n[1], n[2]) - weigh(s[0], s[1], s[2])) / (8 * north)
 	return math.Atan(math.Hypot(p, q)) * 180 / math.Pi
 }
+
+// SlopePercent returns a slope in percent [100 · rise over run] for one in
+// degrees: 45 degrees are 100 %, 30 are 57.7 %.
+func SlopePercent(deg float64) float64 { return 100 * math.Tan(deg*math.Pi/180) }

@@ -31,15 +31,18 @@ type Info struct {
 	Unit         string   // unit in the file; the heights are metres
 	Scale        float64  // height = (stored · Scale + Offset) in Unit
 	Offset       float64
-	Datum        string // vertical datum
-	Surface      string // "surface" with trees and roofs (as radar sees it), "ground", or "unknown"
-	Known        int    // cells with a height
-	Voids        int    // cells without
-	Undeclared   int    // of these, cells with a fill value that the file does not declare
-	Seam         int    // cells that two files give
-	SeamDiffer   int    // of these, with different heights; the first file's is taken
+	Datum        string  // vertical datum
+	Surface      string  // SurfaceTops, SurfaceGround or SurfaceUnknown, or several with "+"; see [Info.Caution]
+	CellEastM    float64 // ground length of the middle cell's sides [m]
+	CellNorthM   float64
+	Known        int // cells with a height
+	Voids        int // cells without
+	Undeclared   int // of these, cells with a fill value that the file does not declare
+	Seam         int // cells that two files give
+	SeamDiffer   int // of these, with different heights; the first file's is taken
 	MinM, MaxM   float64
 	Missing      []string // one-degree tiles of the box that no file covers in full
+	PassedOver   []string // files of a folder that hold no heights, with their reason in Notes
 	Notes        []string // what was assumed, for the user
 }
 
@@ -171,6 +174,7 @@ func (t *Terrain) measure() {
 		lo, hi = min(lo, z), max(hi, z)
 	}
 	t.Info.Known = len(t.Z) - t.Info.Voids
+	t.Info.CellEastM, t.Info.CellNorthM = t.MetresAt(float64(t.Cols-1)/2, float64(t.Rows-1)/2)
 	t.Info.MinM, t.Info.MaxM = float64(lo), float64(hi)
 	if t.Info.Known == 0 {
 		t.Info.MinM, t.Info.MaxM = math.NaN(), math.NaN()
