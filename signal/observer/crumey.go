@@ -64,10 +64,18 @@ var crumeyDipLx = CrumeyRiccoSR(crumeyDipFrom) * crumeyDipFrom
 // are taken by the size of their contrast and are a little easier to see. The
 // result falls steadily to [CrumeyLargeContrast] as the area grows.
 func CrumeyContrast(backgroundCDM2, solidAngleSR float64) float64 {
+	return crumeyAt(backgroundCDM2)(solidAngleSR)
+}
+
+// crumeyAt returns [CrumeyContrast] for one background, what depends on that
+// alone being worked out once.
+func crumeyAt(backgroundCDM2 float64) func(solidAngleSR float64) float64 {
 	q := crumeyQ(backgroundCDM2)
-	small := CrumeyRiccoSR(backgroundCDM2) / solidAngleSR
 	large := CrumeyLargeContrast(backgroundCDM2)
-	return math.Pow(math.Pow(small, q)+math.Pow(large, q), 1/q) // (41)
+	even := CrumeyRiccoSR(backgroundCDM2) / large // where both terms are equal
+	return func(solidAngleSR float64) float64 {
+		return large * math.Pow(1+math.Pow(even/solidAngleSR, q), 1/q) // (41)
+	}
 }
 
 // crumeyQ is the exponent that joins small and large areas, equations 42-44.

@@ -1,16 +1,26 @@
-// Package observer says how little light or contrast an eye can see: the
-// published threshold laws, and the observer who uses one.
+// Package observer says what an eye can see: the published threshold laws, the
+// observer who uses one, and the way from a threshold to the chance of a
+// glimpse.
 //
 // A threshold depends on the luminance behind the signal, in cd/m2, and for
-// an area also on the solid angle it fills, in steradians. The laboratory laws
-// ([CrumeyPointLx], [CrumeyContrast], [AdrianContrast]) tell what half of all
-// looks show to an observer who knows the place; the practical curves
-// ([ICAOPointLx], [IALAPointLx]) already hold a trade's margin and replace the
-// laboratory law, they do not multiply it. [Observer] is the default: Crumey
-// 2014 times a field factor.
+// an area also on the solid angle it fills, in steradians. Visibility ratio V
+// is the stimulus over the threshold; [Seen] turns it into the chance that one
+// look shows the signal. Away from the fixation point thresholds grow, so that
+// a glimpse shows a signal only within a lobe ([LobeSR]); a [Search] over a
+// sector turns the lobe into the chance per glimpse and the rate of finding.
 //
-// Missing: sight away from the fixation point, age and adaptation of the
-// person (Adrian's age factor is there by itself), optics, colour.
+// [Observer] with its zero value is the default: Crumey 2014 times a field
+// factor. Rivals are named by author and year ([Laws]). The practical curves
+// of ICAO, IALA and WMO already hold a trade's margin and replace the
+// laboratory law and its factors, they do not multiply them. An unknown place
+// enters through lobe and sector alone (and by the greater weight of
+// clutter), never as one more factor.
+//
+// Least supported: the lobe by night. The periphery of an eye used to the dark
+// sees fainter lights than the fovea; practice shows nothing of it, and it is
+// left out.
+//
+// Missing: adaptation of the person, optics, colour, glare.
 package observer
 
 import (
@@ -26,7 +36,9 @@ const DefaultFactor = 2
 // Observer is a person who looks. The zero value is a practised observer with
 // naked eyes.
 type Observer struct {
-	Factor float64 // field factor F on the laboratory threshold; 0: DefaultFactor
+	Law      Law     // threshold law; "": Crumey2014
+	Factor   float64 // field factor F on the laboratory threshold; 0: DefaultFactor
+	AgeYears float64 // raises the threshold by AdrianAge, up to 75; 0: not counted
 
 	// A fixed threshold replaces every law and factor where it is set.
 	FixedLx       float64 // of a point of light [lx]; 0: not set
@@ -38,6 +50,8 @@ func (o Observer) Check() error {
 	switch {
 	case !(o.Factor >= 0) || math.IsInf(o.Factor, 1):
 		return fmt.Errorf("observer: field factor %g is not a positive number", o.Factor)
+	case !(o.AgeYears >= 0 && o.AgeYears <= 75):
+		return fmt.Errorf("observer: age %g is outside 0 to 75 years, where thresholds are known", o.AgeYears)
 	case !(o.FixedLx >= 0) || math.IsInf(o.FixedLx, 1):
 		return fmt.Errorf("observer: threshold %g lx is not a positive number", o.FixedLx)
 	case !(o.FixedContrast >= 0) || math.IsInf(o.FixedContrast, 1):
@@ -54,16 +68,36 @@ func (o Observer) F() float64 {
 	return o.Factor
 }
 
+// AgeFactor returns the factor on the threshold for the observer's age, 1
+// where none is stated.
+func (o Observer) AgeFactor() float64 {
+	if o.AgeYears == 0 {
+		return 1
+	}
+	return AdrianAge(o.AgeYears)
+}
+
+// factors returns what the laboratory law is multiplied by.
+func (o Observer) factors() float64 { return o.F() * o.AgeFactor() }
+
 // PointLx returns the illuminance [lx] at which this observer sees half of all
-// looks at a point of light of known place, against a background [cd/m2]:
-// Crumey's law times the field factor.
+// looks at a point of light of known place, against a background [cd/m2]: the
+// law times field factor and age. Fixed thresholds and practical laws stand
+// for nine looks in ten and are divided by the 1.616 of that.
 func (o Observer) PointLx(backgroundCDM2 float64) float64 {
-	return o.F() * CrumeyPointLx(backgroundCDM2)
+	i := o.Law.info()
+	switch {
+	case o.FixedLx > 0:
+		return o.FixedLx / reliable
+	case i.practice:
+		return i.pointLx(backgroundCDM2) / reliable
+	}
+	return o.factors() * i.pointLx(backgroundCDM2)
 }
 
 // Contrast returns the luminance contrast at which this observer sees half of
 // all looks at an area of known place that fills the given solid angle [sr],
-// against a background [cd/m2]: Crumey's law times the field factor.
+// against a background [cd/m2]: the law times field factor and age.
 func (o Observer) Contrast(backgroundCDM2, solidAngleSR float64) float64 {
-	return o.F() * CrumeyContrast(backgroundCDM2, solidAngleSR)
+	return o.Before(backgroundCDM2).Contrast(solidAngleSR, 0)
 }

@@ -23,12 +23,6 @@ func numbers(t *testing.T, in []string) []float64 {
 	return out
 }
 
-// disc is the solid angle of a disc of the given diameter in minutes of arc.
-func disc(diameterArcmin float64) float64 {
-	r := diameterArcmin / 2 * arcmin
-	return math.Pi * r * r
-}
-
 // Sky brightness and stars in magnitudes: B = 10^((12.58 - mu)/2.5) cd/m2 and
 // m = -13.99 - 2.5 log E (Crumey 2014, section 1.4).
 func TestCrumeyStars(t *testing.T) {
@@ -51,7 +45,7 @@ func TestCrumeyLaw(t *testing.T) {
 	geotest.Check(t, "observer-crumey-law", func(in []string) ([]any, error) {
 		x := numbers(t, in)
 		b := x[0]
-		return []any{CrumeyRiccoSR(b), CrumeyPointLx(b), CrumeyLargeContrast(b), CrumeyContrast(b, disc(x[1]))}, nil
+		return []any{CrumeyRiccoSR(b), CrumeyPointLx(b), CrumeyLargeContrast(b), CrumeyContrast(b, discSR(x[1]))}, nil
 	})
 }
 
@@ -59,7 +53,7 @@ func TestCrumeyLaw(t *testing.T) {
 func TestCrumeyAgainstBlackwell(t *testing.T) {
 	geotest.Check(t, "observer-blackwell", func(in []string) ([]any, error) {
 		x := numbers(t, in)
-		return []any{math.Log10(CrumeyContrast(x[0], disc(x[1])))}, nil
+		return []any{math.Log10(CrumeyContrast(x[0], discSR(x[1])))}, nil
 	})
 }
 
@@ -85,7 +79,7 @@ func TestCrumeyIsSmoothAndMonotone(t *testing.T) {
 			raw++
 		}
 		lastRaw = CrumeyRiccoSR(b) * b
-		c := CrumeyContrast(b, disc(10))
+		c := CrumeyContrast(b, discSR(10))
 		assert.Less(t, c, lastContrast*1.001, "contrast threshold at %g cd/m2", b)
 		lastContrast = c
 	})
@@ -94,7 +88,7 @@ func TestCrumeyIsSmoothAndMonotone(t *testing.T) {
 	for _, b := range []float64{1e-5, 0.01, 0.193, 1, 3.4, 3000} {
 		last := math.Inf(1)
 		for d := 0.1; d < 1000; d *= 1.1 {
-			c := CrumeyContrast(b, disc(d))
+			c := CrumeyContrast(b, discSR(d))
 			assert.Less(t, c, last, "larger discs need less contrast, %g cd/m2, %g arcmin", b, d)
 			last = c
 		}

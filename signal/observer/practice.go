@@ -31,3 +31,19 @@ func IALAPointLx(backgroundCDM2 float64) float64 {
 	s := 1 + math.Sqrt(0.4*max(backgroundCDM2, 0))
 	return 0.242e-6 * s * s
 }
+
+// WMOPointLx returns the illuminance [lx] at which lights are taken to vanish
+// at night: 10^-7.5 in full darkness, 10^-6.7 by moonlight, 10^-6 in twilight
+// or among lights (WMO-No. 8, Guide to Instruments and Methods of Observation,
+// visibility chapter; from memory, its table of 100 cd is met to rounding).
+// The guide does not say at which background [cd/m2] one becomes the next;
+// here at 0.003 and at 0.03, own choice.
+func WMOPointLx(backgroundCDM2 float64) float64 {
+	switch {
+	case backgroundCDM2 < 0.003:
+		return math.Pow(10, -7.5)
+	case backgroundCDM2 < 0.03:
+		return math.Pow(10, -6.7)
+	}
+	return 1e-6
+}

@@ -5,7 +5,8 @@ import "math"
 // seeingExponent shapes the frequency-of-seeing curve. 2.5 has the same 90 %
 // point as the normal ogive of Blackwell's data (standard deviation 0.48 of
 // the threshold, JOSA 36 (1946) 624; from memory), and is 0 at zero stimulus
-// as an ogive is not.
+// as an ogive is not: an ogive's 1.9 % at nothing would add up over the field
+// of view to a lobe of its own.
 const seeingExponent = 2.5
 
 // Seen returns the probability that one look shows a stimulus of the given
@@ -14,12 +15,12 @@ func Seen(v float64) float64 {
 	if v <= 0 {
 		return 0
 	}
-	return 1 - math.Exp2(-math.Pow(v, seeingExponent))
+	return -math.Expm1(-math.Ln2 * v * v * math.Sqrt(v))
 }
 
 // VisibilityRatio returns the ratio V at which one look shows the stimulus
 // with the given probability, the inverse of [Seen]: 1 at 0.5, 1.616 at 0.9.
 // It is NaN outside 0 to 1.
 func VisibilityRatio(probability float64) float64 {
-	return math.Pow(-math.Log2(1-probability), 1/seeingExponent)
+	return math.Pow(-math.Log1p(-probability)/math.Ln2, 1/seeingExponent)
 }
