@@ -73,20 +73,20 @@ func position(e element) (pt orb.Point, reason, found, hint string) {
 	var lat, lon string
 	var haveLat, haveLon bool
 	for _, a := range e.attr {
-		if a.Name.Space != "" {
+		if a.name.prefix != "" {
 			continue
 		}
-		switch a.Name.Local {
+		switch a.name.local {
 		case "lat":
 			if haveLat {
-				return pt, "latitude given twice", a.Value, ""
+				return pt, "latitude given twice", string(a.value), ""
 			}
-			lat, haveLat = a.Value, true
+			lat, haveLat = string(a.value), true
 		case "lon":
 			if haveLon {
-				return pt, "longitude given twice", a.Value, ""
+				return pt, "longitude given twice", string(a.value), ""
 			}
-			lon, haveLon = a.Value, true
+			lon, haveLon = string(a.value), true
 		}
 	}
 	switch {

@@ -2,72 +2,58 @@ package mapfile
 
 import (
 	"bytes"
-	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
 	"strings"
 )
 
-// token returns the next start tag, end tag or text; comments, declarations and
-// processing instructions are passed over. It checks what xml.RawToken does
-// not: that end tags match, how deep elements lie, that nothing is declared in
-// the document type.
-func (p *gpxReader) token() (xml.Token, error) {
+// token returns the next start tag, end tag or text. It checks what the scanner
+// does not: that end tags match, how deep elements lie, that nothing is declared
+// in the document type.
+func (p *gpxReader) token() (*xmlToken, error) {
 	for {
-		p.mark()
-		tok, err := p.d.RawToken()
+		tok, err := p.x.next()
 		if err != nil {
 			return nil, p.broken(err)
 		}
-		switch tok := tok.(type) {
-		case xml.StartElement:
+		p.line, p.col = tok.line, tok.col
+		switch tok.kind {
+		case xmlStart:
 			if len(p.open) == maxDepth {
-				return nil, p.fail(fmt.Sprintf("more than %d elements inside each other", maxDepth), tok.Name.Local, "", ErrTooLarge)
+				return nil, p.fail(fmt.Sprintf("more than %d elements inside each other", maxDepth), tok.name.local, "", ErrTooLarge)
 			}
-			p.declare(tok.Attr)
-			p.open = append(p.open, tok.Name)
-			return tok, nil
-		case xml.EndElement:
+			p.declare(tok.attr)
+			p.open = append(p.open, tok.name)
+		case xmlEnd:
 			if len(p.open) == 0 {
-				return nil, p.fail("end tag without a start", "</"+tok.Name.Local+">", "", nil)
+				return nil, p.fail("end tag without a start", "</"+tok.name.local+">", "", nil)
 			}
-			if top := p.open[len(p.open)-1]; top != tok.Name {
-				return nil, p.fail(fmt.Sprintf("<%s> ends with another tag", top.Local), "</"+tok.Name.Local+">", "", nil)
+			if top := p.open[len(p.open)-1]; top != tok.name {
+				return nil, p.fail(fmt.Sprintf("<%s> ends with another tag", top.local), "</"+tok.name.local+">", "", nil)
 			}
 			p.open = p.open[:len(p.open)-1]
 			for n := len(p.spaces); n > 0 && p.spaces[n-1].depth >= len(p.open); n-- {
 				p.spaces = p.spaces[:n-1]
 			}
-			return tok, nil
-		case xml.CharData:
-			return tok, nil
-		case xml.Directive:
-			if err := p.directive(tok); err != nil {
+		case xmlDirective:
+			if err := p.directive(tok.text); err != nil {
 				return nil, err
 			}
+			continue
 		}
+		return tok, nil
 	}
-}
-
-// mark notes where the next token begins. The decoder may hold one byte that
-// it has looked at.
-func (p *gpxReader) mark() {
-	p.line, p.col = p.c.line, p.c.col
-	if p.c.at() > p.d.InputOffset() {
-		p.line, p.col = p.c.prevLine, p.c.prevCol
-	}
-	p.c.mark = p.c.at()
 }
 
 // declare keeps the namespace declarations of a start tag.
-func (p *gpxReader) declare(attr []xml.Attr) {
+func (p *gpxReader) declare(attr []xmlAttr) {
 	for _, a := range attr {
 		switch {
-		case a.Name.Space == "xmlns":
-			p.spaces = append(p.spaces, space{a.Name.Local, a.Value, len(p.open)})
-		case a.Name.Space == "" && a.Name.Local == "xmlns":
-			p.spaces = append(p.spaces, space{"", a.Value, len(p.open)})
+		case a.name.prefix == "xmlns":
+			p.spaces = append(p.spaces, space{a.name.local, string(a.value), len(p.open)})
+		case a.name.prefix == "" && a.name.local == "xmlns":
+			p.spaces = append(p.spaces, space{"", string(a.value), len(p.open)})
 		}
 	}
 }
@@ -84,17 +70,17 @@ func (p *gpxReader) uri(prefix string) (uri string, bound bool) {
 }
 
 // gpxName is the local name of a GPX element, "" for one of another namespace.
-func (p *gpxReader) gpxName(n xml.Name) string {
-	uri, bound := p.uri(n.Space)
+func (p *gpxReader) gpxName(n xmlName) string {
+	uri, bound := p.uri(n.prefix)
 	if !bound {
-		if n.Space != p.open[0].Space { // an undeclared prefix of the root was told there
-			p.warn("prefix", fmt.Sprintf("prefix %s is not declared, element left out", n.Space), n.Space+":"+n.Local, "")
+		if n.prefix != p.open[0].prefix { // an undeclared prefix of the root was told there
+			p.warn("prefix", fmt.Sprintf("prefix %s is not declared, element left out", n.prefix), n.prefix+":"+n.local, "")
 			return ""
 		}
-		return n.Local
+		return n.local
 	}
 	if uri == "" || uri == p.rootSpace || uri == ns11 || uri == ns10 {
-		return n.Local
+		return n.local
 	}
 	return ""
 }
@@ -107,13 +93,13 @@ func (p *gpxReader) children(f func(e element) error) error {
 		if err != nil {
 			return p.early(err)
 		}
-		switch tok := tok.(type) {
-		case xml.StartElement:
-			e := element{name: p.gpxName(tok.Name), attr: tok.Attr, line: p.line, col: p.col}
+		switch tok.kind {
+		case xmlStart:
+			e := element{name: p.gpxName(tok.name), attr: tok.attr, line: p.line, col: p.col}
 			if err := f(e); err != nil {
 				return err
 			}
-		case xml.EndElement:
+		case xmlEnd:
 			return nil
 		}
 	}
@@ -134,14 +120,14 @@ func (p *gpxReader) contentBytes() ([]byte, error) {
 		if err != nil {
 			return nil, p.early(err)
 		}
-		switch tok := tok.(type) {
-		case xml.CharData:
-			p.text = append(p.text, tok...)
-		case xml.StartElement:
+		switch tok.kind {
+		case xmlText:
+			p.text = append(p.text, tok.text...)
+		case xmlStart:
 			if err := p.skip(); err != nil {
 				return nil, err
 			}
-		case xml.EndElement:
+		case xmlEnd:
 			return bytes.Trim(p.text, " \t\r\n"), nil
 		}
 	}
@@ -154,7 +140,7 @@ func (p *gpxReader) content() (string, error) {
 
 // directive refuses documents that are HTML and documents that declare
 // entities; a plain document type is passed over.
-func (p *gpxReader) directive(d xml.Directive) error {
+func (p *gpxReader) directive(d []byte) error {
 	words := strings.Fields(string(d))
 	if len(words) > 1 && strings.EqualFold(words[0], "DOCTYPE") && strings.EqualFold(words[1], "html") {
 		return p.notGPX("HTML page", "<!DOCTYPE html>")
@@ -180,8 +166,8 @@ func (p *gpxReader) early(err error) error {
 	if err != io.EOF {
 		return err
 	}
-	p.line, p.col = p.c.line, p.c.col
-	return p.fail(fmt.Sprintf("file ends early, inside <%s>", p.open[len(p.open)-1].Local), "",
+	p.line, p.col = p.x.line, p.x.col
+	return p.fail(fmt.Sprintf("file ends early, inside <%s>", p.open[len(p.open)-1].local), "",
 		"get the file again: nothing was taken from it", ErrTruncated)
 }
 
@@ -191,36 +177,36 @@ func (p *gpxReader) broken(err error) error {
 	if err == io.EOF {
 		return io.EOF
 	}
-	p.line, p.col = p.c.prevLine, p.c.prevCol
-	var syntax *xml.SyntaxError
+	p.line, p.col = p.x.line, p.x.col
+	var fault *xmlFault
 	switch {
 	case errors.Is(err, ErrTooLarge):
 		return p.fail(fmt.Sprintf("more than %d MB", MaxBytes>>20), "", "split the file", ErrTooLarge)
 	case errors.Is(err, errToken):
 		return p.fail(err.Error(), "", "", ErrTooLarge)
-	case errors.Is(err, io.ErrUnexpectedEOF), errors.As(err, &syntax) && syntax.Msg == "unexpected EOF":
+	case errors.Is(err, io.ErrUnexpectedEOF):
 		if len(p.open) == 0 {
 			return p.fail("file ends early", "", "get the file again: nothing was taken from it", ErrTruncated)
 		}
 		return p.early(io.EOF)
-	case errors.As(err, &syntax):
-		hint, found := "", ""
-		if strings.Contains(syntax.Msg, "entity") {
-			_, found, _ = strings.Cut(syntax.Msg, "entity ")
+	case errors.As(err, &fault):
+		hint := ""
+		switch {
+		case strings.HasPrefix(fault.found, "&"):
 			hint = "write & as &amp; and other characters as they are"
+		case strings.Contains(fault.text, "UTF-8"):
+			hint = "declare the character set in the first line, or save the file as UTF-8"
 		}
-		if strings.Contains(syntax.Msg, "UTF-8") {
-			hint = "the bytes are not UTF-8: declare the character set in the first line"
-		}
-		return p.fail("not well-formed XML: "+syntax.Msg, found, hint, err)
+		return p.fail("not well-formed XML: "+fault.text, fault.found, hint, err)
 	}
-	return p.fail(strings.TrimPrefix(err.Error(), "xml: "), "", "", err)
+	return p.fail(err.Error(), "", "", err)
 }
 
 func (p *gpxReader) emptyFile() error {
-	if p.c.at() == 0 {
+	if p.x.total == 0 {
 		return &Error{File: p.file, Text: "empty file", Err: ErrNotGPX}
 	}
+	p.line, p.col = p.x.line, p.x.col
 	return p.notGPX("no element in it", "")
 }
 

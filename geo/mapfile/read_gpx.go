@@ -2,7 +2,6 @@ package mapfile
 
 import (
 	"bytes"
-	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
@@ -26,9 +25,7 @@ func ReadGPX(r io.Reader, name string) (*GPX, error) {
 	if err != nil {
 		return nil, named(err, name)
 	}
-	p := &gpxReader{file: name, c: newCursor(text), g: &GPX{}}
-	p.d = xml.NewDecoder(p.c)
-	p.d.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil } // done by openText
+	p := &gpxReader{file: name, x: newXMLScanner(text), g: &GPX{}}
 	if note != "" {
 		p.problems.add("character set", Problem{Line: 1, Column: 1, Severity: SeverityWarning, Text: note})
 	}
@@ -52,12 +49,11 @@ func named(err error, name string) error {
 // gpxReader walks the tokens of one file.
 type gpxReader struct {
 	file      string
-	c         *cursor
-	d         *xml.Decoder
+	x         *xmlScanner
 	g         *GPX
 	problems  problems
-	open      []xml.Name // elements begun and not ended, with their written prefixes
-	spaces    []space    // namespace declarations in force
+	open      []xmlName // elements begun and not ended, with their written prefixes
+	spaces    []space   // namespace declarations in force
 	rootSpace string
 	line, col int    // where the present token begins
 	text      []byte // content of the present element
@@ -74,7 +70,7 @@ type space struct {
 // element is a start tag: its local name if it is a GPX element, otherwise "".
 type element struct {
 	name      string
-	attr      []xml.Attr
+	attr      []xmlAttr
 	line, col int
 }
 
@@ -87,14 +83,14 @@ func (p *gpxReader) document() error {
 		if err != nil {
 			return err
 		}
-		switch tok := tok.(type) {
-		case xml.CharData:
-			if len(bytes.TrimSpace(tok)) > 0 {
-				return p.notGPX(fmt.Sprintf("it begins with %q", clip(string(bytes.TrimSpace(tok)))), "")
+		switch tok.kind {
+		case xmlText:
+			if text := bytes.TrimSpace(tok.text); len(text) > 0 {
+				return p.notGPX(fmt.Sprintf("it begins with %q", clip(string(text))), "")
 			}
-		case xml.StartElement:
-			if tok.Name.Local != "gpx" {
-				return p.notGPX(rootKind(tok.Name.Local), tok.Name.Local)
+		case xmlStart:
+			if tok.name.local != "gpx" {
+				return p.notGPX(rootKind(tok.name.local), tok.name.local)
 			}
 			p.root(tok)
 		}
@@ -137,21 +133,21 @@ func (p *gpxReader) documentName(e element) error {
 	return err
 }
 
-func (p *gpxReader) root(tok xml.StartElement) {
-	uri, bound := p.uri(tok.Name.Space)
+func (p *gpxReader) root(tok *xmlToken) {
+	uri, bound := p.uri(tok.name.prefix)
 	p.rootSpace = uri
-	for _, a := range tok.Attr {
+	for _, a := range tok.attr {
 		switch {
-		case a.Name.Space == "" && a.Name.Local == "version":
-			p.g.Version = strings.TrimSpace(a.Value)
-		case a.Name.Space == "" && a.Name.Local == "creator":
-			p.g.Creator = a.Value
+		case a.name.prefix == "" && a.name.local == "version":
+			p.g.Version = strings.TrimSpace(string(a.value))
+		case a.name.prefix == "" && a.name.local == "creator":
+			p.g.Creator = string(a.value)
 		}
 	}
 	odd := ""
 	switch {
 	case !bound:
-		odd = fmt.Sprintf("prefix %s is not declared", tok.Name.Space)
+		odd = fmt.Sprintf("prefix %s is not declared", tok.name.prefix)
 	case p.g.Version == "" && uri == "":
 		odd = "no version and no namespace"
 	case p.g.Version == "":
@@ -230,7 +226,7 @@ func (p *gpxReader) track() error {
 func (p *gpxReader) pass(e element) error {
 	switch e.name {
 	case "wpt", "rtept", "trkpt", "trkseg", "rte", "trk":
-		p.warn("misplaced element", fmt.Sprintf("<%s> inside <%s> left out: it has no place there", e.name, p.open[len(p.open)-2].Local), e.name, "")
+		p.warn("misplaced element", fmt.Sprintf("<%s> inside <%s> left out: it has no place there", e.name, p.open[len(p.open)-2].local), e.name, "")
 	}
 	return p.skip()
 }
@@ -245,11 +241,11 @@ func (p *gpxReader) afterRoot() error {
 			return err
 		}
 		found := ""
-		switch tok := tok.(type) {
-		case xml.CharData:
-			found = strings.TrimSpace(string(tok))
-		case xml.StartElement:
-			found = "<" + tok.Name.Local + ">"
+		switch tok.kind {
+		case xmlText:
+			found = strings.TrimSpace(string(tok.text))
+		case xmlStart:
+			found = "<" + tok.name.local + ">"
 		}
 		if found != "" {
 			return p.fail("more text after the end of the GPX document", found,
