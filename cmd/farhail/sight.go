@@ -25,8 +25,8 @@ not told. Both are provisional definitions, stated among the factors of --json.
 Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag)
 or a fire (--fire; its flame). Where nothing is said, the visibility is 10 km and
 the background 0.001 cd/m2 for lights and fires (a clear night without moon) and
-3000 cd/m2 for flags (open country in sun); --at and --place take the sun's light
-instead, --background states it.
+3000 cd/m2 for flags (open country in sun); --at and --place take the light of
+sun and moon under --cloud instead, --background states it.
 
 --threshold and --contrast-threshold give one threshold to compare with a
 published table: perceptible is where the light, or the contrast, equals it.
@@ -50,7 +50,7 @@ type sightFlags struct {
 	background                     float64
 	at                             time.Time
 	place                          *coord.Position
-	behind                         string
+	behind, cloud                  string
 	eyeHeight, signalHeight        float64
 	threshold, contrastThreshold   float64
 	flat                           bool
@@ -102,9 +102,10 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.refraction, "refraction", cli.Number.Between(-0.99, 0.99), fmt.Sprint(earth.DefaultRefraction), "`coefficient` k of the sight line's curve")
 	cli.Quantity(cmd, &f.radius, "earth-radius", cli.Length.Positive(), fmt.Sprintf("%.1fm", earth.MeanRadiusM), "`radius` of the earth")
 	cli.Quantity(cmd, &f.background, "background", cli.Luminance.NotNegative(), "", "`luminance` behind the signal (0.001cd/m2)")
-	cli.Instant(cmd, &f.at, "at", "`time` whose sunlight makes the background (2026-12-21T11:00:00Z)")
-	cli.Position(cmd, &f.place, "place", "`position` whose sunlight makes the background; the signal's when not given")
+	cli.Instant(cmd, &f.at, "at", "`time` whose sun and moon light the background (2026-12-21T11:00:00Z)")
+	cli.Position(cmd, &f.place, "place", "`position` whose sun and moon light the background; the signal's when not given")
 	cli.Choice(cmd, &f.behind, "behind", job.SightBackgrounds(), "", "what stands behind the signal under that light: ground, sky or snow")
+	cli.Choice(cmd, &f.cloud, "cloud", job.Clouds(), "", "the sky over that light: clear, broken or overcast; clear when not given")
 	cli.Quantity(cmd, &f.eyeHeight, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
 	cli.Quantity(cmd, &f.threshold, "threshold", cli.Illuminance.Positive(), "", "a fixed `illuminance` for lights and fires (2e-7lx)")
 	cli.Quantity(cmd, &f.contrastThreshold, "contrast-threshold", cli.Number.Positive(), "", "a fixed `contrast` for flags (0.05)")
@@ -192,6 +193,7 @@ func (f *sightFlags) check() error {
 		{!f.at.IsZero() && f.place == nil && f.toward == nil, "--at", "needs a place", "add --place POSITION"},
 		{f.at.IsZero() && f.place != nil, "--place", "needs a time", "add --at 2026-12-21T11:00:00Z"},
 		{f.at.IsZero() && f.behind != "", "--behind", "needs a time and a place", "add --at and --place, or state --background"},
+		{f.at.IsZero() && f.cloud != "", "--cloud", "needs a time and a place", "add --at and --place, or state --background"},
 		{(f.from == nil) != (f.toward == nil), "--from", "and --toward go together", "give both, the eye and the signal"},
 		{len(f.terrain) > 0 && f.from == nil, "--terrain", "needs both ends of the line", "add --from and --toward"},
 		{len(f.terrain) > 0 && f.flat, "--flat", "leaves out the ground that --terrain asks for", "give one of them"},
@@ -222,7 +224,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		},
 		LitForS:     or(f.lit, 0),
 		VisibilityM: f.visibility, Refraction: f.refraction, EarthRadiusM: f.radius,
-		BackgroundCDM2: f.background, At: f.at, Behind: f.behind,
+		BackgroundCDM2: f.background, At: f.at, Behind: f.behind, Cloud: f.cloud,
 		EyeM: f.eyeHeight, ThresholdLx: f.threshold, ThresholdContrast: f.contrastThreshold, Flat: f.flat,
 		ToM: f.to, From: point(f.from), Toward: point(f.toward), Place: point(f.place),
 	}
@@ -234,6 +236,9 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 	}
 	if r.Behind == "" {
 		r.Behind = job.SightBackgrounds()[0]
+	}
+	if r.Cloud == "" {
+		r.Cloud = job.Clouds()[0]
 	}
 	if len(f.terrain) > 0 {
 		t, err := terrain.Load(cli.Disk, f.terrain, lineBox(*r.From, *r.Toward))

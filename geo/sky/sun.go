@@ -44,26 +44,57 @@ const (
 // the air is known, about 0.1 degrees. A place that is not a pair of numbers
 // gives NaN.
 func Sun(p orb.Point, t time.Time) Direction {
+	m := momentOf(t)
+	α, δ, R := m.sun()
+	azimuth, h := m.horizontal(p, α, δ)
+	return direction(azimuth, h.Deg()-parallaxDeg/R*h.Cos())
+}
+
+// A moment is a time with what the places of all bodies at it rest on.
+type moment struct {
+	jd, jde float64    // Julian days, universal and terrestrial
+	Δψ      unit.Angle // nutation in longitude
+	sε, cε  float64    // of the true obliquity
+	θ       unit.Angle // apparent sidereal time at Greenwich
+}
+
+func momentOf(t time.Time) moment {
 	jd := unixEpochJD + float64(t.Unix())/86400 + float64(t.Nanosecond())/86400e9
-	jde := jd + deltaTS/86400
-	T := base.J2000Century(jde)
+	m := moment{jd: jd, jde: jd + deltaTS/86400}
+	Δψ, Δε := nutation.Nutation(m.jde)
+	m.Δψ = Δψ
+	m.sε, m.cε = (nutation.MeanObliquity(m.jde) + Δε).Sincos()
+	m.θ = sidereal.Mean(jd).Angle() + Δψ.Mul(m.cε) // chapter 12, p. 88
+	return m
+}
 
+// sun returns the sun's apparent geocentric place, and its distance in
+// astronomical units.
+func (m moment) sun() (α unit.RA, δ unit.Angle, R float64) {
 	// Apparent longitude: true longitude, nutation and aberration (chapter 25).
+	T := base.J2000Century(m.jde)
 	λ, _ := solar.True(T)
-	R := solar.Radius(T)
-	Δψ, Δε := nutation.Nutation(jde)
-	λ += Δψ + unit.AngleFromDeg(pullDeg(T)-aberrationDeg/R)
-	sε, cε := (nutation.MeanObliquity(jde) + Δε).Sincos()
-	α, δ := coord.EclToEq(λ, 0, sε, cε) // (13.3), (13.4) p. 93
+	R = solar.Radius(T)
+	λ += m.Δψ + unit.AngleFromDeg(pullDeg(T)-aberrationDeg/R)
+	α, δ = coord.EclToEq(λ, 0, m.sε, m.cε) // (13.3), (13.4) p. 93
+	return α, δ, R
+}
 
-	// Meeus counts longitude to the west and azimuth from the south.
-	A, h := coord.EqToHz(α, δ, unit.AngleFromDeg(p.Lat()), unit.AngleFromDeg(-p.Lon()), sidereal.Apparent(jd))
-	elevation := h.Deg() - parallaxDeg/R*h.Cos()
-	return Direction{
-		Azimuth:      earth.NewTrue(A.Deg() + 180),
-		ElevationDeg: elevation,
-		ApparentDeg:  elevation + Refraction(elevation),
-	}
+// horizontal turns a place among the stars into azimuth and elevation. Meeus
+// counts longitude to the west and azimuth from the south.
+func (m moment) horizontal(p orb.Point, α unit.RA, δ unit.Angle) (earth.True, unit.Angle) {
+	A, h := coord.EqToHz(α, δ, unit.AngleFromDeg(p.Lat()), unit.AngleFromDeg(-p.Lon()), unit.TimeFromRad(m.θ.Rad()))
+	return earth.NewTrue(A.Deg() + 180), h
+}
+
+// hourAngle returns how far a body has turned past the meridian of a place,
+// westward.
+func (m moment) hourAngle(p orb.Point, α unit.RA) unit.Angle {
+	return m.θ + unit.AngleFromDeg(p.Lon()) - unit.Angle(α)
+}
+
+func direction(azimuth earth.True, elevationDeg float64) Direction {
+	return Direction{azimuth, elevationDeg, elevationDeg + Refraction(elevationDeg)}
 }
 
 // pullDeg returns what Venus (two terms), Jupiter and the moon add to the

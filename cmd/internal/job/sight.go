@@ -31,6 +31,7 @@ type SightRequest struct {
 	At             time.Time  // zero when not given
 	Place          *orb.Point // whose light it is; needed with At
 	Behind         string     // one of SightBackgrounds; used with At
+	Cloud          string     // one of Clouds; used with At
 
 	EyeM              float64
 	Factor            float64 // 0: the default
@@ -91,17 +92,20 @@ type SightLine struct {
 
 // SightInputs is what a sighting rests on. What was not used is null.
 type SightInputs struct {
-	VisibilityM     cli.Len    `json:"visibility_m"`
-	BackgroundCDM2  cli.Num    `json:"background_cd_m2"`
-	BackgroundFrom  string     `json:"background_from"` // given, default, or the light of a time and place
-	At              *time.Time `json:"at"`
-	SunElevationDeg cli.Num    `json:"sun_elevation_deg"`
-	GroundLx        cli.Num    `json:"ground_lx"` // light on open ground
-	Refraction      cli.Num    `json:"refraction"`
-	EarthRadiusM    cli.Len    `json:"earth_radius_m"`
-	EyeHeightM      cli.Len    `json:"eye_height_m"`
-	SignalHeightM   cli.Len    `json:"signal_height_m"`
-	LitForS         cli.Num    `json:"lit_for_s"`
+	VisibilityM      cli.Len    `json:"visibility_m"`
+	BackgroundCDM2   cli.Num    `json:"background_cd_m2"`
+	BackgroundFrom   string     `json:"background_from"` // given, default, or the light of a time and place
+	At               *time.Time `json:"at"`
+	Cloud            string     `json:"cloud"` // "" without At
+	SunElevationDeg  cli.Num    `json:"sun_elevation_deg"`
+	MoonElevationDeg cli.Num    `json:"moon_elevation_deg"`
+	MoonLitFraction  cli.Num    `json:"moon_lit_fraction"`
+	GroundLx         cli.Num    `json:"ground_lx"` // light on open ground
+	Refraction       cli.Num    `json:"refraction"`
+	EarthRadiusM     cli.Len    `json:"earth_radius_m"`
+	EyeHeightM       cli.Len    `json:"eye_height_m"`
+	SignalHeightM    cli.Len    `json:"signal_height_m"`
+	LitForS          cli.Num    `json:"lit_for_s"`
 
 	Factors []SightFactor `json:"factors"`
 }
@@ -167,7 +171,8 @@ func Sight(r SightRequest) (*SightResult, error) {
 // air returns the air of the request, and notes where its background is from.
 func (r SightRequest) air(in *SightInputs) (air.Air, error) {
 	a := air.Air{VisibilityM: r.VisibilityM, Refraction: r.Refraction, EarthRadiusM: r.EarthRadiusM, BackgroundCDM2: r.BackgroundCDM2}
-	in.SunElevationDeg, in.GroundLx = cli.Num(math.NaN()), cli.Num(math.NaN())
+	unknown := cli.Num(math.NaN())
+	in.SunElevationDeg, in.MoonElevationDeg, in.MoonLitFraction, in.GroundLx = unknown, unknown, unknown, unknown
 	switch {
 	case !math.IsNaN(r.BackgroundCDM2):
 		in.BackgroundFrom = "given"
@@ -175,12 +180,18 @@ func (r SightRequest) air(in *SightInputs) (air.Air, error) {
 		if r.Place == nil {
 			return a, fmt.Errorf("the light at %s is not known without a place", r.At.Format(time.RFC3339))
 		}
-		sun := sky.Sun(*r.Place, r.At)
-		lx := sky.ClearSkyIlluminance(sun.ElevationDeg)
+		sun, moon := sky.Sun(*r.Place, r.At), sky.Moon(*r.Place, r.At)
+		light := sky.LightAt(sun, moon, sky.Cloud(r.Cloud))
+		lx := light.TotalLx()
+		if math.IsNaN(lx) {
+			return a, fmt.Errorf("the sky cannot be %q", r.Cloud)
+		}
 		a.BackgroundCDM2 = air.Background(lx, air.Behind(r.Behind))
 		at := r.At
-		in.At, in.SunElevationDeg, in.GroundLx = &at, cli.Num(sun.ElevationDeg), cli.Num(lx)
-		in.BackgroundFrom = r.Behind + " under a clear sky without moon"
+		in.At, in.Cloud = &at, r.Cloud
+		in.SunElevationDeg, in.GroundLx = cli.Num(sun.ElevationDeg), cli.Num(lx)
+		in.MoonElevationDeg, in.MoonLitFraction = cli.Num(moon.ElevationDeg), cli.Num(moon.LitFraction)
+		in.BackgroundFrom = r.Behind + " under " + skyWords(r.Cloud, light)
 	default:
 		a.BackgroundCDM2 = air.NightBackgroundCDM2
 		if source.Kind(r.Signal.Kind).ByDay() {

@@ -88,7 +88,8 @@ func TestSightBackground(t *testing.T) {
 	night, noon := aLight(), aLight()
 	night.Place, noon.Place = &place, &place
 	night.Behind, noon.Behind = "ground", "ground"
-	night.At = time.Date(2026, 6, 21, 23, 55, 0, 0, time.UTC)
+	night.Cloud, noon.Cloud = "clear", "clear"
+	night.At = time.Date(2026, 6, 15, 23, 55, 0, 0, time.UTC) // new moon on the 15th, 02:54
 	noon.At = time.Date(2026, 6, 21, 11, 55, 0, 0, time.UTC)
 	dark, bright := sightOf(t, night), sightOf(t, noon)
 	// 2e-3 lx of a moonless night over pi, luminance factor 0.1.
@@ -97,13 +98,32 @@ func TestSightBackground(t *testing.T) {
 	assert.InEpsilon(t, 3700, float64(bright.Inputs.BackgroundCDM2), 0.05)
 	assert.Less(t, float64(bright.PerceptibleM), float64(dark.PerceptibleM)/5)
 	assert.Equal(t, "ground under a clear sky without moon", dark.Inputs.BackgroundFrom)
+	assert.Equal(t, "ground under a clear sky", bright.Inputs.BackgroundFrom)
+
+	// A full moon at 52 degrees, 14 December 2024: some 0.2 lx.
+	moonlit := night
+	moonlit.At = time.Date(2024, 12, 14, 21, 0, 0, 0, time.UTC)
+	lit := sightOf(t, moonlit)
+	assert.Equal(t, "ground under a clear sky with the moon", lit.Inputs.BackgroundFrom)
+	assert.InDelta(t, 0.2, float64(lit.Inputs.GroundLx), 0.05)
+	assert.InDelta(t, 0.99, float64(lit.Inputs.MoonLitFraction), 0.01)
+	assert.Less(t, float64(lit.NoticedM), float64(dark.NoticedM))
+
+	// Under cloud the same hour is darker, and a lamp shows farther.
+	moonlit.Cloud = "overcast"
+	dull := sightOf(t, moonlit)
+	assert.Equal(t, "ground under an overcast sky with the moon", dull.Inputs.BackgroundFrom)
+	assert.Greater(t, float64(dull.LuminousM), float64(lit.LuminousM))
+	moonlit.Cloud = "rain"
+	_, err := Sight(moonlit)
+	assert.ErrorContains(t, err, "rain")
 
 	stated := noon
 	stated.BackgroundCDM2 = 0.001
 	assert.Equal(t, sightOf(t, aLight()).PerceptibleM, sightOf(t, stated).PerceptibleM)
 
 	noon.Place = nil
-	_, err := Sight(noon)
+	_, err = Sight(noon)
 	assert.ErrorContains(t, err, "without a place")
 }
 

@@ -36,7 +36,7 @@ type lookKey struct {
 
 // look judges a signal at an hour in the light of the plan's place, before the
 // ground is looked at. What is behind it is taken as open level country under
-// a clear sky.
+// the plan's sky.
 func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 	key := lookKey{s.Name, at.UnixNano()}
 	if l, ok := r.looks[key]; ok {
@@ -48,7 +48,7 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 	}
 	nan := math.NaN()
 	request := SightRequest{
-		Signal: s, At: at, Place: &where, Behind: string(air.Ground), BackgroundCDM2: nan,
+		Signal: s, At: at, Place: &where, Behind: string(air.Ground), Cloud: r.plan.Weather.Cloud, BackgroundCDM2: nan,
 		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
 		EyeM: r.plan.Looking.EyeHeightM, ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
 		clear: r.groundDecides(where),
