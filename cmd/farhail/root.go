@@ -20,6 +20,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newRings,
 	newPlace,
 	newFix,
+	newSky,
 }
 
 func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cli.App {

@@ -113,12 +113,8 @@ func planInfo(p *plan.Plan, asked *time.Location) PlanInfo {
 	default:
 		zone = time.UTC
 	}
-	name := zone.String()
-	if name == "" { // a bare offset has no name
-		name = "UTC" + time.Time{}.In(zone).Format("-07:00")
-	}
 	return PlanInfo{
-		Title: p.Title, Hash: p.Hash, AsOf: instant(p.AsOf, zone), Zone: name,
+		Title: p.Title, Hash: p.Hash, AsOf: instant(p.AsOf, zone), Zone: zoneName(zone),
 		Example: p.Example, Emergency: p.Emergency, location: zone,
 		Weather: Weather{cli.Len(p.Weather.VisibilityM), cli.Num(p.Weather.Refraction), p.Weather.Cloud},
 	}
