@@ -62,6 +62,7 @@ func TestGDALWritten(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts other programs")
 	}
+	t.Parallel()
 	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
 	whole, wholeWant := gdalSource(t, dir, -80, 4800, false, true)
@@ -118,6 +119,7 @@ func TestGDALOptions(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts other programs")
 	}
+	t.Parallel()
 	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
 	_, want := gdalSource(t, dir, 100, 4000, false, true)
@@ -172,6 +174,7 @@ func TestGDALHints(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts other programs")
 	}
+	t.Parallel()
 	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
 	_, want := gdalSource(t, dir, 100, 4000, false, true)
@@ -227,6 +230,7 @@ func TestMixedHint(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts other programs")
 	}
+	t.Parallel()
 	geotest.Tool(t, "gdalwarp")
 	dir := t.TempDir()
 	gdalSource(t, dir, 100, 4000, false, true)

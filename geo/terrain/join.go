@@ -3,6 +3,7 @@ package terrain
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"farhail/geo/grid"
 
@@ -17,7 +18,10 @@ type tile struct {
 }
 
 // tileSet is the files of one terrain.
-type tileSet struct{ tiles []*tile }
+type tileSet struct {
+	tiles  []*tile
+	passed []*FileError // rasters of folders that hold no heights
+}
 
 func (s *tileSet) close() {
 	for _, t := range s.tiles {
@@ -166,6 +170,16 @@ func TilesFor(box orb.Bound) []string {
 	var names []string
 	eachTile(box, func(name string, _ orb.Bound) { names = append(names, name) })
 	return names
+}
+
+// tileList names the tiles of a box for a message: all of a few, else how many
+// and the corners.
+func tileList(box orb.Bound) string {
+	names := TilesFor(box)
+	if len(names) <= 12 {
+		return strings.Join(names, " ")
+	}
+	return fmt.Sprintf("%s to %s, %d in all", names[0], names[len(names)-1], len(names))
 }
 
 // eachTile calls visit with each tile's name and its part of the box.

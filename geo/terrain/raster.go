@@ -38,6 +38,7 @@ type header struct {
 	surface      string
 	scale        scale
 	notes        []string
+	doubt        string // why the cells may be no heights at all, "" for none
 }
 
 // scale turns a stored value into metres: (value · factor + offset) · unit.
@@ -116,6 +117,16 @@ type errNotTerrain struct{ *FileError }
 
 func (e errNotTerrain) Unwrap() error { return e.FileError }
 
+// errNotHeights is returned for a raster of something else than heights: a
+// folder passes over it and says so.
+type errNotHeights struct{ *FileError }
+
+func (e errNotHeights) Unwrap() error { return e.FileError }
+
+func notHeights(file, help, format string, args ...any) error {
+	return errNotHeights{&FileError{File: file, At: -1, Text: fmt.Sprintf(format, args...), Kind: ErrUnsupported, Help: help}}
+}
+
 // openRaster recognises a file by its content.
 func openRaster(fsys fs.FS, s *source) (raster, error) {
 	var start [512]byte
@@ -131,11 +142,16 @@ func openRaster(fsys fs.FS, s *source) (raster, error) {
 		return nil, unsupported(s.name, "run: gdal_translate -co BIGTIFF=NO -co COMPRESS=DEFLATE "+s.name+" out.tif", "BigTIFF is not read")
 	case bytes.HasPrefix(b, []byte("PK\x03\x04")):
 		return openZip(s)
+	case bytes.HasPrefix(b, []byte("\x1f\x8b")):
+		return openGzip(s)
 	case looksASC(b):
 		return openASC(fsys, s)
 	}
-	if side := hgtSide(s.size); side > 0 {
-		return openHGT(s, side)
+	if cols, _ := hgtSize(s.size); cols > 0 {
+		return openHGT(s)
+	}
+	if isHGTName(s.name) {
+		return nil, notHGT(s, b)
 	}
 	return nil, errNotTerrain{&FileError{File: s.name, At: 0, Kind: ErrUnsupported,
 		Text: "not a terrain file that is read here",

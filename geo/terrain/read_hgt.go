@@ -3,7 +3,9 @@ package terrain
 import (
 	"archive/zip"
 	"bytes"
+	"compress/gzip"
 	"encoding/binary"
+	"fmt"
 	"io"
 	"math"
 	"path"
@@ -17,35 +19,52 @@ import (
 // hgtVoid marks a cell without a height in an .hgt tile (SRTM Quick Start).
 const hgtVoid = -32768
 
-// An .hgt tile is a square of big-endian 16-bit integers, row by row from the
+// An .hgt tile is a grid of big-endian 16-bit integers, row by row from the
 // north-west, over one degree with the outer cell centres on whole degrees:
 // neighbours share a row or column.
 type hgt struct {
-	src    io.ReaderAt // nil until a zipped tile is unpacked
-	zipped *zip.File   // nil for a plain tile
-	h      header
+	src io.ReaderAt // nil until a packed tile is unpacked
+	in  packedTile  // where a packed tile comes from
+	h   header
 }
 
-// hgtSide returns the cells along a side of a tile of a size in bytes: 1201 for
-// 3 arc-seconds, 3601 for 1, 0 for no tile.
-func hgtSide(size int64) int {
-	for _, n := range []int{1201, 3601} {
-		if size == int64(2*n*n) {
-			return n
+// hgtSizes are the grids that tiles come in: only the length of the file tells
+// which. 1801 by 3601 is 2 by 1 arc-seconds, used towards the poles; half an
+// arc-second is the finest.
+var hgtSizes = []struct{ cols, rows int }{{1201, 1201}, {3601, 3601}, {1801, 3601}, {7201, 7201}}
+
+// hgtSize returns the columns and rows of a tile of a length in bytes, 0 for
+// none.
+func hgtSize(length int64) (cols, rows int) {
+	for _, s := range hgtSizes {
+		if length == int64(2*s.cols*s.rows) {
+			return s.cols, s.rows
 		}
 	}
-	return 0
+	return 0, 0
 }
 
-var hgtName = regexp.MustCompile(`(?i)^([NS])(\d\d)([EW])(\d\d\d)(?:[^\d]|$)`)
+// hgtLengths lists the lengths of tiles for a message.
+func hgtLengths() string {
+	var list []string
+	for _, s := range hgtSizes {
+		list = append(list, fmt.Sprintf("%d (%d by %d)", 2*s.cols*s.rows, s.cols, s.rows))
+	}
+	return strings.Join(list, ", ")
+}
+
+// hgtName finds a corner in a name: N42E001, n46_e007_1arc_v3, x_S33W071.
+var hgtName = regexp.MustCompile(`(?i)(?:^|[^a-z0-9])([NS])(\d\d)_?([EW])(\d\d\d)`)
 
 // hgtCorner returns the south-west cell centre that a file's name gives, such
 // as N42E001.hgt.
 func hgtCorner(name string) (lon, lat float64, ok bool) {
-	m := hgtName.FindStringSubmatch(path.Base(name))
-	if m == nil {
-		return 0, 0, false
+	name = path.Base(name)
+	at := hgtName.FindAllStringSubmatchIndex(name, 2)
+	if len(at) != 1 || strings.ContainsAny(name[at[0][1]:min(at[0][1]+1, len(name))], "0123456789") {
+		return 0, 0, false // none, two, or more figures than a corner has
 	}
+	m := hgtName.FindStringSubmatch(name)
 	lat, _ = strconv.ParseFloat(m[2], 64)
 	lon, _ = strconv.ParseFloat(m[4], 64)
 	if strings.EqualFold(m[1], "S") {
@@ -57,20 +76,45 @@ func hgtCorner(name string) (lon, lat float64, ok bool) {
 	return lon, lat, lat >= -90 && lat < 90 && lon >= -180 && lon < 180
 }
 
-func newHGT(file, name string, side int) (*hgt, error) {
+// newHGT makes the tile of a length in bytes whose corner a name gives.
+func newHGT(file, name string, length int64) (*hgt, error) {
+	cols, rows := hgtSize(length)
+	if cols == 0 {
+		return nil, wrongHGT(file, name, length)
+	}
 	lon, lat, ok := hgtCorner(name)
 	if !ok {
-		return nil, unsupported(file, "name it after its south-west corner, such as N42E001.hgt", "an .hgt tile without its corner in the name")
+		return nil, unsupported(file, "name it after its south-west corner, such as N42E001.hgt or S13W078.hgt", "an .hgt tile without its corner in the name")
 	}
-	d := 1 / float64(side-1)
 	return &hgt{h: header{
-		file: file, kind: KindHGT, registration: "point", datum: "EGM96", surface: "surface", scale: plainMetres,
-		frame: grid.Frame{X0: lon, Y0: lat + 1, DX: d, DY: d, Cols: side, Rows: side},
+		file: file, kind: KindHGT, registration: "point", datum: "EGM96", surface: SurfaceTops, scale: plainMetres,
+		frame: grid.Frame{X0: lon, Y0: lat + 1, DX: 1 / float64(cols-1), DY: 1 / float64(rows-1), Cols: cols, Rows: rows},
 	}}, nil
 }
 
-func openHGT(s *source, side int) (raster, error) {
-	t, err := newHGT(s.name, s.name, side)
+func wrongHGT(file, name string, length int64) error {
+	e := malformed(file, -1, "an .hgt tile of %d bytes; there are tiles of %s", length, hgtLengths()).(*FileError)
+	if path.Base(name) != path.Base(file) {
+		e.Text = name + ": " + e.Text
+	}
+	e.Help = "it was cut short or is another kind of file: fetch it again"
+	return e
+}
+
+// isHGTName reports whether a name says that a file is a tile.
+func isHGTName(name string) bool { return strings.EqualFold(path.Ext(name), ".hgt") }
+
+// notHGT returns the error for a file that is named a tile and holds none.
+func notHGT(s *source, start []byte) error {
+	// What a server sends instead of a tile is a text.
+	if text := strings.TrimSpace(string(start[:min(len(start), 60)])); strings.HasPrefix(text, "{") || strings.HasPrefix(text, "<") {
+		return unsupported(s.name, "it is what a server sent instead of the tile: fetch it again", "not a terrain file: it begins with %q", text)
+	}
+	return wrongHGT(s.name, s.name, s.size)
+}
+
+func openHGT(s *source) (raster, error) {
+	t, err := newHGT(s.name, s.name, s.size)
 	if err != nil {
 		return nil, err
 	}
@@ -78,8 +122,15 @@ func openHGT(s *source, side int) (raster, error) {
 	return t, nil
 }
 
-// openZip opens the one .hgt tile in a zip archive. Its declared size is
-// checked before a byte is unpacked.
+// packedTile is a compressed tile: its name, its declared length and how to
+// read it. The length is checked before a byte is unpacked.
+type packedTile struct {
+	name           string
+	length, packed int64
+	open           func() (io.ReadCloser, error)
+}
+
+// openZip opens the one .hgt tile in a zip archive.
 func openZip(s *source) (raster, error) {
 	archive, err := zip.NewReader(s, s.size)
 	if err != nil {
@@ -87,7 +138,7 @@ func openZip(s *source) (raster, error) {
 	}
 	var tile *zip.File
 	for _, f := range archive.File {
-		if !strings.EqualFold(path.Ext(f.Name), ".hgt") {
+		if !isHGTName(f.Name) {
 			continue
 		}
 		if tile != nil {
@@ -99,39 +150,57 @@ func openZip(s *source) (raster, error) {
 		return nil, errNotTerrain{&FileError{File: s.name, At: -1, Kind: ErrUnsupported,
 			Text: "no .hgt tile in the zip archive", Help: "unpack it and give the terrain file inside"}}
 	}
-	side := 0
-	if tile.UncompressedSize64 <= 2*3601*3601 {
-		side = hgtSide(int64(tile.UncompressedSize64))
+	return openPacked(s, packedTile{tile.Name, clampInt64(tile.UncompressedSize64), clampInt64(tile.CompressedSize64), tile.Open})
+}
+
+// openGzip opens a gzipped .hgt tile.
+func openGzip(s *source) (raster, error) {
+	if !isHGTName(strings.TrimSuffix(s.name, path.Ext(s.name))) {
+		return nil, errNotTerrain{&FileError{File: s.name, At: -1, Kind: ErrUnsupported,
+			Text: "a gzipped file that is not named a tile", Help: "unpack it with gunzip"}}
 	}
-	if side == 0 {
-		return nil, malformed(s.name, -1, "%s unpacks to %d bytes, which is no 1 or 3 arc-second tile", tile.Name, tile.UncompressedSize64)
+	// The last four bytes are the length unpacked (RFC 1952, section 2.3.1).
+	var tail [4]byte
+	if n, _ := s.ReadAt(tail[:], s.size-4); n < len(tail) {
+		return nil, malformed(s.name, s.size, "the file ends too early")
 	}
-	name := tile.Name
+	return openPacked(s, packedTile{s.name, int64(binary.LittleEndian.Uint32(tail[:])), s.size, func() (io.ReadCloser, error) {
+		return gzip.NewReader(io.NewSectionReader(s, 0, s.size))
+	}})
+}
+
+func openPacked(s *source, in packedTile) (raster, error) {
+	name := in.name
 	if _, _, ok := hgtCorner(name); !ok {
 		name = s.name
 	}
-	t, err := newHGT(s.name, name, side)
+	t, err := newHGT(s.name, name, in.length)
 	if err != nil {
 		return nil, err
 	}
-	t.zipped = tile
+	if in.length/maxPacking > in.packed {
+		return nil, malformed(s.name, -1, "%s: %d packed bytes cannot hold %d", in.name, in.packed, in.length)
+	}
+	t.in = in
 	return t, nil
 }
 
-// unpack reads a zipped tile, never more than its declared size.
+func clampInt64(v uint64) int64 { return int64(min(v, math.MaxInt64)) }
+
+// unpack reads a packed tile, never more than its declared length.
 func (t *hgt) unpack() error {
-	r, err := t.zipped.Open()
+	r, err := t.in.open()
 	if err != nil {
-		return malformed(t.h.file, -1, "%s: %v", t.zipped.Name, err)
+		return malformed(t.h.file, -1, "%s: %v", t.in.name, err)
 	}
 	defer r.Close()
-	raw := make([]byte, t.zipped.UncompressedSize64)
+	raw := make([]byte, t.in.length)
 	if _, err := io.ReadFull(r, raw); err != nil {
-		return malformed(t.h.file, -1, "%s: %v", t.zipped.Name, err)
+		return malformed(t.h.file, -1, "%s: %v", t.in.name, err)
 	}
 	// The archive compares its checksum at the end of the stream.
 	if _, err := io.CopyN(io.Discard, r, 1); err != io.EOF {
-		return malformed(t.h.file, -1, "%s: longer than declared, or a wrong checksum (%v)", t.zipped.Name, err)
+		return malformed(t.h.file, -1, "%s: longer than declared, or a wrong checksum (%v)", t.in.name, err)
 	}
 	t.src = bytes.NewReader(raw)
 	return nil
@@ -139,7 +208,7 @@ func (t *hgt) unpack() error {
 
 func (t *hgt) head() *header { return &t.h }
 
-func (t *hgt) read(w window, put func(col, row int, z []float32)) (int, error) {
+func (t *hgt) read(w window, put func(col, row int, z []float32)) (undeclared int, err error) {
 	if t.src == nil {
 		if err := t.unpack(); err != nil {
 			return 0, err
@@ -154,11 +223,16 @@ func (t *hgt) read(w window, put func(col, row int, z []float32)) (int, error) {
 		}
 		for i := range z {
 			v := int16(binary.BigEndian.Uint16(raw[2*i:]))
-			if z[i] = float32(v); v == hgtVoid {
+			z[i] = float32(v)
+			if v == hgtVoid {
 				z[i] = float32(math.NaN())
+			} else if isFill(float64(v), z[i]) {
+				// Some converters write 32767 or -9999 for a void.
+				z[i] = float32(math.NaN())
+				undeclared++
 			}
 		}
 		put(w.col0, row, z)
 	}
-	return 0, nil
+	return undeclared, nil
 }

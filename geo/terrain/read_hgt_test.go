@@ -3,10 +3,14 @@ package terrain
 import (
 	"archive/zip"
 	"bytes"
+	"compress/gzip"
+	"encoding/binary"
+	"math"
 	"testing"
 
 	"farhail/geo/grid"
 
+	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -32,9 +36,80 @@ func TestHGT(t *testing.T) {
 		CellEastM: got.Info.CellEastM, CellNorthM: got.Info.CellNorthM, Known: got.Info.Known, Voids: 1, MinM: -1200, MaxM: 2399}, got.Info)
 	cut, err := loadOne("S33W071.hgt", data[:len(data)-2])
 	require.Error(t, err, "%v", cut)
-	side := hgtSide(2 * 3601 * 3601)
-	assert.Equal(t, 3601, side)
-	assert.Zero(t, hgtSide(1000))
+}
+
+// TestHGTSizes: the length of a file alone tells its cells; other lengths are
+// refused with the list.
+func TestHGTSizes(t *testing.T) {
+	cases := []struct {
+		length     int64
+		cols, rows int
+	}{
+		{2884802, 1201, 1201}, {25934402, 3601, 3601}, {12970802, 1801, 3601}, {103708802, 7201, 7201}, {2801664, 0, 0}, {0, 0, 0},
+	}
+	for _, c := range cases {
+		cols, rows := hgtSize(c.length)
+		assert.Equal(t, [2]int{c.cols, c.rows}, [2]int{cols, rows}, c.length)
+	}
+	for _, n := range []int{0, 1, 2801664, 2*1201*1201 - 1} {
+		for _, name := range []string{"N42E001.hgt", "dem/n42e001.HGT"} {
+			_, err := loadOne(name, make([]byte, n))
+			require.ErrorIs(t, err, ErrFormat)
+			for _, length := range []string{"2884802", "25934402", "12970802", "103708802"} {
+				require.ErrorContains(t, err, length)
+			}
+		}
+	}
+	// A folder does not pass over a broken tile.
+	_, err := Load(files(map[string][]byte{"dem/N42E001.hgt": make([]byte, 100)}), []string{"dem"}, everything)
+	require.ErrorContains(t, err, "100 bytes")
+	for _, text := range []string{`{"errorMessage":"x"}`, "<!DOCTYPE html><title>Sign in</title>", "\n{"} {
+		_, err := loadOne("N42E001.hgt", []byte(text))
+		require.ErrorContains(t, err, "not a terrain file")
+		assert.Contains(t, hintOf(t, err), "fetch it again")
+	}
+}
+
+// TestHGTOblong: a tile of 2 by 1 arc-seconds has cells of unlike sides, row 0
+// in the north.
+func TestHGTOblong(t *testing.T) {
+	const cols, rows = 1801, 3601
+	data := make([]byte, 2*cols*rows)
+	binary.BigEndian.PutUint16(data[2*(900*cols+450):], 777)
+	got, err := loadOne("N61W150.hgt", data)
+	require.NoError(t, err)
+	assert.Equal(t, grid.Frame{X0: -150, Y0: 62, DX: 1.0 / 1800, DY: 1.0 / 3600, Cols: cols, Rows: rows}, got.Frame)
+	assert.Equal(t, 777.0, got.Sample(orb.Point{-149.75, 61.75}))
+}
+
+// TestHGTPlace: in a 3 arc-second tile S13W078 the position 12.25 S, 77.75 W is
+// row 300, column 300, bytes 721200 and 721201, big-endian.
+func TestHGTPlace(t *testing.T) {
+	data := make([]byte, 2*1201*1201)
+	data[721200], data[721201] = 0x01, 0x02
+	got, err := loadOne("S13W078.hgt", data)
+	require.NoError(t, err)
+	assert.Equal(t, 258.0, got.At(300, 300))
+	assert.Equal(t, 258.0, got.Sample(orb.Point{-77.75, -12.25}))
+}
+
+// TestHGTFills: marks that converters leave instead of the void's own.
+func TestHGTFills(t *testing.T) {
+	fills := []int16{hgtVoid, 32767, -9999}
+	got, err := loadOne("N42E001.hgt", hgtFile(func(col, row int) int16 {
+		if row == 3 && col < len(fills) {
+			return fills[col]
+		}
+		return 500
+	}))
+	require.NoError(t, err)
+	assert.Equal(t, [4]float64{3, 2, 500, 500}, [4]float64{float64(got.Info.Voids), float64(got.Info.Undeclared), got.Info.MinM, got.Info.MaxM})
+	require.Len(t, got.Info.Notes, 1)
+	assert.Contains(t, got.Info.Notes[0], "2 cells hold a fill value")
+	for col := range fills {
+		assert.True(t, math.IsNaN(got.At(col, 3)))
+		assert.True(t, math.IsNaN(got.Sample(got.Point(float64(col), 3))))
+	}
 }
 
 func TestHGTNames(t *testing.T) {
@@ -46,7 +121,14 @@ func TestHGTNames(t *testing.T) {
 		{"N42E001.hgt", 1, 42, true},
 		{"dem/s33w071.HGT", -71, -33, true},
 		{"N00W001.SRTMGL1.hgt", -1, 0, true},
-		{"n46_e007_1arc_v3.hgt", 0, 0, false},
+		{"n46_e007_1arc_v3.hgt", 7, 46, true},
+		{"n46e007.hgt", 7, 46, true},
+		{"N46E007.SRTMGL1.hgt", 7, 46, true},
+		{"SRTM_S13W078.hgt", -78, -13, true},
+		{"XN46E007.hgt", 0, 0, false},
+		{"N46E007_N46E008.hgt", 0, 0, false},
+		{"N46E7.hgt", 0, 0, false},
+		{"S91E001.hgt", 0, 0, false},
 		{"N42E001", 1, 42, true},
 		{"N42E0012.hgt", 0, 0, false},
 		{"N42E181.hgt", 0, 0, false},
@@ -108,6 +190,42 @@ func TestHGTZipped(t *testing.T) {
 	bad[at] ^= 0xff
 	_, err = loadOne("bad.zip", bad)
 	require.ErrorIs(t, err, ErrFormat)
+}
+
+func gzipped(t testing.TB, data []byte) []byte {
+	var buf bytes.Buffer
+	w := gzip.NewWriter(&buf)
+	_, err := w.Write(data)
+	require.NoError(t, err)
+	require.NoError(t, w.Close())
+	return buf.Bytes()
+}
+
+func TestHGTGzipped(t *testing.T) {
+	good := gzipped(t, hgtFile(func(col, row int) int16 { return int16(col) }))
+	got, err := loadOne("N42E001.hgt.gz", good)
+	require.NoError(t, err)
+	assert.Equal(t, [2]float64{1, 1200}, [2]float64{got.X0, got.At(1200, 3)})
+
+	_, err = loadOne("track.gpx.gz", gzipped(t, []byte("<gpx/>")))
+	require.ErrorIs(t, err, ErrUnsupported)
+	bad := bytes.Clone(good)
+	bad[len(bad)-6] ^= 1 // in the checksum
+	for name, data := range map[string][]byte{
+		"wrong checksum": bad,
+		"cut":            good[:len(good)-100],
+		"no tile":        gzipped(t, make([]byte, 1000)),
+		"claims a tile":  append(gzipped(t, nil)[:20], 0x02, 0x05, 0x2c, 0), // 2 884 866 is no tile either
+		"four bytes":     {0x1f, 0x8b, 8, 0},
+	} {
+		_, err := loadOne("N42E001.hgt.gz", data)
+		require.ErrorIs(t, err, ErrFormat, name)
+	}
+	// A handful of bytes cannot hold the tile that they claim to.
+	claim := gzipped(t, []byte("x"))
+	binary.LittleEndian.PutUint32(claim[len(claim)-4:], 103708802)
+	_, err = loadOne("N42E001.hgt.gz", claim)
+	require.ErrorContains(t, err, "cannot hold")
 }
 
 // TestHGTZipBomb: what an archive claims is checked before it is unpacked, and

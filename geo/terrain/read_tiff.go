@@ -24,6 +24,9 @@ var packNames = map[int64]string{
 	50000: "ZSTD", 50001: "WebP", 50002: "JPEG XL",
 }
 
+// photometricPalette marks cells that are numbers of colours (TIFF 6.0 p. 37).
+const photometricPalette = 3
+
 // Sample formats (TIFF 6.0 p. 80).
 const (
 	formatUint  = 1
@@ -50,7 +53,11 @@ func openTIFF(s *source) (raster, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &tiff{dir: d, h: header{file: s.name, kind: KindGeoTIFF, surface: notStated}}
+	t := &tiff{dir: d, h: header{file: s.name, kind: KindGeoTIFF}}
+	var note string
+	if t.h.surface, note = surfaceFromName(s.name); note != "" {
+		t.h.notes = append(t.h.notes, note)
+	}
 	for _, step := range []func() error{t.readLayout, t.readBlocks, t.readPlace, t.readValues} {
 		if err := step(); err != nil {
 			return nil, err
@@ -62,13 +69,14 @@ func openTIFF(s *source) (raster, error) {
 // readLayout reads how samples are stored.
 func (t *tiff) readLayout() error {
 	name := t.dir.src.name
-	var width, length, bands, fill int64
+	var width, length, bands, fill, colours int64
 	for _, v := range []struct {
 		tag    uint16
 		absent int64
 		to     *int64
 	}{
 		{tagImageWidth, 0, &width}, {tagImageLength, 0, &length}, {tagSamplesPerPixel, 1, &bands}, {tagFillOrder, 1, &fill},
+		{tagPhotometric, 1, &colours},
 		{tagBitsPerSample, 1, &t.bits}, {tagSampleFormat, formatUint, &t.format},
 		{tagCompression, packNone, &t.pack}, {tagPredictor, 1, &t.predictor},
 	} {
@@ -81,8 +89,13 @@ func (t *tiff) readLayout() error {
 		return malformed(name, t.dir.at, "an image of %d by %d cells", width, length)
 	}
 	t.h.frame.Cols, t.h.frame.Rows = int(width), int(length)
-	if bands != 1 {
-		return unsupported(name, "run: gdal_translate -b 1 "+name+" out.tif", "%d bands; heights have one", bands)
+	switch {
+	case bands != 1:
+		return notHeights(name, "run: gdal_translate -b 1 "+name+" out.tif", "%d bands; heights have one", bands)
+	case colours == photometricPalette:
+		return notHeights(name, "give a file of heights", "its cells are colours of a palette, not heights")
+	case t.bits == 8:
+		t.h.doubt = "its cells are of 8 bits, which mostly hold classes or a picture"
 	}
 	switch f := [2]int64{t.format, t.bits}; f {
 	case [2]int64{formatUint, 8}, [2]int64{formatUint, 16}, [2]int64{formatUint, 32},
@@ -170,9 +183,13 @@ func (t *tiff) readPlace() error {
 	f.X0, f.Y0 = x+dx/2, y-dy/2
 	// Raster space counts from the cell's corner where a cell is an area, from
 	// its centre where it is a point (GeoTIFF 1.1, section 7.1.2).
-	if keys.number(keyRasterType) == 2 {
+	switch keys.number(keyRasterType) {
+	case 1:
+	case 2:
 		t.h.registration = "point"
 		f.X0, f.Y0 = x, y
+	default:
+		t.h.notes = append(t.h.notes, "the file does not say whether its place is that of a cell's corner or centre; taken as the corner")
 	}
 	if err := f.Validate(); err != nil {
 		return malformed(name, t.dir.at, "%v", err)
@@ -241,7 +258,7 @@ func (t *tiff) readValues() error {
 	if err != nil {
 		return err
 	}
-	if err := t.h.scale.applyMetadata(name, text); err != nil {
+	if err := t.h.applyMetadata(text); err != nil {
 		return err
 	}
 	if text, err = t.dir.text(tagGDALNoData); err != nil {
@@ -250,11 +267,32 @@ func (t *tiff) readValues() error {
 	if text = strings.TrimSpace(text); text == "" {
 		return nil
 	}
-	if t.noData, err = strconv.ParseFloat(text, 64); err != nil && !math.IsInf(t.noData, 0) {
+	var ok bool
+	if t.noData, ok = parseNoData(text); !ok {
 		return unsupported(name, "run: gdal_translate -a_nodata -32768 "+name+" out.tif", "the no-data value %.40q is not a number", text)
 	}
 	t.declared = true
 	return nil
+}
+
+// parseNoData reads the text of GDAL_NODATA. Besides numbers it holds what C
+// libraries print for NaN and the infinities: nan, -nan, nan(ind), 1.#QNAN,
+// -1.#IND, inf, 1.#INF. A number beyond float64 is an infinity.
+func parseNoData(text string) (v float64, ok bool) {
+	v, err := strconv.ParseFloat(text, 64)
+	if err == nil || math.IsInf(v, 0) {
+		return v, true
+	}
+	word, negative := strings.CutPrefix(strings.ToLower(text), "-")
+	switch {
+	case strings.HasPrefix(word, "nan"), strings.HasPrefix(word, "1.#qnan"), strings.HasPrefix(word, "1.#snan"), strings.HasPrefix(word, "1.#ind"):
+		return math.NaN(), true
+	case strings.HasPrefix(word, "1.#inf") && negative:
+		return math.Inf(-1), true
+	case strings.HasPrefix(word, "1.#inf"):
+		return math.Inf(1), true
+	}
+	return 0, false
 }
 
 func (t *tiff) head() *header { return &t.h }

@@ -68,6 +68,24 @@ func TestTIFFNoData(t *testing.T) {
 		{"a tenth, which float32 rounds", "-0.1", formatFloat, 32, []float64{-0.1, 5}, []float64{nan, 5}, 0},
 		{"blanks around", " -1 ", formatInt, 16, []float64{-1, 5}, []float64{nan, 5}, 0},
 		{"infinite", "-inf", formatFloat, 32, []float64{math.Inf(-1), 5}, []float64{nan, 5}, 0},
+		// Words that C libraries print for numbers that are none.
+		{"minus nan", "-nan", formatFloat, 32, []float64{nan, 5}, []float64{nan, 5}, 0},
+		{"nan of another library", "-nan(ind)", formatFloat, 32, []float64{nan, 5}, []float64{nan, 5}, 0},
+		{"old nan", "-1.#IND", formatFloat, 32, []float64{nan, 5}, []float64{nan, 5}, 0},
+		{"old quiet nan", "1.#QNAN", formatFloat, 32, []float64{nan, 5}, []float64{nan, 5}, 0},
+		{"old infinity", "-1.#INF", formatFloat, 32, []float64{math.Inf(-1), 5}, []float64{nan, 5}, 0},
+		{"nan in a grid of whole numbers", "nan", formatInt, 16, []float64{0, 5}, []float64{0, 5}, 0},
+		{"lowest float64 in a float32 grid", "-1.7976931348623157e+308", formatFloat, 32, []float64{math.Inf(-1), 5}, []float64{nan, 5}, 0},
+		{"lowest float64", "-1.7976931348623157e+308", formatFloat, 64, []float64{-math.MaxFloat64, 5}, []float64{nan, 5}, 0},
+		{"shortened lowest float32", "-3.40282e+38", formatFloat, 32, []float64{-math.MaxFloat32, 5}, []float64{nan, 5}, 1},
+		{"beyond the sample", "-99999", formatInt, 16, []float64{-999, 5}, []float64{-999, 5}, 0},
+		{"unsigned", "65535", formatUint, 16, []float64{65535, 5}, []float64{nan, 5}, 0},
+		{"a sign", "+9000", formatInt, 16, []float64{9000, 5}, []float64{nan, 5}, 0},
+	}
+	for _, text := range []string{"none", "9999,0", "0x10p", "-", "--1", "1 2"} {
+		_, err := loadOne("a.tif", tiffSpec{cols: 1, rows: 1, format: formatInt, bits: 16, values: []float64{1}, extra: []entry{{tagGDALNoData, text}}}.write(t))
+		require.ErrorIs(t, err, ErrUnsupported, text)
+		assert.Contains(t, hintOf(t, err), "a_nodata")
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -199,7 +217,89 @@ func TestTIFFPlace(t *testing.T) {
 			assert.InDelta(t, c.want.Y0, got.Y0, 1e-9)
 			got.X0, got.Y0 = c.want.X0, c.want.Y0
 			assert.Equal(t, c.want, got.Frame)
-			assert.Equal(t, c.note, len(got.Info.Notes) > 0, "%q", got.Info.Notes)
+			assert.Equal(t, c.note, strings.Contains(strings.Join(got.Info.Notes, "; "), "taken as WGS84"), "%q", got.Info.Notes)
+		})
+	}
+}
+
+// TestRegistration: the centre of the first cell by each way to say where a grid
+// lies; one that does not say it is noted.
+func TestRegistration(t *testing.T) {
+	const d = 1.0 / 3600
+	tiffOf := func(keys ...uint16) []byte {
+		list := append([]uint16{1, 1, 0, uint16(len(keys)/4 + 2), keyModelType, 0, 1, 2, keyGeographicType, 0, 1, 4326}, keys...)
+		return tiffSpec{cols: 1, rows: 1, format: formatInt, bits: 16, values: []float64{9}, extra: []entry{
+			{tagPixelScale, []float64{d, d, 0}}, {tagTiepoint, []float64{0, 0, 0, 7, 47, 0}}, {tagGeoKeys, list}}}.write(t)
+	}
+	asc := func(word string) []byte {
+		return []byte(fmt.Sprintf("ncols 1\nnrows 2\nxll%[1]s 0\nyll%[1]s 0\ncellsize 10\n1\n2\n", word))
+	}
+	prj := []byte(`PROJCS["WGS_1984_UTM_Zone_31N",GEOGCS["GCS_WGS_1984"]]`)
+	cases := []struct {
+		name, registration string
+		data               []byte
+		x, y               float64
+		noted              bool
+	}{
+		{"a.tif", "point", tiffOf(keyRasterType, 0, 1, 2), 7, 47, false},
+		{"a.tif", "area", tiffOf(keyRasterType, 0, 1, 1), 7.0001388889, 46.9998611111, false},
+		{"a.tif", "area", tiffOf(), 7.0001388889, 46.9998611111, true},
+		{"N46E007.hgt", "point", hgtFile(func(int, int) int16 { return 9 }), 7, 47, false},
+		{"a.asc", "area", asc("corner"), 5, 15, false},
+		{"a.asc", "point", asc("center"), 0, 10, false},
+	}
+	for _, c := range cases {
+		got, err := Load(files(map[string][]byte{c.name: c.data, "a.prj": prj}), []string{c.name}, everything)
+		require.NoError(t, err, c.name)
+		assert.Equal(t, c.registration, got.Info.Registration)
+		assert.InDelta(t, c.x, got.X0, 1e-9)
+		assert.InDelta(t, c.y, got.Y0, 1e-9)
+		assert.Equal(t, c.noted, strings.Contains(strings.Join(got.Info.Notes, "; "), "corner or centre"))
+	}
+}
+
+// TestNotHeights: rasters of something else are never joined as heights
+// unasked.
+func TestNotHeights(t *testing.T) {
+	spec := func(bits uint16, extra ...entry) []byte {
+		return tiffSpec{cols: 2, rows: 1, format: formatUint, bits: bits, values: []float64{11, 12}, extra: extra}.write(t)
+	}
+	metadata := func(items string) entry { return entry{tagGDALMetadata, "<GDALMetadata>" + items + "</GDALMetadata>"} }
+	cases := []struct {
+		name, says string
+		data       []byte
+		byName     bool // may be read when the user names the file
+	}{
+		{"classes", "8 bits", spec(8), true},
+		{"palette", "palette", spec(8, entry{tagPhotometric, []uint16{photometricPalette}}), false},
+		{"picture", "3 bands", spec(8, entry{tagSamplesPerPixel, []uint16{3}}), false},
+		{"kelvin", `in "K"`, spec(16, metadata(`<Item name="UNITTYPE" sample="0" role="unittype">K</Item>`)), false},
+		{"own output", "seconds", spec(16, metadata(`<Item name="FARHAIL_CONTENT">seconds</Item>`)), false},
+	}
+	ground := tiffSpec{cols: 2, rows: 1, format: formatInt, bits: 16, values: []float64{500, 501}, extra: []entry{{tagTiepoint, []float64{0, 0, 0, 10.2, 50, 0}}}}.write(t)
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			fsys := files(map[string][]byte{"dem/a.tif": c.data, "dem/b.tif": ground, "dem/read.me": []byte("x")})
+			got, err := Load(fsys, []string{"dem"}, everything)
+			require.NoError(t, err)
+			equalHeights(t, []float64{500, 501}, got.Z)
+			assert.Equal(t, []string{"dem/a.tif"}, got.Info.PassedOver)
+			assert.Contains(t, strings.Join(got.Info.Notes, "; "), c.says)
+
+			_, err = Load(files(map[string][]byte{"dem/a.tif": c.data}), []string{"dem"}, everything)
+			require.ErrorIs(t, err, ErrOutside)
+			assert.Contains(t, hintOf(t, err), "a.tif")
+
+			got, err = Load(fsys, []string{"dem/a.tif"}, everything)
+			if !c.byName {
+				require.ErrorIs(t, err, ErrUnsupported)
+				require.ErrorContains(t, err, c.says)
+				assert.NotEmpty(t, hintOf(t, err))
+				return
+			}
+			require.NoError(t, err)
+			equalHeights(t, []float64{11, 12}, got.Z)
+			assert.Contains(t, strings.Join(got.Info.Notes, "; "), "read as heights, though")
 		})
 	}
 }

@@ -47,7 +47,9 @@ type Info struct {
 }
 
 // Load reads terrain files and joins them. A name may be a file or a folder,
-// whose files that are no terrain are passed over. With a box only the cells in
+// whose files that are no terrain are passed over: texts and pictures, and
+// rasters whose cells are no heights or hardly (8-bit cells are mostly classes
+// of ground cover), which Info.PassedOver lists. With a box only the cells in
 // it and one around are kept, and files outside it are not read; the zero box
 // means everything. A box over the 180th meridian has Min.Lon > Max.Lon or
 // Max.Lon > 180.
@@ -64,7 +66,7 @@ func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 		}
 	}
 	if len(set.tiles) == 0 {
-		return nil, outside(names, box)
+		return nil, set.outside(names, box)
 	}
 	frame, err := set.join()
 	if err != nil {
@@ -73,7 +75,7 @@ func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 	w := whole(frame)
 	if box != (orb.Bound{}) {
 		if w = boxWindow(frame, box); w.empty() {
-			return nil, outside(names, box)
+			return nil, set.outside(names, box)
 		}
 	}
 	if n := int64(w.col1-w.col0) * int64(w.row1-w.row0); n > MaxCells {
@@ -95,6 +97,10 @@ func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 	}
 	t.measure()
 	t.Info.Missing = set.missing(box)
+	for _, p := range set.passed {
+		t.Info.PassedOver = append(t.Info.PassedOver, p.File)
+		t.Info.Notes = append(t.Info.Notes, p.File+": passed over: "+p.Text)
+	}
 	return t, nil
 }
 
@@ -145,6 +151,9 @@ func (i *Info) describe(h *header, undeclared int) {
 	if first {
 		i.Scale, i.Offset = h.scale.factor, h.scale.offset
 	}
+	if h.doubt != "" {
+		i.Notes = append(i.Notes, h.file+": read as heights, though "+h.doubt)
+	}
 	for _, note := range h.notes {
 		i.Notes = append(i.Notes, h.file+": "+note)
 	}
@@ -187,12 +196,17 @@ func (t *Terrain) measure() {
 	}
 }
 
-func outside(names []string, box orb.Bound) error {
+// outside returns the error for a box without terrain.
+func (s *tileSet) outside(names []string, box orb.Bound) error {
 	e := &FileError{File: strings.Join(names, ","), At: -1, Kind: ErrOutside, Text: "no terrain file found",
 		Help: "give .hgt tiles, GeoTIFF or Esri ASCII grids, or a folder of them"}
 	if box != (orb.Bound{}) {
 		e.Text = "no terrain in the area asked for"
-		e.Help = "it needs the tiles " + strings.Join(TilesFor(box), " ")
+		e.Help = "it needs the tiles " + tileList(box)
+	}
+	if len(s.passed) > 0 {
+		p := s.passed[0]
+		e.Help += fmt.Sprintf("; passed over was %s (%s)", p.File, p.Text)
 	}
 	return e
 }
@@ -204,7 +218,7 @@ func (s *tileSet) add(fsys fs.FS, name string, box orb.Bound) error {
 		return fmt.Errorf("opening terrain: %w", err)
 	}
 	if !info.IsDir() {
-		return s.open(fsys, name, box)
+		return s.open(fsys, name, box, true)
 	}
 	entries, err := fs.ReadDir(fsys, name)
 	if err != nil {
@@ -214,15 +228,22 @@ func (s *tileSet) add(fsys fs.FS, name string, box orb.Bound) error {
 		if e.IsDir() {
 			continue
 		}
+		err := s.open(fsys, path.Join(name, e.Name()), box, false)
 		var other errNotTerrain
-		if err := s.open(fsys, path.Join(name, e.Name()), box); err != nil && !errors.As(err, &other) {
+		var raster errNotHeights
+		switch {
+		case errors.As(err, &raster):
+			s.passed = append(s.passed, raster.FileError)
+		case err != nil && !errors.As(err, &other):
 			return err
 		}
 	}
 	return nil
 }
 
-func (s *tileSet) open(fsys fs.FS, name string, box orb.Bound) error {
+// open opens a file and keeps it if it meets a box. A raster that hardly holds
+// heights is believed where the user named it.
+func (s *tileSet) open(fsys fs.FS, name string, box orb.Bound, named bool) error {
 	src, err := openSource(fsys, name)
 	if err != nil {
 		return err
@@ -231,6 +252,10 @@ func (s *tileSet) open(fsys fs.FS, name string, box orb.Bound) error {
 	if err != nil {
 		src.Close()
 		return err
+	}
+	if doubt := r.head().doubt; doubt != "" && !named {
+		src.Close()
+		return notHeights(name, "name the file itself to have it read as heights", "%s", doubt)
 	}
 	if box != (orb.Bound{}) && boxWindow(r.head().frame, box).empty() {
 		return src.Close()

@@ -14,6 +14,7 @@ const (
 	tagImageLength     = 257
 	tagBitsPerSample   = 258
 	tagCompression     = 259
+	tagPhotometric     = 262
 	tagFillOrder       = 266
 	tagStripOffsets    = 273
 	tagSamplesPerPixel = 277

@@ -1,7 +1,6 @@
 package terrain
 
 import (
-	"encoding/xml"
 	"fmt"
 	"math"
 	"regexp"
@@ -255,52 +254,4 @@ func unitMetres(name string) (float64, bool) {
 		return 1200.0 / 3937, true
 	}
 	return 0, false
-}
-
-// gdalMetadata is the XML of tag 42112.
-type gdalMetadata struct {
-	Items []struct {
-		Role   string `xml:"role,attr"`
-		Sample string `xml:"sample,attr"`
-		Value  string `xml:",chardata"`
-	} `xml:"Item"`
-}
-
-// applyMetadata puts the scale, offset and unit of tag 42112 into s.
-func (s *scale) applyMetadata(file, text string) error {
-	if text == "" {
-		return nil
-	}
-	var m gdalMetadata
-	if err := xml.Unmarshal([]byte(text), &m); err != nil {
-		return malformed(file, -1, "metadata: %v", err)
-	}
-	for _, item := range m.Items {
-		if item.Sample != "" && item.Sample != "0" {
-			continue
-		}
-		value := strings.TrimSpace(item.Value)
-		switch item.Role {
-		case "scale", "offset":
-			v, err := strconv.ParseFloat(value, 64)
-			if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || item.Role == "scale" && v == 0 {
-				return malformed(file, -1, "metadata: %s is %q", item.Role, value)
-			}
-			if item.Role == "scale" {
-				s.factor = v
-			} else {
-				s.offset = v
-			}
-		case "unittype":
-			v, ok := unitMetres(value)
-			if !ok {
-				return unsupported(file, "convert the heights to metres first", "heights in %q", value)
-			}
-			s.unitM = v
-			if v != 1 {
-				s.unit = value
-			}
-		}
-	}
-	return nil
 }
