@@ -7,11 +7,11 @@
 // collimated beam; [FromTwoPercent] converts the older 2 % visual range. The
 // air is uniform along the line, without layers, fog patches or halo, which
 // holds for ground to ground over a few tens of kilometres at most. The
-// background follows from the light on the ground, which geo/sky gives for a
-// clear sky: [Background].
+// background follows from the light on the ground, which geo/sky gives:
+// [Background]. A [Stability] tells how smoke rises and spreads in the wind.
 //
 // Missing: layered air for an observer in an aircraft, haze that differs with
-// colour, wind, moonlight and cloud in the background.
+// colour, a smoke column in calm air.
 package air
 
 import (

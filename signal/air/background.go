@@ -28,6 +28,21 @@ const (
 	brightSkyCDM2 = 1e4
 )
 
+// Factor returns the luminance factor of what stands behind a signal: 0.1 for
+// ground, 0.8 for snow, and 1 for the sky, which is taken as even; NaN for a
+// word that is not in [Backgrounds].
+func Factor(behind Behind) float64 {
+	switch behind {
+	case Sky:
+		return 1
+	case Ground:
+		return groundFactor
+	case Snow:
+		return snowFactor
+	}
+	return math.NaN()
+}
+
 // Background returns the luminance [cd/m2] of what stands behind a signal, for
 // the given light on open level ground [lx]; NaN for a word that is not in
 // [Backgrounds].
@@ -37,14 +52,9 @@ const (
 // a clear day's horizon (own choice): the sun's own beam adds to the light on
 // the ground and not to the sky. Within a factor 3 either way.
 func Background(illuminanceLx float64, behind Behind) float64 {
-	even := illuminanceLx / math.Pi
-	switch behind {
-	case Sky:
-		return min(even, brightSkyCDM2)
-	case Ground:
-		return groundFactor * even
-	case Snow:
-		return snowFactor * even
+	luminance := Factor(behind) * illuminanceLx / math.Pi
+	if behind == Sky {
+		return min(luminance, brightSkyCDM2)
 	}
-	return math.NaN()
+	return luminance
 }

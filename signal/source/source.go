@@ -1,9 +1,10 @@
 // Package source describes signals as a distant eye meets them: how much
 // light they send towards it, or how large and how contrasting they are.
 //
-// Each kind of signal is one type in one file ([Light], [Flag], [Fire]); all
-// satisfy [Source], which is what signal/sighting works with. A source knows
-// nothing of air, eyes or distance.
+// Each kind of signal is one type in one file ([Light], [Flag], [Fire],
+// [Smoke]); all satisfy [Source], which is what signal/sighting works with. A
+// source knows nothing of haze, eyes or distance; of the air it knows how smoke
+// drifts in it.
 package source
 
 import (
@@ -18,11 +19,12 @@ const (
 	KindLight Kind = "light"
 	KindFlag  Kind = "flag"
 	KindFire  Kind = "fire"
+	KindSmoke Kind = "smoke"
 )
 
 // ByDay reports whether signals of this kind are made for daylight, so that
 // the bright background applies where nobody states another.
-func (k Kind) ByDay() bool { return k == KindFlag }
+func (k Kind) ByDay() bool { return k == KindFlag || k == KindSmoke }
 
 // A Source is a signal.
 type Source interface {
