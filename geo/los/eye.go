@@ -146,7 +146,7 @@ func (e *Eye) Sight(target Station) Sight {
 			}
 		})
 	}
-	s.NeedM = max(0, e.z+steepest*total+e.q*total*total-ground)
+	s.NeedM = e.need(steepest, total, ground)
 	switch {
 	case !math.IsNaN(s.BlockedAtM):
 		s.State = Hidden
@@ -154,6 +154,57 @@ func (e *Eye) Sight(target Station) Sight {
 		s.State = Unknown
 	}
 	return s
+}
+
+// need returns the height above its ground that a target at a distance needs to
+// top a line of a slope, -Inf where nothing stands between.
+func (e *Eye) need(steepest, distM, ground float64) float64 {
+	return max(0, e.z+steepest*distM+e.q*distM*distM-ground)
+}
+
+// needed decides for a target as [Eye.state] does, and returns the height above
+// its ground that it needs, NaN where no data under the line leaves that open.
+func (e *Eye) needed(legs []leg, ground, targetM float64) (State, float64) {
+	steepest, voids := math.Inf(-1), false
+	for i := range legs {
+		s, v := e.steepest(&legs[i])
+		steepest, voids = max(steepest, s), voids || v
+	}
+	least := e.need(steepest, legs[len(legs)-1].to, ground)
+	switch {
+	case least > targetM+tieM:
+		if voids {
+			least = math.NaN()
+		}
+		return Hidden, least
+	case voids:
+		return Unknown, math.NaN()
+	}
+	return Seen, least
+}
+
+// steepest returns the greatest slope from the eye to a leg's crossings, in
+// heights lowered by curvature, and whether one had no data.
+func (e *Eye) steepest(l *leg) (slope float64, voids bool) {
+	z, q, eye := e.h.Z, e.q, e.z
+	slope = math.Inf(-1)
+	for _, a := range l.axes(e.h.Cols) {
+		for i := a.first; i <= a.last; i++ {
+			s := float64(i) - a.from
+			b := a.across + s*a.rate
+			j := int(b)
+			ground := exact(z, i*a.stride+j*a.acrossStride, a.acrossStride, b-float64(j))
+			if ground != ground {
+				voids = true
+				continue
+			}
+			d := l.from + s*a.metres
+			if up := (ground-eye)/d - q*d; up > slope {
+				slope = up
+			}
+		}
+	}
+	return slope, voids
 }
 
 // crossings calls visit with the distance and the height, not lowered, of each

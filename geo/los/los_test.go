@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"runtime"
 	"testing"
+	"time"
 
 	"farhail/geo/earth"
 	"farhail/geo/geotest"
@@ -419,6 +420,26 @@ func TestArea(t *testing.T) {
 			assert.Positive(t, seen)
 			assert.Less(t, got.Frame.Cols, h.Cols, "only the radius is kept")
 
+			needed, err := los.NeededArea(context.Background(), &h, eye, target, radius, g.o)
+			require.NoError(t, err)
+			for i, need := range needed.NeedM {
+				line := los.Line(&h, eye, los.Station{Col: float64(i%got.Frame.Cols + got.Col0), Row: float64(i/got.Frame.Cols + got.Row0), HeightM: target}, g.o)
+				want := line.NeedM
+				switch {
+				case got.State[i] == los.Seen && i == (81-got.Row0)*got.Frame.Cols+71-got.Col0:
+					want = 0
+				case got.State[i] == los.Beyond || line.Voids > 0:
+					want = math.NaN()
+				}
+				if math.IsNaN(want) {
+					require.True(t, math.IsNaN(float64(need)), "cell %d", i)
+					continue
+				}
+				require.InDelta(t, want, need, 1e-5+1e-7*want, "cell %d", i)
+			}
+			needed.NeedM = nil
+			assert.Equal(t, got, needed, "the same states both ways")
+
 			old := runtime.GOMAXPROCS(1)
 			alone, err := los.SeenArea(context.Background(), &h, eye, target, radius, g.o)
 			runtime.GOMAXPROCS(old)
@@ -433,6 +454,18 @@ func TestAreaStops(t *testing.T) {
 	cancel()
 	h := metric(geotest.Rough(1, 200), 101, 30)
 	_, err := los.SeenArea(ctx, h, los.Station{Col: 50, Row: 50, HeightM: 2}, 0, math.Inf(1), los.DefaultOptions())
+	require.ErrorIs(t, err, context.Canceled)
+	_, err = los.NeededArea(ctx, h, los.Station{Col: 50, Row: 50, HeightM: 2}, 0, math.Inf(1), los.DefaultOptions())
+	require.ErrorIs(t, err, context.Canceled)
+}
+
+// TestAreaStopsMidway: a search that is under way ends within a row of cells, of
+// 1001 that take a minute in all.
+func TestAreaStopsMidway(t *testing.T) {
+	h := metric(geotest.Plane(0, 0, 0), 1001, 30)
+	ctx, cancel := context.WithCancel(context.Background())
+	time.AfterFunc(20*time.Millisecond, cancel)
+	_, err := los.SeenArea(ctx, h, los.Station{Col: 0, Row: 0, HeightM: 9000}, 0, math.Inf(1), los.DefaultOptions())
 	require.ErrorIs(t, err, context.Canceled)
 }
 
