@@ -53,6 +53,8 @@ type Place struct {
 // each piece. The sum of the seconds is then [Summary.RecordedS] for a track
 // whose fixes all carry times that never run back.
 //
+// Fixes where the track cannot have been are passed over, see [Track.Jumps].
+//
 // With Start, a route without times is walked from it, run after run, the way
 // between runs taking no time.
 func (t Track) Every(o Spacing) []Place {
@@ -62,6 +64,7 @@ func (t Track) Every(o Spacing) []Place {
 	if o.JoinM == 0 {
 		o.JoinM = DefaultJoinM
 	}
+	t = t.WithoutJumps()
 	var places []Place
 	for i, r := range t.runs(o.JoinM) {
 		places = append(places, r.places(i, o)...)

@@ -17,18 +17,16 @@ func (s Segment) LengthM() float64 {
 	return sum
 }
 
-func distM(a, b Fix) float64 {
-	d, _, _ := earth.Inverse(a.Point, b.Point)
-	return d
-}
+func distM(a, b Fix) float64 { return earth.Distance(a.Point, b.Point) }
 
 // Summary holds the figures of one or more tracks. What no fix tells is NaN or
 // the zero time.
 type Summary struct {
 	Points, Segments, EmptySegments int
-	Times, Heights                  int // fixes with a time, with a height
+	Jumps                           int // of the points, those where nobody can have been; see [Track.Jumps]
+	Times, Heights                  int // fixes with a time, with a height, less the jumps
 
-	LengthM float64 // inside segments [m]
+	LengthM float64 // inside segments, past the jumps [m]
 	GapM    float64 // from the end of each segment to the start of the next of the same track [m]
 
 	First, Last time.Time // earliest and latest, wherever they stand in the file
@@ -54,16 +52,23 @@ func Summarise(tracks ...Track) Summary {
 			sum.Segments++
 			if len(s) == 0 {
 				sum.EmptySegments++
+			}
+			sum.Points += len(s)
+		}
+		track := t.WithoutJumps()
+		sum.Jumps += t.Points() - track.Points()
+		for _, s := range track.Segments {
+			if len(s) == 0 {
 				continue
 			}
 			if last != nil {
 				sum.GapM += distM(*last, s[0])
 			}
 			last = &s[len(s)-1]
-			sum.Points += len(s)
-			sum.LengthM += s.LengthM()
+			lengthM := s.LengthM()
+			sum.LengthM += lengthM
 			sum.heights(s)
-			timedM += sum.times(s)
+			timedM += sum.times(s, lengthM)
 		}
 	}
 	if sum.Times > 0 {
@@ -98,7 +103,7 @@ func (sum *Summary) heights(s Segment) {
 
 // times adds the clock of a segment and returns the length between its first
 // and last timed fix.
-func (sum *Summary) times(s Segment) (timedM float64) {
+func (sum *Summary) times(s Segment, lengthM float64) (timedM float64) {
 	from, to := -1, -1
 	var first, last time.Time
 	for i, f := range s {
@@ -130,5 +135,8 @@ func (sum *Summary) times(s Segment) (timedM float64) {
 		sum.RecordedS = 0
 	}
 	sum.RecordedS += last.Sub(first).Seconds()
+	if from == 0 && to == len(s)-1 {
+		return lengthM // it is measured already
+	}
 	return s[from : to+1].LengthM()
 }
