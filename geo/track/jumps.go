@@ -81,6 +81,9 @@ func (s Segment) outAndBackM(j int) float64 {
 	if j == 0 || j == len(s)-1 || near(s[j-1], s[j]) || near(s[j], s[j+1]) {
 		return 0
 	}
+	if zero := (orb.Point{}); s[j-1].Point == zero || s[j+1].Point == zero {
+		return 0 // then it is they who jump
+	}
 	before, after := distM(s[j-1], s[j]), distM(s[j], s[j+1])
 	if m := min(before, after); m > farM && distM(s[j-1], s[j+1]) < m/10 {
 		return before
