@@ -44,14 +44,16 @@ func parseZone(at word) (*time.Location, error) {
 	return nil, at.fault("not a time zone; abbreviations can mean several offsets", advice)
 }
 
-// parseClock reads the time of a leg, "@14:05" or "@14:05:30", on the log's day
-// or the day after where it runs back past midnight. Without a date the result
-// is zero.
+// parseClock reads the time of a leg, "@14:05", "@14:05:30" or "@1405", on the
+// log's day or the day after where it runs back past midnight. Without a date the
+// result is zero.
 func (p *parser) parseClock(at word) (time.Time, error) {
-	text := at.text[1:]
+	text := strings.TrimRight(strings.TrimPrefix(at.text, "@"), ",;")
 	clock, err := time.Parse("15:04", text)
-	if err != nil {
-		clock, err = time.Parse("15:04:05", text)
+	for _, layout := range []string{"15:04:05", "1504"} {
+		if err != nil {
+			clock, err = time.Parse(layout, text)
+		}
 	}
 	if err != nil {
 		return time.Time{}, at.fault("not a time of day", "write it like @14:05 or @14:05:30")
@@ -99,4 +101,28 @@ func onDay(day, clock time.Time, at word) (time.Time, error) {
 		}
 	}
 	return t, nil
+}
+
+// nextDay takes the date of a later row of a table: its times are on that day.
+func (p *parser) nextDay(value word) error {
+	before, zone := p.log.Date, p.zone
+	if err := p.parseDate(value); err != nil {
+		return err
+	}
+	day := p.log.Date
+	p.log.Date = before
+	if p.zone == nil || zone == nil {
+		p.zone = zone
+	} else if p.zone.String() != zone.String() {
+		return value.fault("another time zone than the rows above", "a log has one zone")
+	}
+	if y, m, d := p.last.Date(); !p.last.IsZero() && y == day.Year() && m == day.Month() && d == day.Day() {
+		return nil
+	}
+	midnight := time.Date(day.Year(), day.Month(), day.Day(), 0, 0, 0, 0, before.Location())
+	if midnight.Before(p.last) {
+		return value.fault("the date runs back", "write rows in the order they were walked")
+	}
+	p.last = midnight
+	return nil
 }

@@ -11,6 +11,18 @@
 //	130 850 paces slope +12% crossed the stream   # more notes
 //	350,010 300 m
 //
+// or a table with commas, semicolons or tabs, whose first row names the columns:
+//
+//	bearing_magnetic_deg;distance;time;slope (%);note
+//	60;1000 m;10:40;;
+//	130;850 paces;11:05;+12;crossed the stream
+//
+// Bearings are degrees, quadrants (N76d00'E) or mils with their unit; several
+// readings of one bearing are parted by commas; the word back stands before one
+// that was read looking back. A letter T, M or G gives one bearing a north of
+// its own. Points of the compass, bare numbers where a unit is needed, and paces
+// of unknown kind are refused, because each could mean two things.
+//
 // # What is computed
 //
 // A leg of length d in true bearing t goes d·cos t north and d·sin t east;

@@ -3,6 +3,7 @@ package reckon
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -37,11 +38,12 @@ func year(t time.Time) float64 {
 
 const headers = "start, north, declination, date, pace"
 
+// parseHeader reads a line "key: value" above the legs.
 func (p *parser) parseHeader(key string, value word, col int) error {
 	name := strings.ToLower(key)
 	at := word{key, col}
 	switch {
-	case !strings.Contains(", "+headers+",", ", "+name+","):
+	case !slices.Contains(strings.Split(headers, ", "), name):
 		return at.fault(fmt.Sprintf("no header %q", key), "headers are "+headers+"; notes begin with #")
 	case p.seen[name]:
 		return at.fault("a second "+name, "leave one of them")
@@ -50,16 +52,17 @@ func (p *parser) parseHeader(key string, value word, col int) error {
 	case value.text == "":
 		return at.fault("no value", "write it after the colon")
 	}
+	return p.setHeader(name, value)
+}
+
+// setHeader takes the value of a header.
+func (p *parser) setHeader(name string, value word) (err error) {
 	p.seen[name] = true
-	var err error
 	switch name {
 	case "start":
 		p.log.Start, err = parsePosition(value)
 	case "north":
-		p.log.North = North(strings.ToLower(value.text))
-		if n := p.log.North; n != True && n != Magnetic && n != Grid {
-			err = value.fault("not a north", "write true, magnetic or grid")
-		}
+		p.log.North, err = parseNorth(value)
 	case "declination":
 		p.log.Declination, err = parseDeclination(value)
 	case "date":
@@ -68,6 +71,15 @@ func (p *parser) parseHeader(key string, value word, col int) error {
 		p.log.Pace, err = parsePace(value)
 	}
 	return err
+}
+
+// parseNorth reads true, magnetic or grid.
+func parseNorth(value word) (North, error) {
+	n := North(strings.ToLower(value.text))
+	if n != True && n != Magnetic && n != Grid {
+		return "", value.fault("not a north", "write true, magnetic or grid")
+	}
+	return n, nil
 }
 
 const declinationForm = "write it like 3.2E, 3.2W, or 3.2E in 2015, 0.2E a year"
@@ -80,6 +92,9 @@ func parseDeclination(value word) (*Declination, error) {
 	angle, when, dated := strings.Cut(first, " in ")
 	var ok bool
 	if d.Deg, ok = eastward(angle); !ok {
+		if sign := strings.TrimSpace(angle); strings.HasPrefix(sign, "-") || strings.HasPrefix(sign, "+") {
+			return nil, value.fault("a declination with a sign", "write E or W instead: where the needle points east of true north it is E")
+		}
 		return nil, fault("a declination needs degrees and E or W")
 	}
 	if math.Abs(d.Deg) > 180 {
@@ -109,25 +124,34 @@ func parseDeclination(value word) (*Declination, error) {
 	return d, nil
 }
 
-// eastward reads degrees with E or W at the end, positive for E; 0 needs no
-// letter.
+// eastward reads degrees with E or W at the end, or the word, positive for E; 0
+// needs no letter.
 func eastward(s string) (deg float64, ok bool) {
-	s = strings.TrimSpace(s)
-	if s == "" {
+	s = strings.ToLower(strings.TrimSpace(s))
+	sign, angle := 0.0, s
+	for _, side := range []struct {
+		name string
+		sign float64
+	}{{"east", 1}, {"west", -1}, {"e", 1}, {"w", -1}} {
+		if rest, found := strings.CutSuffix(s, side.name); found {
+			sign, angle = side.sign, strings.TrimSpace(rest)
+			break
+		}
+	}
+	words := strings.Fields(angle)
+	if len(words) == 0 {
 		return 0, false
 	}
-	sign := 1.0
-	switch s[len(s)-1] {
-	case 'E', 'e':
-	case 'W', 'w':
-		sign = -1
-	default:
-		deg, ok = parseAngle(s)
-		return 0, ok && deg == 0
+	angle = words[0]
+	for _, w := range words[1:] {
+		angle = joinAngle(angle, w)
 	}
-	deg, ok = parseAngle(strings.TrimSpace(s[:len(s)-1]))
-	if deg == 0 {
-		sign = 1
+	deg, ok = parseAngle(angle)
+	switch {
+	case deg == 0:
+		return 0, ok
+	case sign == 0:
+		return 0, false
 	}
 	return sign * deg, ok
 }

@@ -1,6 +1,7 @@
 package reckon
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -70,12 +71,8 @@ func ParseLog(r io.Reader, name string) (*Log, error) {
 	}
 	nan := math.NaN()
 	p := &parser{log: &Log{Name: name, Start: orb.Point{nan, nan}}, seen: map[string]bool{}}
-	text := strings.TrimPrefix(string(data), "\ufeff")
-	for i, line := range strings.Split(text, "\n") {
-		p.line = i + 1
-		if err := p.parseLine(strings.TrimSuffix(line, "\r")); err != nil {
-			return nil, p.locate(err)
-		}
+	if err := p.parseLines(data); err != nil {
+		return nil, p.locate(err)
 	}
 	if len(p.log.Legs) == 0 {
 		return nil, &LogError{File: name, Text: "the log has no legs", Advice: "write one leg a line, like 060 1000 m"}
@@ -97,6 +94,61 @@ type parser struct {
 	undated int
 }
 
+// parseLines reads the lines of a log: text, or from its header row on a table.
+func (p *parser) parseLines(data []byte) error {
+	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
+		p.line = 1
+		return &LogError{Text: "UTF-16 text", Advice: "save the log as UTF-8 text"}
+	}
+	text := strings.TrimPrefix(string(data), "\ufeff")
+	lines := strings.Split(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text), "\n")
+	for i, line := range lines {
+		p.line = i + 1
+		if err := plainText(line); err != nil {
+			return err
+		}
+	}
+	body := len(lines)
+	head, mark := findTable(lines)
+	if mark != 0 {
+		body = head
+	}
+	for i, line := range lines[:body] {
+		p.line = i + 1
+		if mark != 0 {
+			line = headerCells(line, mark)
+		}
+		if err := p.parseLine(line); err != nil {
+			return err
+		}
+	}
+	if mark == 0 {
+		return nil
+	}
+	return p.parseTable(lines, head, mark)
+}
+
+// plainText refuses what is not UTF-8 text.
+func plainText(line string) error {
+	const advice = "save the log as UTF-8 text"
+	column := 0
+	for i, r := range line {
+		column++
+		switch {
+		case r == 0:
+			return &LogError{Column: column, Text: "not plain text: a zero byte", Advice: advice}
+		case r == utf8.RuneError && !strings.HasPrefix(line[i:], "\ufffd"):
+			b := line[i]
+			e := &LogError{Column: column, Text: fmt.Sprintf("not plain text: the byte %02X is not UTF-8", b), Advice: advice}
+			if b >= 0xa0 {
+				e.Text += fmt.Sprintf(" (in Windows-1252 it is %c)", rune(b))
+			}
+			return e
+		}
+	}
+	return nil
+}
+
 // locate adds file and line to an error.
 func (p *parser) locate(err error) error {
 	var e *LogError
@@ -115,9 +167,6 @@ func (p *parser) warn(column int, text, hint string) {
 }
 
 func (p *parser) parseLine(line string) error {
-	if !utf8.ValidString(line) || strings.ContainsRune(line, 0) {
-		return &LogError{Text: "not plain text", Advice: "save the log as UTF-8 text"}
-	}
 	text, comment := cutComment(line)
 	words := split(text)
 	if len(words) == 0 {
@@ -169,9 +218,12 @@ func (w word) fault(text, advice string) *LogError {
 }
 
 // split cuts a line at blanks.
-func split(line string) []word {
+func split(line string) []word { return word{line, 1}.split() }
+
+// split cuts the words of a piece of a line.
+func (w word) split() []word {
 	var words []word
-	col, start := 0, 0
+	col, start := w.col-1, 0
 	var b strings.Builder
 	flush := func() {
 		if b.Len() > 0 {
@@ -179,7 +231,7 @@ func split(line string) []word {
 			b.Reset()
 		}
 	}
-	for _, r := range line {
+	for _, r := range w.text {
 		col++
 		if unicode.IsSpace(r) {
 			flush()
@@ -216,12 +268,12 @@ func cutComment(line string) (text, comment string) {
 	return line, ""
 }
 
-// header parts "key: value". A leg never has a colon in its first word, and a
-// header's key is one word.
+// header parts "key: value". The words of a key have no figures, those of a leg
+// before any colon do.
 func header(line string) (key string, value word, ok bool) {
 	before, after, found := strings.Cut(line, ":")
 	key = strings.TrimSpace(before)
-	if !found || key == "" || strings.ContainsFunc(key, func(r rune) bool { return !unicode.IsLetter(r) && r != '-' && r != '_' }) {
+	if !found || key == "" || strings.ContainsFunc(key, func(r rune) bool { return !unicode.IsLetter(r) && r != '-' && r != '_' && r != ' ' }) {
 		return "", word{}, false
 	}
 	rest := strings.TrimLeftFunc(after, unicode.IsSpace)

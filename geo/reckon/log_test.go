@@ -89,7 +89,6 @@ func TestLogErrors(t *testing.T) {
 		{"no distance", "060\n", 1, 0, "", "without a distance"},
 		{"no unit", "north: true\n060 1000\n", 2, 5, "1000", "without a unit"},
 		{"wrong unit", "060 1000 crossed\n", 1, 5, "1000", `"crossed"`},
-		{"decimal comma", "060 80,4 m\n", 1, 5, "80,4", "not a distance"},
 		{"no number", "060 far\n", 1, 5, "far", "not a distance"},
 		{"endless", "060 1e300 m\n", 1, 5, "1e300", "e300"},
 		{"too far", "060 200 km\n", 1, 5, "200", "200 km"},
@@ -126,8 +125,22 @@ func TestLogErrors(t *testing.T) {
 		{"time that is not", "date: 2026-03-29 Europe/Andorra\n060 1 m @02:30\n", 2, 9, "@02:30", "does not exist"},
 		{"time that is twice", "date: 2026-10-25 Europe/Andorra\n060 1 m @02:30\n", 2, 9, "@02:30", "twice"},
 		{"north forgotten", "declination: 3E\n060 1 m\n", 2, 0, "", "which north"},
-		{"not text", "060 1 m\n\xff\xfe\n", 2, 0, "", "plain text"},
-		{"a zero byte", "060 1 m \x00\n", 1, 0, "", "plain text"},
+		{"not text", "060 1 m\n\xff\xfe\n", 2, 1, "", "plain text"},
+		{"a zero byte", "060 1 m \x00\n", 1, 9, "", "plain text"},
+		{"Windows-1252 degree", "north: true\n060\xb0 1 m\n", 2, 4, "", "byte B0 is not UTF-8 (in Windows-1252 it is °)"},
+		{"UTF-16", "\xff\xfen\x00", 1, 0, "", "UTF-16"},
+		{"mils without unit", "1066 300 m\n", 1, 1, "1066", "360"},
+		{"too many mils", "6500 mil 300 m\n", 1, 1, "6500mil", "360"},
+		{"a point of the compass", "NE 300 m\n", 1, 1, "NE", "point of the compass"},
+		{"north alone", "N 300 m\n", 1, 1, "N", "point of the compass"},
+		{"back of nothing", "back\n", 1, 0, "", "without a bearing"},
+		{"slash", "350/010 300 m\n", 1, 1, "350/010", "not a bearing"},
+		{"bearing behind", "1000 m 060\n", 1, 1, "1000", "360"},
+		{"thousands", "060 1 000 m\n", 1, 5, "1", `"000"`},
+		{"decimal comma", "060 80,4 m\n", 1, 5, "80,4", "not a distance"},
+		{"gons", "100gon 5 m\n", 1, 1, "100gon", "not a bearing"},
+		{"signed declination", "declination: -3.2\n", 1, 14, "-3.2", "sign"},
+		{"unknown words before a colon", "pace count: 116\n", 1, 1, "pace count", "no header"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			_, err := ParseLog(strings.NewReader(tc.text), "walk.log")
@@ -219,7 +232,8 @@ func TestLogRoundTrip(t *testing.T) {
 
 func FuzzParseLog(f *testing.F) {
 	for _, s := range []string{whole, traverse, "060 1000\n", "pace: 30 in per step\n010 5 paces\n", "N 76 E 3 m", "350 , 010 3 m", "start: 31T CH 8 8\n1 1 m",
-		"declination: 12d30'W in 2015.5, 0.1W per year\n060M 1 m", "date: 2026-10-25 Europe/Andorra\n1 1 m @02:30", "060 3 m slope", "060 3 m @", "°'\" 5 m"} {
+		"declination: 12d30'W in 2015.5, 0.1W per year\n060M 1 m", "date: 2026-10-25 Europe/Andorra\n1 1 m @02:30", "060 3 m slope", "060 3 m @", "°'\" 5 m",
+		"back 1066 mil M, 1070 3 m @1405 +5%", "N 76 00 30 E 5 steps", commaTable, semicolonTable, "bearing,distance_m\n\"1\"\"\",2", "sep=;\nbearing;distance\n1,5;2,5 m"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -227,7 +241,7 @@ func FuzzParseLog(f *testing.F) {
 		if err != nil {
 			var e *LogError
 			require.ErrorAs(t, err, &e)
-			require.LessOrEqual(t, e.Line, strings.Count(text, "\n")+1)
+			require.LessOrEqual(t, e.Line, strings.Count(text, "\n")+strings.Count(text, "\r")+1)
 			return
 		}
 		for _, leg := range l.Legs {

@@ -38,7 +38,7 @@ const paceForm = "write it like 116 per 100 m single, 58 per 100 m double, or 30
 // parsePace reads "116 per 100 m single" (paces in a distance) and "30 in per
 // step", "1.5 m per double pace" (distance of a pace).
 func parsePace(value word) (*Pace, error) {
-	before, after, found := strings.Cut(value.text, " per ")
+	before, after, found := strings.Cut(strings.Join(strings.Fields(value.text), " "), " per ")
 	if !found {
 		return nil, value.fault("not a pace", paceForm)
 	}
@@ -46,25 +46,23 @@ func parsePace(value word) (*Pace, error) {
 	left, right := strings.Fields(before), strings.Fields(after)
 	var lengthM float64
 	var ok, kind bool
-	if count, err := strconv.ParseFloat(strings.Join(left, ""), 64); err == nil {
-		// A count in a course.
-		n := len(right)
-		for n > 0 && (right[n-1] == "paces" || right[n-1] == "pace") {
-			n--
+	for _, side := range []*[]string{&left, &right} {
+		if rest, double, said := cutKind(*side); said {
+			*side, p.Double, kind = rest, double, true
+		} else {
+			*side = rest
 		}
-		if n > 0 && (right[n-1] == "single" || right[n-1] == "double") {
-			kind, p.Double = true, right[n-1] == "double"
-			n--
-		}
+	}
+	if count, counted := parseNumber(strings.Join(left, "")); counted {
 		var course float64
-		course, ok = parseLength(strings.Join(right[:n], " "))
+		course, ok = parseLength(strings.Join(right, " "))
 		lengthM = course / count
 	} else {
 		lengthM, ok = parseLength(before)
 		switch strings.Join(right, " ") {
-		case "step", "single pace", "single step":
+		case "step", "single":
 			kind = true
-		case "double pace", "double step":
+		case "double":
 			kind, p.Double = true, true
 		case "pace":
 		default:
@@ -87,16 +85,34 @@ func parsePace(value word) (*Pace, error) {
 	return p, nil
 }
 
+// cutKind takes the kind of pace, and the word paces, off the end of words; one
+// word always stays.
+func cutKind(words []string) (rest []string, double, said bool) {
+	n := len(words)
+	if n > 1 && isPace(words[n-1]) {
+		n--
+	}
+	if n > 1 && (words[n-1] == "single" || words[n-1] == "double") {
+		return words[:n-1], words[n-1] == "double", true
+	}
+	return words[:n], false, false
+}
+
 // lengthUnits are the units of length in a log [m]; the inch and the rest of
-// the yard are the international ones of 1959, the mile is the statute mile.
+// the yard are the international ones of 1959, mi is the statute mile, nm the nautical one.
+// Names are in small letters; logs may write them in capitals.
 var lengthUnits = map[string]float64{
-	"m": 1, "km": 1000, "cm": 0.01, "in": 0.0254, "ft": 0.3048, "yd": 0.9144, "mi": 1609.344,
+	"m": 1, "metre": 1, "metres": 1, "meter": 1, "meters": 1,
+	"km": 1000, "kilometre": 1000, "kilometres": 1000, "kilometer": 1000, "kilometers": 1000,
+	"cm": 0.01, "in": 0.0254, "inch": 0.0254, "inches": 0.0254,
+	"ft": 0.3048, "foot": 0.3048, "feet": 0.3048, "yd": 0.9144, "yds": 0.9144, "yard": 0.9144, "yards": 0.9144,
+	"mi": 1609.344, "mile": 1609.344, "miles": 1609.344, "nm": 1852, "nmi": 1852,
 }
 
 // parseLength reads a length with its unit, "100 m" or "100m".
 func parseLength(s string) (m float64, ok bool) {
 	number, unit := cutUnit(strings.TrimSpace(s))
-	scale, known := lengthUnits[strings.TrimSpace(unit)]
+	scale, known := lengthUnits[strings.ToLower(strings.TrimRight(strings.TrimSpace(unit), "."))]
 	v, ok := parseNumber(number)
 	return v * scale, ok && known
 }
