@@ -3,6 +3,7 @@ package coord
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -12,6 +13,9 @@ import (
 // readDegrees reads every notation in degrees: decimal, with minutes, with
 // seconds. It comes last, so that its errors speak for all notations.
 func readDegrees(t written) (Position, error) {
+	if err := gridLike(t); err != nil {
+		return Position{}, err
+	}
 	tokens, err := lexDegrees(t)
 	if err != nil {
 		return Position{}, err
@@ -31,23 +35,30 @@ func readDegrees(t written) (Position, error) {
 	return placed(t, a, b)
 }
 
-// placed makes a position of its two parts: letters decide which is which.
+// placed makes a position of its two parts: letters and labels decide which is
+// which.
 func placed(t written, a, b part) (Position, error) {
 	switch {
-	case (a.letter == 0) != (b.letter == 0):
+	case (a.axis == 0) != (b.axis == 0):
 		return Position{}, t.refuse("only one of the two parts has its letter", "write both letters, like 46.5N 7.5E, or none")
-	case a.letter != 0 && a.north() == b.north():
+	case a.axis != 0 && a.axis == b.axis:
 		axis := "longitudes"
-		if a.north() {
+		if a.axis == 'N' {
 			axis = "latitudes"
 		}
 		return Position{}, t.refuse("both parts are "+axis+" by their letters", "write one of N and S, and one of E and W")
-	case a.letter != 0 && !a.north():
+	case a.axis == 'E':
 		a, b = b, a
+	}
+	if err := a.unfold(t, 4); err != nil {
+		return Position{}, err
+	}
+	if err := b.unfold(t, 5); err != nil {
+		return Position{}, err
 	}
 	if math.Abs(a.deg) > 90 {
 		advice := "latitudes run from 90 S to 90 N"
-		if a.letter == 0 && math.Abs(b.deg) <= 90 {
+		if a.axis == 0 && math.Abs(a.deg) <= 180 && math.Abs(b.deg) <= 90 {
 			advice = "latitude comes first: it looks swapped"
 		}
 		return Position{}, t.fail(a.from, a.to, fmt.Sprintf("latitude %s is impossible", number(a.deg)), advice)
@@ -63,163 +74,19 @@ func placed(t written, a, b part) (Position, error) {
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
-// A token is one piece of a position in degrees.
-type token struct {
-	kind     tokenKind
-	from, to int     // characters of the text
-	mark     int     // for a mark: 0 degrees, 1 minutes, 2 seconds
-	letter   byte    // for a letter: N S E W
-	value    float64 // for a number
-	fraction bool    // the number has a decimal sign
-	comma    bool    // and that is a comma
-	joined   bool    // a hyphen or colon joins it to the number before
-	sign     int     // -1 or 1 as written, 0 for none
-}
-
-type tokenKind int
-
-const (
-	numberToken tokenKind = iota
-	markToken
-	letterToken
-	separatorToken
-)
-
-// lexDegrees cuts the text into tokens.
-func lexDegrees(t written) ([]token, error) {
-	var tokens []token
-	r := t.plain
-	sign, signAt, joined := 0, 0, false
-	touches := func(i int) bool { // does a number or its mark end at i
-		if len(tokens) == 0 {
-			return false
-		}
-		last := tokens[len(tokens)-1]
-		return last.to == i && (last.kind == numberToken || last.kind == markToken)
-	}
-	for i := 0; i < len(r); {
-		c := r[i]
-		switch {
-		case c == ' ':
-			i++
-		case isDigit(c) || c == '.' && i+1 < len(r) && isDigit(r[i+1]):
-			tok := lexNumber(r, i)
-			if len(tokens) > 0 && tokens[len(tokens)-1].kind == numberToken && tokens[len(tokens)-1].to == i {
-				return nil, t.fail(i, tok.to, "two decimal points in a number", adviceAny)
-			}
-			v, err := strconv.ParseFloat(strings.Replace(string(r[i:tok.to]), ",", ".", 1), 64)
-			if err != nil {
-				return nil, t.fail(i, tok.to, "not a number", adviceAny)
-			}
-			tok.value, tok.sign, tok.joined = v, sign, joined
-			if sign != 0 {
-				tok.from = signAt
-			}
-			sign, joined = 0, false
-			tokens = append(tokens, tok)
-			i = tok.to
-		case (c == '-' || c == '+') && i+1 < len(r) && (isDigit(r[i+1]) || r[i+1] == '.'):
-			// Between two numbers without blanks it joins them: 46-31-12.5N.
-			switch {
-			case c == '-' && touches(i):
-				joined = true
-			case c == '-':
-				sign, signAt = -1, i
-			default:
-				sign, signAt = 1, i
-			}
-			i++
-		case c == ':' && touches(i) && i+1 < len(r) && isDigit(r[i+1]):
-			joined = true
-			i++
-		case c == '°' || c == '\'' || c == '"':
-			tok := token{kind: markToken, from: i, to: i + 1}
-			switch {
-			case c == '\'' && i+1 < len(r) && r[i+1] == '\'': // two apostrophes
-				tok.mark, tok.to = 2, i+2
-			case c == '\'':
-				tok.mark = 1
-			case c == '"':
-				tok.mark = 2
-			}
-			tokens = append(tokens, tok)
-			i = tok.to
-		case c == ',' || c == ';':
-			tokens = append(tokens, token{kind: separatorToken, from: i, to: i + 1})
-			i++
-		case isLetter(c):
-			tok, err := lexWord(t, i)
-			if err != nil {
-				return nil, err
-			}
-			tokens = append(tokens, tok)
-			i = tok.to
-		default:
-			return nil, t.fail(i, i+1, fmt.Sprintf("%q has no place in a position", string([]rune(t.text)[i])), adviceAny)
-		}
-	}
-	return tokens, nil
-}
-
-// lexNumber reads the number that begins at i. A comma belongs to it only when
-// digits touch it on both sides and neither number has a decimal point.
-func lexNumber(r []rune, i int) token {
-	digits := func(j int) int {
-		for j < len(r) && isDigit(r[j]) {
-			j++
-		}
-		return j
-	}
-	tok := token{kind: numberToken, from: i, to: digits(i)}
-	at := func(j int) rune {
-		if j < len(r) {
-			return r[j]
-		}
-		return 0
-	}
-	switch at(tok.to) {
-	case '.':
-		tok.to, tok.fraction = digits(tok.to+1), true
-	case ',':
-		if end := digits(tok.to + 1); end > tok.to+1 && at(end) != '.' {
-			tok.to, tok.fraction, tok.comma = end, true, true
-		}
-	}
-	return tok
-}
-
-// lexWord reads a hemisphere letter or word, or "d" and "deg" for a degree mark.
-func lexWord(t written, i int) (token, error) {
-	j := i
-	for j < len(t.plain) && isLetter(t.plain[j]) {
-		j++
-	}
-	switch word := strings.ToLower(string(t.plain[i:j])); word {
-	case "n", "s", "e", "w", "north", "south", "east", "west":
-		return token{kind: letterToken, from: i, to: j, letter: word[0] - 'a' + 'A'}, nil
-	case "d", "deg":
-		return token{kind: markToken, from: i, to: j}, nil
-	case "o", "ost", "ouest":
-		return token{}, t.fail(i, j, "O means east in some languages and west in others", "write E or W")
-	}
-	return token{}, t.fail(i, j, fmt.Sprintf("%q is not a hemisphere letter", string([]rune(t.text)[i:j])), adviceAny)
-}
-
-func isDigit(r rune) bool { return r >= '0' && r <= '9' }
-
-func isLetter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' }
-
 // splitParts finds where the first part ends: at the separator, else by the
-// letters, else at the second sign, else at the second degree mark, else in the
-// middle of the numbers.
+// labels or letters, else at the second sign, else at the second degree mark,
+// else in the middle of the numbers.
 func splitParts(t written, tokens []token) (first, second []token, err error) {
-	var separators, letters, signs, degrees, numbers []int
+	var separators, letters, named, signs, degrees, numbers []int
 	for i, tok := range tokens {
 		switch tok.kind {
 		case separatorToken:
 			separators = append(separators, i)
 		case letterToken:
 			letters = append(letters, i)
+		case labelToken:
+			named = append(named, i)
 		case markToken:
 			if tok.mark == 0 {
 				degrees = append(degrees, i)
@@ -247,6 +114,12 @@ func splitParts(t written, tokens []token) (first, second []token, err error) {
 	case len(separators) == 1:
 		cut = separators[0]
 		return tokens[:cut], tokens[cut+1:], nil
+	case len(named) == 2 && named[0] == 0:
+		cut = named[1]
+	case len(named) == 2 && named[1] == len(tokens)-1:
+		cut = named[0] + 1
+	case len(named) > 0:
+		return unclear()
 	case len(letters) > 2:
 		third := tokens[letters[2]]
 		return nil, nil, t.fail(third.from, third.to, "more than two letters", adviceAny)
@@ -280,12 +153,40 @@ func splitParts(t written, tokens []token) (first, second []token, err error) {
 // part is one of the two angles of a position.
 type part struct {
 	deg      float64 // [degrees], negative south and west
-	letter   byte    // N S E W, or 0
+	axis     byte    // N for a latitude by its letter or label, E for a longitude, or 0
 	units    int     // 0 for degrees, 1 with minutes, 2 with seconds
 	from, to int
+	folded   int // figures of a whole part written as one number, 0 when it is not
 }
 
-func (p part) north() bool { return p.letter == 'N' || p.letter == 'S' }
+// unfold takes a part like 464012N apart, which has so many figures of degrees
+// and minutes, or two more with seconds. Without a letter, a label or a sign it
+// stays what it is, impossible.
+func (p *part) unfold(t written, figures int) error {
+	if p.folded < 4 || p.folded != figures && p.folded != figures+2 {
+		return nil
+	}
+	p.units = 1 + (p.folded-figures)/2
+	v, div := math.Abs(p.deg), 100.0
+	sixtieths := math.Mod(v, div)
+	deg := math.Trunc(v / div)
+	if p.units == 2 {
+		seconds := sixtieths
+		sixtieths = math.Mod(deg, 100)
+		deg = math.Trunc(deg / 100)
+		if seconds >= 60 {
+			return t.fail(p.from, p.to, "seconds of 60 or more", adviceSixty)
+		}
+		deg += seconds / 3600
+	}
+	if sixtieths >= 60 {
+		return t.fail(p.from, p.to, "minutes of 60 or more", adviceSixty)
+	}
+	p.deg = math.Copysign(deg+sixtieths/60, p.deg) + 0
+	return nil
+}
+
+const adviceSixty = "minutes and seconds run from 0 to under 60"
 
 // readPart reads the tokens of one angle.
 func readPart(t written, tokens []token) (part, error) {
@@ -301,17 +202,26 @@ func readPart(t written, tokens []token) (part, error) {
 		marked = marked || tok.kind == markToken
 	}
 	next, negative := 0, false // next unit: 0 degrees, 1 minutes, 2 seconds
+	var letter byte
 	var last token
 	for i := 0; i < len(tokens); i++ {
 		tok := tokens[i]
 		if tok.kind == markToken {
 			return fail(tok, "a mark without its number", adviceAny)
 		}
-		if tok.kind == letterToken {
-			if i > 0 && i < len(tokens)-1 || p.letter != 0 {
+		if tok.kind == letterToken || tok.kind == labelToken {
+			switch axis := axisOf(tok.letter); {
+			case tok.kind == labelToken && i > 0 && i < len(tokens)-1, tok.kind == letterToken && letter != 0,
+				tok.kind == letterToken && next > 0 && i < len(tokens)-1:
 				return fail(tok, "a letter in the middle of a part", adviceAny)
+			case p.axis != 0 && p.axis != axis:
+				return fail(tok, "the letter is not one of the axis that is named", "latitudes have N or S, longitudes E or W")
+			default:
+				p.axis = axis
 			}
-			p.letter = tok.letter
+			if tok.kind == letterToken {
+				letter = tok.letter
+			}
 			continue
 		}
 		unit, first := next, next == 0
@@ -328,12 +238,14 @@ func readPart(t written, tokens []token) (part, error) {
 			return fail(tok, "degrees, minutes and seconds out of order", adviceAny)
 		case !first && last.fraction:
 			return fail(last, "a fraction before the last of degrees, minutes and seconds", "write 46.5, or 46 30, or 46 30 15.5")
+		case !first && tok.whole == 0:
+			return fail(tok, "no figure before the decimal point", "write a 0 there, or remove the blank in front")
 		case !first && tok.sign != 0:
 			return fail(tok, "a sign inside a part", "put a comma and a blank between latitude and longitude")
 		case tok.sign != 0 && hasLetter(tokens):
 			return fail(tok, "a sign and a letter together", "write the letter or the sign, not both")
 		case unit > 0 && tok.value >= 60:
-			return fail(tok, [...]string{1: "minutes", 2: "seconds"}[unit]+" of 60 or more", "minutes and seconds run from 0 to under 60")
+			return fail(tok, [...]string{1: "minutes", 2: "seconds"}[unit]+" of 60 or more", adviceSixty)
 		}
 		p.deg += tok.value / [...]float64{1, 60, 3600}[unit]
 		negative = negative || tok.sign < 0
@@ -342,15 +254,31 @@ func readPart(t written, tokens []token) (part, error) {
 	if next == 0 {
 		return part{}, t.refuse("a latitude and a longitude are needed", adviceAny)
 	}
-	if negative || p.letter == 'S' || p.letter == 'W' {
+	if next == 1 && !marked && (p.axis != 0 || last.sign != 0) {
+		p.folded = last.whole
+	}
+	if negative || letter == 'S' || letter == 'W' {
 		p.deg = -p.deg
 	}
 	p.deg += 0 // -0 becomes 0
 	return p, nil
 }
 
+// axisOf is the axis that a letter belongs to, N or E.
+func axisOf(letter byte) byte {
+	if letter == 'N' || letter == 'S' {
+		return 'N'
+	}
+	return 'E'
+}
+
 func hasLetter(tokens []token) bool {
-	return tokens[0].kind == letterToken || tokens[len(tokens)-1].kind == letterToken
+	for _, tok := range tokens {
+		if tok.kind == letterToken {
+			return true
+		}
+	}
+	return false
 }
 
 func commaError(t written, tok token) error {
@@ -358,4 +286,38 @@ func commaError(t written, tok token) error {
 	before, after, _ := strings.Cut(whole, ",")
 	return t.fail(tok.from, tok.to, "a comma between digits can be a decimal sign or part two numbers",
 		fmt.Sprintf("write %s.%s for the decimal, %s, %s with a blank for a pair", before, after, before, after))
+}
+
+// Texts that are meant for a grid and lack something.
+var (
+	squareAlone = regexp.MustCompile(`^[A-Za-z]{2}\s*\d{2,}(?:\s+\d+)?$`)
+	zoneAlone   = regexp.MustCompile(`^\d{1,2}\s*[C-HJ-NP-Xc-hj-np-x]$`)
+	gridFigures = regexp.MustCompile(`^(?i:UTM|zone|\s)*\d{1,2}\s*[A-Za-z]+[\s,:;]+[EN]?\s*\d[\d\s',.]*\d\s*(?i:mE|E|m)?[\s,;]+[EN]?\s*\d[\d\s',.]*\d\s*(?i:mN|N|m)?$`)
+	longFigures = regexp.MustCompile(`^\d{5,7}(?:\.\d+)?\s*(?i:mE|E)?[\s,;]+\d{6,8}(?:\.\d+)?\s*(?i:mN|N)?$`)
+)
+
+// gridLike refuses what looks like a grid coordinate and is not a whole one, in
+// words that help more than those of the reader of degrees.
+func gridLike(t written) error {
+	switch s := string(t.plain); {
+	case squareAlone.MatchString(s):
+		return t.refuse("a grid square without its zone", "write the zone and band too, like 31T CH 687 250; references of national grids are not read")
+	case zoneAlone.MatchString(s):
+		return t.refuse("a grid zone alone is no position", "write square and figures too, like 31T CH 687 250")
+	case longFigures.MatchString(s):
+		return t.refuse("an easting and a northing without their zone", exampleUTM+"; coordinates of national grids are not read")
+	case gridFigures.MatchString(s) && hasFigures(s, 10):
+		return t.refuse("not a whole UTM coordinate", exampleUTM+", without marks or blanks within a number")
+	}
+	return nil
+}
+
+// hasFigures reports whether a text has at least so many figures.
+func hasFigures(s string, n int) bool {
+	return len(s)-len(strings.Map(func(r rune) rune {
+		if isDigit(r) {
+			return -1
+		}
+		return r
+	}, s)) >= n
 }

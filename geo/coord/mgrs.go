@@ -110,7 +110,10 @@ func polarSquares(letter byte) polar {
 
 // mgrsPattern is the zone with its band, or a polar letter; two letters of the
 // square; and digits, run together or as two groups.
-var mgrsPattern = regexp.MustCompile(`^(?i:(?:MGRS|USNG)\s+)?(?:(\d{1,2})\s*([A-Za-z])|([ABYZabyz]))\s*([A-Za-z]{2})\s*(\d*)(?:\s+(\d+))?$`)
+var mgrsPattern = regexp.MustCompile(`^(?i:(?:MGRS|USNG)[\s:]*)?(?:(\d{1,2})\s*([A-Za-z])|([ABYZabyz]))\s*([A-Za-z]{2})[\s,:]*(\d*)(?:[\s,]+(\d+))?$`)
+
+// isMGRS reports whether a text has the form of a grid reference.
+func isMGRS(t written) bool { return mgrsPattern.MatchString(string(t.plain)) }
 
 // readMGRS reads an MGRS or USNG reference; ours is false when it is none. It
 // gives the centre of the square.

@@ -72,6 +72,42 @@ var good = []struct {
 	{"00 30 00.0 S, 0 30 0 W", -0.5, -0.5, NotationDMS},
 	{"-0 30 0, -0 30 0", -0.5, -0.5, NotationDMS},
 	{"90 N 180 E", 90, 180, NotationDecimal},
+
+	// words, labels, marks that look like others
+	{"46.5 Nord 7.5 Ost", 46.5, 7.5, NotationDecimal},
+	{"33,5° sur, 70,5° oeste", -33.5, -70.5, NotationDecimal},
+	{"33.5 Süd 18.5 Est", -33.5, 18.5, NotationDecimal},
+	{"north 46.5 west 7.5", 46.5, -7.5, NotationDecimal},
+	{"Lat: -33.5, Lon: 151.2", -33.5, 151.2, NotationDecimal},
+	{"lon=151.2 lat=-33.5", -33.5, 151.2, NotationDecimal},
+	{"Lat. 46.5 N. Long. 7.5 E.", 46.5, 7.5, NotationDecimal},
+	{"46.5 lat, 7.5 lon", 46.5, 7.5, NotationDecimal},
+	{"46.5 lat 7.5 lon", 46.5, 7.5, NotationDecimal},
+	{"46 degrees 30 minutes North, 7 degrees 30 minutes East", 46.5, 7.5, NotationDDM},
+	{"46d30m00s N 7d30m0sE", 46.5, 7.5, NotationDMS},
+	{"33d30m00S 151d12mE", -33.5, 151.2, NotationDMS}, // a capital is south
+	{"46degN 7degE", 46, 7, NotationDecimal},
+	{"46∘30′N 7⁰30ʹE", 46.5, 7.5, NotationDDM},
+	{"46*30'N 7˚30’E", 46.5, 7.5, NotationDDM},
+	{"46°30ʹ00ʺN 7°30‛00„E", 46.5, 7.5, NotationDMS},
+	{"46°30'00′′N 7°30'00’’E", 46.5, 7.5, NotationDMS},
+	{"—33.5, 151.2", -33.5, 151.2, NotationDecimal},
+	{"46.5，7.5", 46.5, 7.5, NotationDecimal},
+	{"46.5/7.5", 46.5, 7.5, NotationDecimal},
+	{"\ufeff46.5,\u200b 7.5\u200e", 46.5, 7.5, NotationDecimal},
+	{"-0°30', -0°30'", -0.5, -0.5, NotationDDM},
+	{"46°31'12\"E 7°N", 7, 46.52, NotationDMS},
+
+	// run together: aviation, ISO 6709, receivers
+	{"463000N0073000E", 46.5, 7.5, NotationDMS},
+	{"N463000 E0073000", 46.5, 7.5, NotationDMS},
+	{"3330S 15112E", -33.5, 151.2, NotationDDM},
+	{"+46.5+007.5/", 46.5, 7.5, NotationDecimal},
+	{"+4630.0-00730.0/", 46.5, -7.5, NotationDDM},
+	{"-333000+1511200/", -33.5, 151.2, NotationDMS},
+	{"4630.000,N,00730.000,E", 46.5, 7.5, NotationDDM},
+	{"geo:46.5,-7.5", 46.5, -7.5, NotationDecimal},
+	{"geo:46,7,1200;u=35?z=3", 46, 7, NotationDecimal},
 	{"90 S 180 W", -90, -180, NotationDecimal},
 }
 
@@ -139,7 +175,22 @@ var bad = []struct{ text, word, hint, part string }{
 	{"46.5N 7.5O", "O means east", "E or W", "O"},
 	{"46.5X 7.5E", "not a hemisphere letter", "", "X"},
 	{"hut", "not a hemisphere letter", "", "hut"},
-	{"(46.5, 7.5)", "no place", "", "("},
+	{"(46.5, 7.5)", "brackets", "latitude first", "("},
+	{"[7.5, 46.5]", "brackets", "latitude first", "["},
+	{"POINT(7.5 46.5)", "brackets", "latitude first", "("},
+	{"46o30'N 7o30'E", "O means east", "° for degrees", "o"},
+	{"46 .5, 7", "before the decimal point", "blank", ".5"},
+	{"46\u200b.5, 7", "before the decimal point", "blank", ".5"},
+	{"lat 46.5 E lon 7.5", "axis that is named", "N or S", "E"},
+	{"lat 46.5 lat 7.5", "both parts are latitudes", "", ""},
+	{"lat 46.5, 7.5", "only one of the two parts", "", ""},
+	{"46.5 lat 7.5", "where the latitude ends", "", ""},
+	{"466000N 0073000E", "minutes of 60", "under 60", "466000N"},
+	{"463060N 0073000E", "seconds of 60", "under 60", "463060N"},
+	{"4630 00730", "latitude 4630 is impossible", "90 S", "4630"},
+	{"46300N 00730E", "latitude 46300", "", "46300N"},
+	{"geo:97,46", "not on earth", "latitude first", ""},
+	{"geo:46,7;crs=nad27", "not on WGS84", "convert", ""},
 	{"46.5, 7.5 \x00", "no place", "", "\x00"},
 	{"46.5\xff, 7.5", "not text", "", ""},
 	{strings.Repeat("4", 200), "too long", "", ""},
@@ -161,6 +212,12 @@ var bad = []struct{ text, word, hint, part string }{
 	{"A 2100000 2000000", "zone A", "2000000", ""},
 	{"Z 2100000 900000", "outside UPS", "", ""},
 	{"n 2100000,5 1900000", "comma", "", ""},
+	{"31T 368 743 4 725 047", "not a whole UTM", "blanks within a number", ""},
+	{"31T 368'743 4'725'047", "not a whole UTM", "31T 368743 4725047", ""},
+	{"368743 4725047", "without their zone", "31 north", ""},
+	{"368743E 4725047N", "without their zone", "", ""},
+	{"31T south 368743 4725047", "band T does not lie in the south", "leave one", ""},
+	{"31T", "zone alone", "31T CH", ""},
 
 	// MGRS
 	{"32TMS9995000", "odd number", "", ""},
@@ -175,6 +232,8 @@ var bad = []struct{ text, word, hint, part string }{
 	{"31TCH" + strings.Repeat("1", 18), "more digits", "", ""},
 	{"ZMA", "no square MA", "", ""},
 	{"YAA", "no square AA", "", ""},
+	{"CH 687 250", "without its zone", "31T CH 687 250", ""},
+	{"SU387148", "without its zone", "national grids", ""},
 }
 
 func TestParseRefuses(t *testing.T) {
@@ -198,10 +257,10 @@ func TestParseRefuses(t *testing.T) {
 }
 
 func TestErrorText(t *testing.T) {
-	_, err := Parse("  46°, é7")
+	_, err := Parse("  46°, €7")
 	var e *Error
 	require.ErrorAs(t, err, &e)
-	assert.Equal(t, `position "46°, é7": "é" has no place in a position`, e.Error())
+	assert.Equal(t, `position "46°, €7": "€" has no place in a position`, e.Error())
 	_, _, column := e.Where()
 	assert.Equal(t, 8, column, "columns count characters of the text as given")
 	assert.False(t, errors.Is(err, ErrOffEarth))
@@ -216,7 +275,7 @@ func FuzzParse(f *testing.F) {
 	for _, c := range bad {
 		f.Add(c.text)
 	}
-	for _, s := range []string{"31T CH 68743 25047", "ZBA1577643401", "31T 368743 4725047", "Z 2115776 1343401", "B2000000 1000000", "4QFJ1234567890", "MGRS 33UXP"} {
+	for _, s := range []string{"31T CH 68743 25047", "ZBA1577643401", "31T 368743 4725047", "Z 2115776 1343401", "B2000000 1000000", "4QFJ1234567890", "MGRS 33UXP", "45.5 -110.5 (NAD27)", "31S ED50", "368743E 4725047N 31T"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

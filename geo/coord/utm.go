@@ -125,66 +125,98 @@ func hemisphere(south bool) string {
 	return "north"
 }
 
-// utmPattern is a zone, a band letter or half, easting and northing. Five digits
-// of easting tell it from degrees.
-var utmPattern = regexp.MustCompile(`^(?i:UTM\s+|zone\s+)*(\d{1,2})\s*([A-Za-z]+)\s*,?\s*(\d{5,7}(?:[.,]\d+)?)\s*(?i:mE|m E|m|E)?\s*,?\s+(\d{1,8}(?:[.,]\d+)?)\s*(?i:mN|m N|m|N)?$`)
+const exampleUTM = "write it like 31T 368743 4725047 or 31 north 368743 4725047"
+
+// The forms of UTM: a zone with its band letter or half or both, easting and
+// northing, each in front of or behind the other two. Five digits of easting tell
+// it from degrees.
+const (
+	utmZone     = `(?:(?i:UTM|zone)[\s:]*)*(?P<zone>\d{1,2})\s*(?P<band>\pL+?)(?:\s+(?P<half>(?i:north|south)))?`
+	utmEasting  = `(?:E:?\s*)?(?P<easting>\d{5,7}(?:[.,]\d+)?)\s*(?i:m\s*E|m|E)?`
+	utmNorthing = `(?:N:?\s*)?(?P<northing>\d{1,8}(?:[.,]\d+)?)\s*(?i:m\s*N|m|N)?`
+	marked      = `(?P<northing>\d{1,8}(?:\.\d+)?)\s*(?i:m?\s*N)[\s,;]+(?P<easting>\d{5,7}(?:\.\d+)?)\s*(?i:m?\s*E)`
+)
+
+var utmPatterns = []*regexp.Regexp{
+	regexp.MustCompile(`^` + utmZone + `[\s,:;]*` + utmEasting + `(?:\s*[,;/]\s*|\s+)` + utmNorthing + `$`),
+	regexp.MustCompile(`^(?:UTM[\s:]*)?` + utmEasting + `(?:\s*[,;/]\s*|\s+)` + utmNorthing + `[\s,;]+` + utmZone + `$`),
+	regexp.MustCompile(`^` + utmZone + `[\s,:;]+` + marked + `$`),
+	regexp.MustCompile(`^` + marked + `[\s,;]+` + utmZone + `$`),
+}
 
 // readUTM reads a position in UTM; ours is false when it is none.
 func readUTM(t written) (pos Position, ours bool, err error) {
-	m := utmPattern.FindStringSubmatch(string(t.plain))
+	var m []string
+	var at func(name string) string
+	for _, p := range utmPatterns {
+		if m = p.FindStringSubmatch(string(t.plain)); m != nil {
+			at = func(name string) string { return m[p.SubexpIndex(name)] }
+			break
+		}
+	}
 	if m == nil {
 		return Position{}, false, nil
 	}
 	fail := func(message, advice string) (Position, bool, error) {
 		return Position{}, true, t.refuse(message, advice)
 	}
-	const example = "write it like 31T 368743 4725047 or 31 north 368743 4725047"
-	if strings.Contains(m[3]+m[4], ",") {
+	if strings.Contains(at("easting")+at("northing"), ",") {
 		return fail("a comma in a grid coordinate", "write a decimal point, and thousands without a mark")
 	}
-	zone, _ := strconv.Atoi(m[1])
+	zone, _ := strconv.Atoi(at("zone"))
 	if zone < 1 || zone > 60 {
-		return fail("UTM zones run from 1 to 60", example)
+		return fail("UTM zones run from 1 to 60", exampleUTM)
 	}
-	easting, _ := strconv.ParseFloat(m[3], 64)
-	northing, _ := strconv.ParseFloat(m[4], 64)
+	easting, _ := strconv.ParseFloat(at("easting"), 64)
+	northing, _ := strconv.ParseFloat(at("northing"), 64)
 	if easting < 100e3 || easting >= 1000e3 {
-		return fail("an easting in UTM lies between 100000 and 999999", example)
+		return fail("an easting in UTM lies between 100000 and 999999", exampleUTM)
 	}
 	if northing > 10e6 {
-		return fail("a northing in UTM is at most 10000000", example)
+		return fail("a northing in UTM is at most 10000000", exampleUTM)
 	}
-	var band byte
-	south := false
-	switch word := strings.ToUpper(m[2]); {
-	case word == "N" || word == "NORTH":
-	case word == "SOUTH":
-		south = true
-	case word == "S":
-		return Position{}, true, ambiguousS(t, zone, easting, northing, m[3]+" "+m[4])
-	case len(word) == 1:
-		band = word[0]
-		limit, _, ok := bandLimits(band)
-		if !ok {
-			return fail(fmt.Sprintf("%s is not a latitude band", word), "bands run from C to X without I and O; or write north or south")
-		}
-		south = limit < 0
-	default:
-		return fail(fmt.Sprintf("%q is neither a latitude band nor north or south", m[2]), example)
+	band, south, err := t.bandOrHalf(at("band"), at("half"), zone, easting, northing, at("easting")+" "+at("northing"))
+	if err != nil {
+		return Position{}, true, err
 	}
-	p := earth.UTM(zone, south).Inverse(easting, northing)
+	p := t.datum.fromUTM(zone, south, easting, northing)
 	if !inUTM(p.Lat()) || south != (p.Lat() < 0) && p.Lat() != 0 {
-		return fail("there is no such northing in UTM, which runs from 80 S to 84 N", example)
+		return fail("there is no such northing in UTM, which runs from 80 S to 84 N", exampleUTM)
 	}
 	if band != 0 {
 		// A thousandth of a degree of play: coordinates cut to whole metres may
 		// fall just outside their band.
 		s, n, _ := bandLimits(band)
 		if p.Lat() < s-0.001 || p.Lat() > n+0.001 {
-			return fail(fmt.Sprintf("northing %s is not in band %c but in %c", m[4], band, bandOf(p.Lat())), "check the band letter, or write north or south instead")
+			return fail(fmt.Sprintf("northing %s is not in band %c but in %c", at("northing"), band, bandOf(p.Lat())), "check the band letter, or write north or south instead")
 		}
 	}
 	return Position{Point: p, Notation: NotationUTM}, true, nil
+}
+
+// bandOrHalf reads what stands behind a zone: a latitude band or the word for
+// its half, or both, which then must agree. The band is 0 for the half alone.
+func (t written) bandOrHalf(word, half string, zone int, easting, northing float64, numbers string) (band byte, south bool, err error) {
+	word = strings.ToUpper(word)
+	letter := hemispheres[strings.ToLower(word)]
+	switch {
+	case half == "" && word == "S":
+		return 0, false, ambiguousS(t, zone, easting, northing, numbers)
+	case half == "" && (letter == 'N' || letter == 'S'):
+		return 0, letter == 'S', nil
+	case half != "" && (word == "N" || word == "S") && word[0] == strings.ToUpper(half)[0]:
+		return 0, word == "S", nil // 31N north
+	case len(word) != 1:
+		return 0, false, t.refuse(fmt.Sprintf("%q is neither a latitude band nor north or south", word), exampleUTM)
+	}
+	limit, _, ok := bandLimits(word[0])
+	switch south = limit < 0; {
+	case !ok:
+		return 0, false, t.refuse(fmt.Sprintf("%s is not a latitude band", word), "bands run from C to X without I and O; or write north or south")
+	case half != "" && south != strings.EqualFold(half, "south"):
+		return 0, false, t.refuse(fmt.Sprintf("band %s does not lie in the %s", word, half), "leave one of them out")
+	}
+	return word[0], south, nil
 }
 
 // ambiguousS refuses the letter S, which is a band of the northern half and what

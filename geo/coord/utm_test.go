@@ -195,3 +195,31 @@ func TestUPSScaleIsTheDerivative(t *testing.T) {
 		}
 	}
 }
+
+// The forms in which people write one coordinate.
+func TestUTMForms(t *testing.T) {
+	want, err := Parse("31T 368743 4725047")
+	require.NoError(t, err)
+	for _, text := range []string{
+		"31 T 368743 4725047", "31t368743 4725047", "31T 368743mE 4725047mN", "31T 368743 m E, 4725047 m N",
+		"31 north 368743 4725047", "31N 368743 4725047", "31 N, 368743, 4725047", "31 Nord 368743 4725047", "31T north 368743 4725047",
+		"UTM 31T E 368743 N 4725047", "UTM zone 31N: 368743, 4725047", "zone 31 north 368743 4725047", "31T E368743 N4725047",
+		"31T 0368743 4725047", "368743 4725047 31T", "368743E 4725047N 31T", "368743mE 4725047mN, zone 31 north",
+		"4725047N 368743E 31T", "31T 4725047N 368743E", "31T 368743/4725047", "WGS84 UTM 31T 368743 4725047",
+	} {
+		got, err := Parse(text)
+		require.NoError(t, err, text)
+		assert.Equal(t, want.Point, got.Point, text)
+		assert.Equal(t, NotationUTM, got.Notation, text)
+	}
+	south, err := Parse("59G 625676.332 5432405.140")
+	require.NoError(t, err)
+	for _, text := range []string{"59S south 625676.332 5432405.140", "59G south 625676.332 5432405.140", "59 Süd 625676.332 5432405.140", "625676.332 5432405.140 59 south"} {
+		got, err := Parse(text)
+		require.NoError(t, err, text)
+		assert.Equal(t, south.Point, got.Point, text)
+	}
+	bandS, err := Parse("31S north 500000 4000000")
+	require.NoError(t, err)
+	assert.InDelta(t, 36.14, bandS.Point.Lat(), 0.01)
+}
