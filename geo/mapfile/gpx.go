@@ -11,7 +11,10 @@ type GPX struct {
 	Routes    []track.Track // each of one segment
 	Tracks    []track.Track
 	Dropped   []Dropped
-	Problems  []Problem
+	// Duplicates counts the track points that stand where the one before them
+	// in their segment does. They are kept: a stay is not a fault.
+	Duplicates int
+	Problems   []Problem
 }
 
 // Dropped is a point that was left out because it has no usable position. With

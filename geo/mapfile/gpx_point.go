@@ -99,6 +99,11 @@ func position(e element) (pt orb.Point, reason, found, hint string) {
 	}
 	y, reason, hint := parseDegrees("latitude", lat, 90)
 	if reason != "" {
+		if a, ok := parseNumber(lat); ok && math.Abs(a) <= 180 {
+			if b, ok := parseNumber(lon); ok && math.Abs(b) <= 90 {
+				hint = "latitude and longitude may be swapped"
+			}
+		}
 		return pt, reason, lat, hint
 	}
 	x, reason, hint := parseDegrees("longitude", lon, 180)

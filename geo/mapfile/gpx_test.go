@@ -46,7 +46,7 @@ func TestElevations(t *testing.T) {
 		ele, problem string
 		want         float64
 	}{
-		{"", "", nan},
+		{"", "1 of 2 points have no elevation", nan},
 		{"<ele/>", "elevation empty", nan},
 		{"<ele></ele>", "elevation empty", nan},
 		{"<ele>0</ele>", "", 0},
@@ -70,7 +70,7 @@ func TestElevations(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.ele, func(t *testing.T) {
-			g := read(t, doc(`<trkpt lat="46.5" lon="7.5">`+c.ele+`</trkpt><trkpt lat="46.6" lon="7.6"/>`))
+			g := read(t, doc(`<trkpt lat="46.5" lon="7.5">`+c.ele+`</trkpt><trkpt lat="46.6" lon="7.6"><ele>1</ele></trkpt>`))
 			require.Equal(t, 2, g.TrackPoints())
 			got := g.Tracks[0].Segments[0][0].HeightM
 			if math.IsNaN(c.want) {
@@ -84,7 +84,7 @@ func TestElevations(t *testing.T) {
 			} else {
 				require.Len(t, g.Problems, 1)
 				assert.Contains(t, texts(g.Problems), c.problem)
-				assert.Contains(t, g.Problems[0].Text, "track 1, segment 1, point 1")
+				assert.Regexp(t, "track 1, segment 1.* point 1", g.Problems[0].Text)
 			}
 		})
 	}
@@ -150,7 +150,9 @@ func TestGPXTimes(t *testing.T) {
 	assert.Equal(t, "2026-03-01T06:00:00Z", s[0].Time.Format(time.RFC3339))
 	assert.True(t, s[1].Time.IsZero() && s[2].Time.IsZero())
 	assert.Equal(t, "2026-03-01T06:00:00Z", s[3].Time.Format(time.RFC3339))
-	require.Len(t, g.Problems, 3)
+	require.Len(t, g.Problems, 5)
+	assert.Contains(t, g.Problems[3].Text, "3 points repeat the position")
+	assert.Contains(t, g.Problems[4].Text, "the clock stands still on 1 step; first at point 4")
 	assert.Contains(t, g.Problems[0].Text, "point 2: time cannot be read")
 	assert.Equal(t, "2026-02-30T06:00:00Z", g.Problems[0].Found)
 	assert.Contains(t, g.Problems[1].Text, "point 3: time empty")
@@ -315,8 +317,10 @@ func TestMisplaced(t *testing.T) {
 // TestManyProblems: a long file with one fault throughout gives a short list.
 func TestManyProblems(t *testing.T) {
 	g := read(t, doc(strings.Repeat("<trkpt lat=\"1\" lon=\"2\"><time>2026-03-01T06:00:00</time></trkpt>\n", 1000)))
-	require.Len(t, g.Problems, listed+1)
-	last := g.Problems[listed]
+	require.Len(t, g.Problems, listed+3)
+	assert.Contains(t, texts(g.Problems), "999 points repeat the position before them; first at point 2")
+	assert.Contains(t, texts(g.Problems), "the clock stands still on 999 steps; first at point 2")
+	last := g.Problems[listed+2]
 	assert.Contains(t, last.Text, "980 more")
 	assert.Equal(t, listed+1, last.Line)
 }

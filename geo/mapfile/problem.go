@@ -19,11 +19,12 @@ var ErrTooLarge = errors.New("mapfile: file too large")
 // Error says why a file cannot be read at all.
 type Error struct {
 	File         string
-	Line, Column int    // from 1, columns in characters; 0 = unknown
-	Text         string // what is wrong, lower case
-	Found        string // the offending text, "" where there is none to show
-	Fix          string // what to do about it, may be ""
-	Err          error  // the cause, may be nil
+	Line, Column int       // from 1, columns in characters; 0 = unknown
+	Text         string    // what is wrong, lower case
+	Found        string    // the offending text, "" where there is none to show
+	Fix          string    // what to do about it, may be ""
+	Err          error     // the cause, may be nil
+	Before       []Problem // what was odd in the file before that
 }
 
 func (e *Error) Error() string {
@@ -51,13 +52,17 @@ func (e *Error) Offending() string { return e.Found }
 // Hint says what to do next.
 func (e *Error) Hint() string { return e.Fix }
 
-// SeverityWarning is the severity of a [Problem]: something was left out or read
-// by a guess. What stops the reading is an [Error].
-const SeverityWarning = "warning"
+// Severities of a [Problem]. A warning says that something was left out, read by
+// a guess or doubtful. An error stops the reading and comes as an [Error]; its
+// word is here for those who list both.
+const (
+	SeverityWarning = "warning"
+	SeverityError   = "error"
+)
 
 // Problem is something odd that did not stop the reading.
 type Problem struct {
-	Line, Column int // from 1, columns in characters
+	Line, Column int // from 1, columns in characters; 0 = unknown
 	Severity     string
 	Text         string // what is wrong and what was done about it
 	Found        string // the offending text, may be ""
@@ -89,6 +94,16 @@ func (p *problems) add(kind string, q Problem) {
 		p.first[kind] = q
 		p.order = append(p.order, kind)
 	}
+}
+
+// any says whether a problem of one of the kinds has been told.
+func (p *problems) any(kinds ...string) bool {
+	for _, kind := range kinds {
+		if p.counts[kind] > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // counted takes note of one more problem of a kind that is no longer told one

@@ -6,8 +6,11 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"farhail/geo/track"
+
+	"github.com/paulmach/orb"
 )
 
 const (
@@ -30,6 +33,10 @@ func ReadGPX(r io.Reader, name string) (*GPX, error) {
 		p.problems.add("character set", Problem{Line: 1, Column: 1, Severity: SeverityWarning, Text: note})
 	}
 	if err := p.document(); err != nil {
+		var e *Error
+		if errors.As(err, &e) {
+			e.Before = p.problems.all()
+		}
 		return nil, err
 	}
 	p.g.Problems = p.problems.all()
@@ -58,6 +65,9 @@ type gpxReader struct {
 	line, col int    // where the present token begins
 	text      []byte // content of the present element
 	points    int
+	made      time.Time // the document's own date, zero = none
+	madeAt    spot
+	spots     []spot // of the fixes of the present segment
 }
 
 // space is a namespace declaration, in force while more than depth elements are
@@ -100,37 +110,48 @@ func (p *gpxReader) document() error {
 		switch e.name {
 		case "wpt":
 			fix, ok, err := p.point(e, at)
-			at.index++
 			if ok {
 				p.g.Waypoints = append(p.g.Waypoints, fix)
+				if fix.Point == (orb.Point{}) {
+					p.problems.add("0, 0", Problem{Line: e.line, Column: e.col, Severity: SeverityWarning,
+						Text: fmt.Sprintf("%s lies at 0, 0, in the sea off Africa", at), Hint: "a receiver without a position writes 0, 0"})
+				}
 			}
+			at.index++
 			return err
 		case "rte":
 			return p.route()
 		case "trk":
 			return p.track()
 		case "metadata":
-			return p.children(func(e element) error { return p.documentName(e) })
+			return p.children(func(e element) error { return p.aboutDocument(e) })
 		}
-		return p.documentName(e)
+		return p.aboutDocument(e)
 	})
 	if err != nil {
 		return err
 	}
+	p.doubtDates()
 	return p.afterRoot()
 }
 
-// documentName takes the name, which stands under metadata in GPX 1.1 and under
-// the root in 1.0; writers mix the two.
-func (p *gpxReader) documentName(e element) error {
-	if e.name != "name" {
-		return p.pass(e)
+// aboutDocument takes the name and the date, which stand under metadata in GPX
+// 1.1 and under the root in 1.0; writers mix the two.
+func (p *gpxReader) aboutDocument(e element) error {
+	switch e.name {
+	case "name":
+		s, err := p.content()
+		if p.g.Name == "" {
+			p.g.Name = s
+		}
+		return err
+	case "time":
+		s, err := p.content()
+		p.made, _, _ = parseTime(s) // only compared with: one that cannot be read does no harm
+		p.madeAt = spot{line: int32(e.line), col: int32(e.col)}
+		return err
 	}
-	s, err := p.content()
-	if p.g.Name == "" {
-		p.g.Name = s
-	}
-	return err
+	return p.pass(e)
 }
 
 func (p *gpxReader) root(tok *xmlToken) {
@@ -200,19 +221,25 @@ func (p *gpxReader) track() error {
 			return err
 		case "trkseg":
 			at.segment, at.index = len(t.Segments), 0
+			p.spots = p.spots[:0]
 			var seg fixList
 			err := p.children(func(e element) error {
 				if e.name != "trkpt" {
 					return p.pass(e)
 				}
 				fix, ok, err := p.point(e, at)
-				at.index++
 				if ok {
 					seg.add(fix)
+					p.spots = append(p.spots, spot{int32(e.line), int32(e.col), int32(at.index)})
 				}
+				at.index++
 				return err
 			})
-			t.Segments = append(t.Segments, seg.segment())
+			s := seg.segment()
+			t.Segments = append(t.Segments, s)
+			if err == nil {
+				p.doubts(at, s, p.spots)
+			}
 			return err
 		}
 		return p.pass(e)

@@ -8,8 +8,8 @@ import (
 
 const (
 	// nullIslandM is how far from 0, 0 a track must be for a fix there to be no
-	// place that it passed but what a receiver writes that has none [m]. Own
-	// choice.
+	// place that it passed but what a receiver writes that has none [m], when its
+	// other steps are all less than a tenth of that. Own choice.
 	nullIslandM = 100e3
 	// farM is a step that no recording on the ground or in an aircraft makes from
 	// one fix to the next [m]. Own choice.
@@ -23,14 +23,15 @@ type Jump struct {
 }
 
 // Jumps lists the fixes where a track cannot have been: those at exactly 0, 0
-// when others of their segment lie more than 100 km from there, and single ones
-// more than 1000 km from the fixes on both sides when those are not a tenth as
-// far from each other. Planned lines may have long steps, so one long step alone
-// is none.
+// when the nearest other fix of their segment lies 1000 km from there, or 100 km
+// and ten times the longest step between others; and single ones more than
+// 1000 km from the fixes on both sides when those are not a tenth as far from
+// each other. Planned lines may have long steps, so one long step alone is none.
 func (t Track) Jumps() []Jump {
 	var list []Jump
 	for i, s := range t.Segments {
-		var real *Fix // the nearest fix that is not at 0, 0
+		var real *Fix         // the nearest fix that is not at 0, 0
+		longest := math.NaN() // worked out when it is needed
 		for j := range s {
 			if s[j].Point != (orb.Point{}) {
 				real = &s[j]
@@ -47,7 +48,11 @@ func (t Track) Jumps() []Jump {
 			if real == nil {
 				break // all of them are there
 			}
-			if m := distM(*real, s[j]); m > nullIslandM {
+			m := distM(*real, s[j])
+			if m > nullIslandM && math.IsNaN(longest) {
+				longest = s.longestM()
+			}
+			if m > farM || m > nullIslandM && m > 10*longest {
 				list = append(list, Jump{Segment: i, Index: j, LengthM: m})
 			}
 		}
@@ -89,6 +94,17 @@ func (s Segment) outAndBackM(j int) float64 {
 		return before
 	}
 	return 0
+}
+
+// longestM is the longest step between fixes that are not at 0, 0.
+func (s Segment) longestM() float64 {
+	longest := 0.0
+	for j := 1; j < len(s); j++ {
+		if zero := (orb.Point{}); s[j-1].Point != zero && s[j].Point != zero {
+			longest = max(longest, distM(s[j-1], s[j]))
+		}
+	}
+	return longest
 }
 
 // near says without much arithmetic that a step is no jump.
