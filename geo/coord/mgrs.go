@@ -168,8 +168,9 @@ func readMGRS(t written) (pos Position, ours bool, err error) {
 	tm := earth.UTM(zone, southLat < 0)
 	// The rows repeat every 2000 km (18 degrees): the band tells which is meant.
 	for n := float64(row)*squareM + inN; n < 10e6; n += rowCycleM {
-		low, high := tm.Inverse(e, n), tm.Inverse(e+size, n+size)
-		if max(low.Lat(), high.Lat()) > southLat && min(low.Lat(), high.Lat()) < northLat {
+		// Parallels run aslant on the grid: any corner may be the highest.
+		a, b, c, d := tm.Inverse(e, n).Lat(), tm.Inverse(e+size, n).Lat(), tm.Inverse(e, n+size).Lat(), tm.Inverse(e+size, n+size).Lat()
+		if max(a, b, c, d) > southLat && min(a, b, c, d) < northLat {
 			return Position{Point: tm.Inverse(e+size/2, n+size/2), Notation: NotationMGRS, SquareM: size}, true, nil
 		}
 	}

@@ -249,3 +249,14 @@ func TestPolarIsSafeForConcurrentUse(t *testing.T) {
 	}
 	wg.Wait()
 }
+
+// A metre square whose north-west corner alone reaches into its band: where
+// parallels run aslant on the grid.
+func TestSquareOnABandEdge(t *testing.T) {
+	for _, p := range []orb.Point{{20, 72}, {10, 72}, {20, 64}, {-70.2, -72}, {5.9, 48}, {0.1, 40}} {
+		got, err := Parse(MGRS(p, 5))
+		require.NoError(t, err)
+		d, _, _ := earth.Inverse(p, got.Point)
+		assert.Less(t, d, 0.75)
+	}
+}
