@@ -13,7 +13,7 @@ import (
 	"farhail/cmd/internal/cli"
 )
 
-//go:embed demo/plan.yaml demo/log.txt demo/*.gpx
+//go:embed demo/plan.yaml demo/log.txt demo/terrain.prj demo/*.gpx
 var demoFiles embed.FS
 
 // demoFolder is where the demo's outputs go unless -o says otherwise.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -36,6 +37,7 @@ type ringsFlags struct {
 	maxSlope   float64
 	grid       bool
 	out        string
+	reach      string
 }
 
 func newRings(app *cli.App) *cobra.Command {
@@ -80,6 +82,7 @@ and water are not counted.`,
 	cli.Quantity(cmd, &f.maxSlope, "max-slope", cli.Direction.Between(0, 89), "0deg", "ground steeper than this is not walked; 0deg for any")
 	cmd.Flags().BoolVar(&f.grid, "grid-lengths", false, "take a projected grid's lengths for lengths on the ground")
 	cmd.Flags().StringVarP(&f.out, "output", "o", "", "GeoJSON `file` for the rings")
+	cmd.Flags().StringVar(&f.reach, "reach", "", "GeoTIFF `file` for the seconds of the usual walker, cell by cell")
 	return cmd
 }
 
@@ -156,6 +159,9 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 			return &cli.UsageError{Message: "rings needs " + need.flag, Text: need.flag, Advice: "like rings --terrain N42E001.hgt --from 42.55,1.55 --after 1h,2h"}
 		}
 	}
+	if f.reach != "" && !isTIFF(f.reach) {
+		return &cli.UsageError{Message: "--reach is written as GeoTIFF", Text: f.reach, Advice: "end the name in .tif"}
+	}
 	walkers := walk.Walkers()
 	o := walk.Options{Rule: rule, MaxSlopeDeg: f.maxSlope, GridLengths: f.grid, MaxSeconds: walk.RingSeconds(f.after, walkers)}
 	box := around(f.from.Point, f.errorM+o.MaxSeconds*rule.Top())
@@ -181,10 +187,18 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 		zone = f.at.Location()
 	}
 	out.Date(f.at, zone)
+	for _, n := range job.GroundNotes(ground, job.Spot{Name: "the start", Point: f.from.Point}) {
+		app.Note(n)
+	}
 	for _, r := range out.Rings {
 		if r.Open {
-			app.Warn(fmt.Sprintf("the ring of the %s walker after %s is open: the terrain ends or has no data there", r.Walker, hours(float64(r.AfterS))), "add the neighbouring terrain, or fill its gaps")
+			app.Warn(fmt.Sprintf("the ring of the %s walker after %s is open: the terrain ends or has no data there", r.Walker, hours(float64(r.AfterS))), openHint(ground.Info.Missing))
 			break
+		}
+	}
+	if f.reach != "" {
+		if err := cli.WriteFile(f.reach, f.terrain, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after)) }); err != nil {
+			return err
 		}
 	}
 	if f.out != "" {
@@ -193,6 +207,26 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 		}
 	}
 	return app.Print(out, func(w io.Writer) { writeRings(w, out) })
+}
+
+// openHint says how an open ring may be closed.
+func openHint(missing []string) string {
+	if len(missing) == 0 {
+		return "fill the terrain's gaps"
+	}
+	return "add the tiles " + strings.Join(missing, " ")
+}
+
+// writeReach writes the usual walker's seconds to each cell, NaN where that takes
+// longer than the last of the rings.
+func writeReach(w io.Writer, field *walk.Field, lastS float64) error {
+	seconds := slices.Clone(field.Seconds)
+	for i, s := range seconds {
+		if float64(s) > lastS {
+			seconds[i] = float32(math.NaN())
+		}
+	}
+	return terrain.WriteGeoTIFF(w, field.Frame, seconds, float32(math.NaN()), terrain.WriteOptions{Content: "seconds of walking of the usual walker", Unit: "s"})
 }
 
 // around returns the box of longitude and latitude that holds a circle.

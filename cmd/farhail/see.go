@@ -13,13 +13,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
-	"farhail/geo/grid"
-	"farhail/geo/layer"
 	"farhail/geo/los"
-	"farhail/geo/mapfile"
 	"farhail/geo/terrain"
 )
 
@@ -36,7 +34,13 @@ The ground falls away by d² (1 - k) / 2R, with k from --refraction and R from
 -cc 0.85714 is --refraction 0.14286; it takes 6378137m for R and the grid's own
 lengths, which on a UTM grid differ from lengths on the ground by up to 0.1 %.
 
-Trees and buildings are seen through unless the terrain holds them.`
+Heights are above ground. Trees and buildings are seen through unless the
+terrain holds them; in a surface model the eye stands on the treetops.
+
+-o seen.geojson draws the areas. -o seen.tif holds 1 for seen, 0 for not seen,
+255 for unknown and for cells beyond the radius. With --needed, -o needed.tif
+holds the metres above ground that a target must rise to be seen, 0 where the
+ground itself is, nan where that is unknown or beyond the radius.`
 
 // seeFlags are the flags of the verb as typed; NaN, nil and "" are not given.
 type seeFlags struct {
@@ -47,6 +51,7 @@ type seeFlags struct {
 	radius      float64
 	refraction  float64
 	earthRadius float64
+	needed      bool
 	out         string
 }
 
@@ -56,6 +61,7 @@ type seeResult struct {
 	Seen    int      `json:"seen"`
 	Unknown int      `json:"unknown"`
 	AreaM2  cli.Area `json:"area_m2"`
+	Caution string   `json:"caution"` // what the kind of surface means
 	From    struct {
 		Lat     cli.Deg `json:"lat"`
 		Lon     cli.Deg `json:"lon"`
@@ -66,6 +72,7 @@ type seeResult struct {
 		EyeHeightM    cli.Len  `json:"eye_height_m"`
 		TargetHeightM cli.Len  `json:"target_height_m"`
 		RadiusM       cli.Len  `json:"radius_m"`
+		Surface       string   `json:"surface"` // surface, ground or unknown
 		Refraction    cli.Num  `json:"refraction"`
 		EarthRadiusM  cli.Len  `json:"earth_radius_m"`
 		CellEastM     cli.Len  `json:"cell_east_m"`
@@ -94,7 +101,8 @@ func newSee(app *cli.App) *cobra.Command {
 	cli.Quantity(cmd, &f.radius, "radius", cli.Length.Positive(), "", "`distance` to look; all of the terrain without it")
 	cli.Quantity(cmd, &f.refraction, "refraction", cli.Number.Between(-1, 1), fmt.Sprint(earth.DefaultRefraction), "`coefficient` k of the sight line's curve; 1 - k is GDAL's coefficient")
 	cli.Quantity(cmd, &f.earthRadius, "earth-radius", cli.Length.Positive(), fmt.Sprintf("%.1fm", earth.MeanRadiusM), "`radius` of the earth")
-	cmd.Flags().StringVarP(&f.out, "output", "o", "", "write the seen area into this `file` (seen.geojson)")
+	cmd.Flags().BoolVar(&f.needed, "needed", false, "with -o needed.tif: the height that a target needs to be seen, cell by cell")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "write the seen area into this `file` (seen.geojson or seen.tif)")
 	return cmd
 }
 
@@ -114,7 +122,11 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if math.IsNaN(radius) {
 		radius = math.Inf(1)
 	}
-	area, err := los.SeenArea(ctx, &t.Heights, eye, f.target, radius, los.Options{Refraction: f.refraction, EarthRadiusM: f.earthRadius})
+	look := los.SeenArea
+	if f.needed {
+		look = los.NeededArea
+	}
+	area, err := look(ctx, &t.Heights, eye, f.target, radius, los.Options{Refraction: f.refraction, EarthRadiusM: f.earthRadius})
 	if errors.Is(err, los.ErrNoGround) {
 		return &terrain.FileError{File: strings.Join(t.Info.Files, ","), At: -1, Kind: terrain.ErrOutside,
 			Text: "the terrain has no height at the eye", Help: "move the eye out of the cells without data, or fill them first (gdal_fillnodata.py)"}
@@ -127,8 +139,7 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if f.out != "" {
 		// The file is written before anything is printed, so that what stdout
 		// says is true.
-		write := func(w io.Writer) error { return mapfile.WriteGeoJSON(w, seeLayers(result, area)) }
-		if err := cli.WriteFile(f.out, f.terrain, write); err != nil {
+		if err := cli.WriteFile(f.out, f.terrain, func(w io.Writer) error { return f.write(w, result, area) }); err != nil {
 			return err
 		}
 	}
@@ -142,8 +153,10 @@ func (f *seeFlags) check() error {
 		return &cli.UsageError{Message: "see needs --terrain", Advice: "give a terrain file or a folder of them: --terrain N42E001.hgt"}
 	case (f.from == nil) == (f.fromXY == ""):
 		return &cli.UsageError{Message: "see needs --from or --from-xy, one of them", Advice: `give the eye's position: --from "42.6N 1.5E"`}
-	case f.out != "" && !strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
-		return &cli.UsageError{Message: "-o: the seen area is written as GeoJSON", Text: f.out, Advice: "end the name in .geojson"}
+	case f.needed && !isTIFF(f.out):
+		return &cli.UsageError{Message: "--needed is written as GeoTIFF", Text: f.out, Advice: "add -o needed.tif"}
+	case f.out != "" && !isTIFF(f.out) && !strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
+		return &cli.UsageError{Message: "-o: the seen area is written as GeoJSON or GeoTIFF", Text: f.out, Advice: "end the name in .geojson or .tif"}
 	}
 	if f.fromXY != "" {
 		_, _, err := parseXY(f.fromXY)
@@ -204,8 +217,8 @@ func parseXY(text string) (x, y float64, err error) {
 
 // notes tells what may spoil the answer.
 func (f *seeFlags) notes(app *cli.App, t *terrain.Terrain, eye los.Station, a *los.Area) {
-	for _, n := range t.Info.Notes {
-		app.Warn(n, "")
+	for _, n := range job.GroundNotes(t, job.Spot{Name: "the eye", Point: t.Point(eye.Col, eye.Row)}) {
+		app.Note(n)
 	}
 	if a.Unknown > 0 {
 		app.Warn(fmt.Sprintf("%d cells lie in or behind ground without a height", a.Unknown), "they are not counted as seen")
@@ -238,6 +251,7 @@ func (f *seeFlags) result(t *terrain.Terrain, eye los.Station, a *los.Area) *see
 	in.Terrain = t.Info.Files
 	in.EyeHeightM, in.TargetHeightM, in.RadiusM = cli.Len(f.eye), cli.Len(f.target), cli.Len(f.radius)
 	in.Refraction, in.EarthRadiusM = cli.Num(f.refraction), cli.Len(f.earthRadius)
+	in.Surface, r.Caution = t.Info.Surface, t.Info.Caution()
 	in.CellEastM, in.CellNorthM = cli.Len(east), cli.Len(north)
 	return r
 }
@@ -251,29 +265,7 @@ func (f *seeFlags) print(w io.Writer, r *seeResult) {
 	if !math.IsNaN(f.radius) {
 		fmt.Fprintf(w, ", within %g km", f.radius/1000)
 	}
-	fmt.Fprintf(w, "\n  taken: refraction %g, earth radius %.1f m, cells of %.1f by %.1f m; trees not counted\n",
+	fmt.Fprintf(w, "\n  taken: refraction %g, earth radius %.1f m, cells of %.1f by %.1f m\n",
 		float64(in.Refraction), float64(in.EarthRadiusM), float64(in.CellEastM), float64(in.CellNorthM))
-}
-
-// seeLayers returns the seen and the unknown area and the eye to draw.
-func seeLayers(r *seeResult, a *los.Area) []layer.Layer {
-	outline := func(of los.State) orb.MultiPolygon {
-		v := make([]float32, len(a.State))
-		for i, s := range a.State {
-			if s != of {
-				v[i] = float32(math.Inf(1))
-			}
-		}
-		return grid.Outline(a.Frame, v, 0)
-	}
-	seen := layer.New("seen", outline(los.Seen), layer.P("area_m2", float64(r.AreaM2)),
-		layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)), layer.P("target_height_m", float64(r.Inputs.TargetHeightM)),
-		layer.P("radius_m", float64(r.Inputs.RadiusM)), layer.P("refraction", float64(r.Inputs.Refraction)))
-	eye := layer.New("eye", orb.Point{float64(r.From.Lon), float64(r.From.Lat)}, layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)))
-	eye.HeightM = float64(r.From.GroundM)
-	features := []layer.Feature{seen, eye}
-	if a.Unknown > 0 {
-		features = append(features, layer.New("unknown", outline(los.Unknown)))
-	}
-	return []layer.Layer{{ID: "seen", Title: "seen from the eye", Features: features}}
+	fmt.Fprintf(w, "  %s\n", r.Caution)
 }

@@ -263,3 +263,21 @@ func (s *tileSet) open(fsys fs.FS, name string, box orb.Bound, named bool) error
 	s.tiles = append(s.tiles, &tile{raster: r, src: src})
 	return nil
 }
+
+// AtSeaLevel reports whether a column and row lie on a flat of exactly 0 m: the
+// nearest cell and all its neighbours. In most terrains that is the sea, or a
+// gap that somebody filled with 0.
+func (t *Terrain) AtSeaLevel(col, row float64) bool {
+	if !t.Inside(col, row) {
+		return false
+	}
+	c, r := int(math.Round(col)), int(math.Round(row))
+	for y := max(r-1, 0); y <= min(r+1, t.Rows-1); y++ {
+		for x := max(c-1, 0); x <= min(c+1, t.Cols-1); x++ {
+			if t.At(x, y) != 0 {
+				return false
+			}
+		}
+	}
+	return true
+}

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"io"
+	"math"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"farhail/geo/grid"
+	"farhail/geo/layer"
+	"farhail/geo/los"
+	"farhail/geo/mapfile"
+	"farhail/geo/terrain"
+)
+
+// isTIFF reports whether a file is to be written as GeoTIFF.
+func isTIFF(name string) bool {
+	name = strings.ToLower(name)
+	return strings.HasSuffix(name, ".tif") || strings.HasSuffix(name, ".tiff")
+}
+
+// write writes the seen area, or the heights needed, as the file's name says.
+func (f *seeFlags) write(w io.Writer, r *seeResult, a *los.Area) error {
+	switch {
+	case f.needed:
+		return terrain.WriteGeoTIFF(w, a.Frame, a.NeedM, float32(math.NaN()),
+			terrain.WriteOptions{Content: "metres above ground that a target needs to be seen", Unit: "m"})
+	case isTIFF(f.out):
+		return terrain.WriteGeoTIFF(w, a.Frame, seenCells(a), seenNoData, terrain.WriteOptions{Content: "1 for seen and 0 for not seen"})
+	}
+	return mapfile.WriteGeoJSON(w, seeLayers(r, a))
+}
+
+// seenNoData marks the cells of seen.tif that are unknown or beyond the radius.
+const seenNoData = 255
+
+func seenCells(a *los.Area) []uint8 {
+	cells := make([]uint8, len(a.State))
+	for i, s := range a.State {
+		switch s {
+		case los.Seen:
+			cells[i] = 1
+		case los.Hidden:
+			cells[i] = 0
+		default:
+			cells[i] = seenNoData
+		}
+	}
+	return cells
+}
+
+// seeLayers returns the seen and the unknown area and the eye to draw.
+func seeLayers(r *seeResult, a *los.Area) []layer.Layer {
+	outline := func(of los.State) orb.MultiPolygon {
+		v := make([]float32, len(a.State))
+		for i, s := range a.State {
+			if s != of {
+				v[i] = float32(math.Inf(1))
+			}
+		}
+		return grid.Outline(a.Frame, v, 0)
+	}
+	seen := layer.New("seen", outline(los.Seen), layer.P("area_m2", float64(r.AreaM2)),
+		layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)), layer.P("target_height_m", float64(r.Inputs.TargetHeightM)),
+		layer.P("radius_m", float64(r.Inputs.RadiusM)), layer.P("refraction", float64(r.Inputs.Refraction)))
+	eye := layer.New("eye", orb.Point{float64(r.From.Lon), float64(r.From.Lat)}, layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)))
+	eye.HeightM = float64(r.From.GroundM)
+	features := []layer.Feature{seen, eye}
+	if a.Unknown > 0 {
+		features = append(features, layer.New("unknown", outline(los.Unknown)))
+	}
+	return []layer.Layer{{ID: "seen", Title: "seen from the eye", Features: features}}
+}

@@ -1,0 +1,65 @@
+package job
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"farhail/cmd/internal/cli"
+	"farhail/geo/terrain"
+
+	"github.com/paulmach/orb"
+)
+
+// A Spot is a position and what it is called in a message, such as "the eye".
+type Spot struct {
+	Name  string
+	Point orb.Point
+}
+
+// GroundNotes returns what may spoil a result over a terrain: what its reader
+// assumed, that it is a surface model, and spots that stand off it, on no data,
+// or where the sea may be.
+func GroundNotes(t *terrain.Terrain, spots ...Spot) []cli.Note {
+	var notes []cli.Note
+	note := func(hint, format string, args ...any) {
+		n := cli.Note{Severity: cli.SeverityWarning, Text: fmt.Sprintf(format, args...)}
+		if hint != "" {
+			n.Hint = &hint
+		}
+		notes = append(notes, n)
+	}
+	for _, text := range t.Info.Notes {
+		note("", "%s", text)
+	}
+	if s := t.Info.Surface; s != terrain.SurfaceGround && s != terrain.SurfaceUnknown {
+		note("use a model of the bare ground, or choose open ground", "%s", t.Info.Caution())
+	}
+	for _, s := range spots {
+		col, row := t.Cell(s.Point)
+		switch {
+		case !t.Inside(col, row):
+			note("add the tile "+strings.Join(terrain.TilesFor(s.Point.Bound()), " "), "%s lies outside the terrain", s.Name)
+		case math.IsNaN(t.SampleCell(col, row)):
+			note("move it, or fill the gaps of the terrain first (gdal_fillnodata.py)", "the terrain has no height at %s", s.Name)
+		case t.AtSeaLevel(col, row):
+			note("look whether the position is meant", "%s stands on a flat of exactly 0 m: the sea, or a gap that was filled with 0", s.Name)
+		}
+	}
+	return notes
+}
+
+// spots returns the positions that a plan names.
+func (r *run) spots() []Spot {
+	var list []Spot
+	for _, s := range r.plan.Starts {
+		list = append(list, Spot{"the start " + s.Name, s.Point})
+	}
+	for _, l := range r.plan.Looking.Lookouts {
+		list = append(list, Spot{"the lookout " + l.Name, l.Point})
+	}
+	for _, c := range r.plan.Placement.Candidates {
+		list = append(list, Spot{"the site " + c.Name, c.Point})
+	}
+	return list
+}
