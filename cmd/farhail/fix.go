@@ -81,7 +81,7 @@ func (f *fixFlags) run(args []string) error {
 	if f.from == "" {
 		return f.here(args[0])
 	}
-	from, err := readPosition(f.from)
+	from, err := cli.ReadPosition(f.from)
 	if err != nil {
 		return err
 	}
@@ -120,7 +120,7 @@ func (f *fixFlags) check(args []string) error {
 
 // here answers for one position.
 func (f *fixFlags) here(arg string) error {
-	pos, err := readPosition(arg)
+	pos, err := cli.ReadPosition(arg)
 	if err != nil {
 		return err
 	}
@@ -147,7 +147,7 @@ func (f *fixFlags) here(arg string) error {
 
 // between answers for the line between two positions.
 func (f *fixFlags) between(from orb.Point) error {
-	to, err := readPosition(f.to)
+	to, err := cli.ReadPosition(f.to)
 	if err != nil {
 		return err
 	}

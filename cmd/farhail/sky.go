@@ -42,7 +42,7 @@ func newSky(app *cli.App) *cobra.Command {
 		Input:   "a GPX file named in POSITION cannot be read",
 		MinArgs: 1, MaxArgs: 1,
 		Run: func(_ context.Context, args []string) error {
-			p, err := readPosition(args[0])
+			p, err := cli.ReadPosition(args[0])
 			if err != nil {
 				return err
 			}

@@ -124,7 +124,7 @@ func (a *App) Execute(ctx context.Context, args []string) int {
 		return ExitDone
 	}
 	var usage *UsageError
-	if !a.started && !errors.As(err, &usage) {
+	if !a.started && !errors.As(err, &usage) && kindOf(err) != kindInput {
 		err = &UsageError{Message: err.Error()}
 	}
 	// The flags may not have been read when one of them is wrong.

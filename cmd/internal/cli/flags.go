@@ -100,11 +100,11 @@ func Instant(cmd *cobra.Command, p *time.Time, name, usage string) {
 	v.register(cmd, name, usage)
 }
 
-// Position adds a flag that takes a position in any notation of geo/coord; p
-// stays nil when the flag is not given.
+// Position adds a flag that takes a position as ReadPosition does; p stays nil
+// when the flag is not given.
 func Position(cmd *cobra.Command, p **coord.Position, name, usage string) {
 	v := &value{kind: "position", set: func(s string) error {
-		pos, err := coord.Parse(s)
+		pos, err := ReadPosition(s)
 		if err != nil {
 			return err
 		}
@@ -184,6 +184,8 @@ func flagError(cmd *cobra.Command, err error) error {
 			help = "did you mean --" + near
 		}
 		return &UsageError{Message: fmt.Sprintf("no flag --%s", shorten(name)), Text: "--" + name, Advice: help}
+	case errors.As(err, &invalid) && kindOf(errors.Unwrap(invalid)) == kindInput:
+		return errors.Unwrap(invalid) // a file that a flag names
 	case errors.As(err, &invalid):
 		e := &UsageError{Message: "--" + invalid.GetFlag().Name + ": ", Text: invalid.GetValue(), Advice: help}
 		var h hinted
