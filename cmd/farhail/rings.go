@@ -214,7 +214,7 @@ func openHint(missing []string) string {
 	if len(missing) == 0 {
 		return "fill the terrain's gaps"
 	}
-	return "add the tiles " + strings.Join(missing, " ")
+	return "add the tiles " + terrain.ListTiles(missing)
 }
 
 // writeReach writes the usual walker's seconds to each cell, NaN where that takes

@@ -234,7 +234,7 @@ func (f *seeFlags) notes(app *cli.App, t *terrain.Terrain, eye los.Station, a *l
 		if short != "" {
 			hint := "only cells of the terrain are counted"
 			if len(t.Info.Missing) > 0 {
-				hint = "add the tiles " + strings.Join(t.Info.Missing, " ")
+				hint = "add the tiles " + terrain.ListTiles(t.Info.Missing)
 			}
 			app.Warn(short, hint)
 		}

@@ -1,6 +1,7 @@
-// Package terrain reads heights of the ground: SRTM .hgt tiles (plain or
-// zipped), GeoTIFF and Esri ASCII grids. [Load] takes one file, several, or
+// Package terrain reads heights of the ground: SRTM .hgt tiles (plain, zipped or
+// gzipped), GeoTIFF and Esri ASCII grids. [Load] takes one file, several, or
 // folders of them, joins tiles that abut, and cuts out the box that is needed.
+// [WriteGeoTIFF] writes grids of heights or of results.
 //
 // Files are recognised by what they hold; only an .hgt tile needs its name,
 // which is all that says where it lies. Cells without a height are NaN, however

@@ -172,10 +172,9 @@ func TilesFor(box orb.Bound) []string {
 	return names
 }
 
-// tileList names the tiles of a box for a message: all of a few, else how many
-// and the corners.
-func tileList(box orb.Bound) string {
-	names := TilesFor(box)
+// ListTiles writes the names of tiles for a message: all of a few, else the first
+// and the last and how many.
+func ListTiles(names []string) string {
 	if len(names) <= 12 {
 		return strings.Join(names, " ")
 	}

@@ -283,6 +283,18 @@ func FuzzZip(f *testing.F) {
 	})
 }
 
+// FuzzGzip: no gzipped file panics or unpacks more than it declares.
+func FuzzGzip(f *testing.F) {
+	f.Add(gzipped(f, []byte("x")))
+	f.Add(gzipped(f, hgtFile(func(col, row int) int16 { return int16(col) }))[:2000])
+	f.Add([]byte("\x1f\x8b\x08\x00"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if got, err := loadOne("N42E001.hgt.gz", data); err == nil {
+			require.NoError(t, got.Validate())
+		}
+	})
+}
+
 // FuzzHGTName: a name that gives a corner gives one on the Earth, and the tile
 // of that corner has the same name again.
 func FuzzHGTName(f *testing.F) {

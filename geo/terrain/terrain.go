@@ -202,7 +202,7 @@ func (s *tileSet) outside(names []string, box orb.Bound) error {
 		Help: "give .hgt tiles, GeoTIFF or Esri ASCII grids, or a folder of them"}
 	if box != (orb.Bound{}) {
 		e.Text = "no terrain in the area asked for"
-		e.Help = "it needs the tiles " + tileList(box)
+		e.Help = "it needs the tiles " + ListTiles(TilesFor(box))
 	}
 	if len(s.passed) > 0 {
 		p := s.passed[0]

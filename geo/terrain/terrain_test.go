@@ -210,6 +210,12 @@ func TestTilesFor(t *testing.T) {
 		"over the meridian, turned":   {box(179.5, 10.2, -179.5, 10.4), "N10E179 N10W180"},
 		"over the meridian, beyond":   {box(179.5, 10.2, 180.5, 10.4), "N10E179 N10W180"},
 		"a point on a corner":         {box(7, 46, 7, 46), "N46E007"},
+		"a point, south and west":     {box(-77.75, -12.25, -77.75, -12.25), "S13W078"},
+		"below the equator":           {box(10.25, -0.25, 10.25, -0.25), "S01E010"},
+		"above the equator":           {box(10.25, 0.25, 10.25, 0.25), "N00E010"},
+		"west of Greenwich":           {box(-0.25, 0.25, -0.25, 0.25), "N00W001"},
+		"on whole degrees":            {box(-77, -12, -77, -12), "S12W077"},
+		"on the 180th meridian":       {box(180, 10, 180, 10), "N10W180"},
 		"north pole":                  {box(7.2, 89.5, 7.3, 90), "N89E007"},
 		"infinite gives none":         {box(math.Inf(-1), 0, math.Inf(1), 1), ""},
 		"latitude that is no number":  {box(7, nan, 8, nan), ""},
@@ -248,6 +254,69 @@ func TestSlope(t *testing.T) {
 	h.Row(1)[3] = 1
 	east, north := utm.Metres(2)
 	assert.InDelta(t, math.Atan(math.Hypot(1/(8*east), 1/(8*north)))*180/math.Pi, SlopeDeg(h, 2, 2), 1e-9)
+}
+
+// TestSlopeAt60N: 10 m a cell eastward on 1 arc-second cells of 15.500 m are
+// 32.83 degrees or 64.5 %, worked out by hand from the ellipsoid; one length of a
+// degree for both directions would give 17.95, cells taken for metres 89.998.
+func TestSlopeAt60N(t *testing.T) {
+	const n, d = 5, 1.0 / 3600
+	h := &grid.Heights{Frame: grid.Frame{X0: 10, Y0: 60 + 2*d, DX: d, DY: d, Cols: n, Rows: n}, Z: make([]float32, n*n)}
+	for i := range h.Z {
+		h.Z[i] = float32(10 * (i % n))
+	}
+	east, _ := h.Metres(2)
+	assert.InDelta(t, 15.500, east, 0.001)
+	got := SlopeDeg(h, 2, 2)
+	assert.InDelta(t, 32.83, got, 0.01)
+	assert.InDelta(t, 64.5, SlopePercent(got), 0.05)
+}
+
+func TestSlopePercent(t *testing.T) {
+	for _, c := range []struct{ deg, percent, tolerance float64 }{{0, 0, 0}, {30, 57.735, 0.001}, {45, 100, 1e-9}, {30.11, 58, 0.01}, {-45, -100, 1e-9}} {
+		assert.InDelta(t, c.percent, SlopePercent(c.deg), c.tolerance)
+	}
+	assert.True(t, math.IsNaN(SlopePercent(nan)))
+}
+
+// TestVoidInSample: one void corner of four makes the height unknown: never the
+// -12021.75 m of the plain mean, never 0.
+func TestVoidInSample(t *testing.T) {
+	head := "ncols 2\nnrows 2\nxllcenter 1\nyllcenter 42\ncellsize 0.001\n"
+	for name, c := range map[string]struct {
+		text string
+		want float64
+		note bool
+	}{
+		"declared":           {head + "NODATA_value -32768\n420 430\n-32768 440\n", nan, false},
+		"undeclared":         {head + "420 430\n-32768 440\n", nan, true},
+		"the other mark":     {head + "420 430\n32767 440\n", nan, true},
+		"all of them":        {head + "NODATA_value -32768\n-32768 -32768\n-32768 -32768\n", nan, false},
+		"none":               {head + "420 430\n450 440\n", (420*0.75+430*0.25)*0.5 + (450*0.75+440*0.25)*0.5, false},
+		"zero is no void":    {head + "0 0\n0 0\n", 0, false},
+		"a void of this one": {head + "NODATA_value 0\n420 430\n0 440\n", nan, false},
+	} {
+		got, err := loadOne("a.asc", []byte(c.text))
+		require.NoError(t, err, name)
+		z := got.SampleCell(0.25, 0.5)
+		if math.IsNaN(c.want) {
+			assert.True(t, math.IsNaN(z), name)
+			assert.True(t, math.IsNaN(got.SampleCell(0, 1)), name)
+		} else {
+			assert.InDelta(t, c.want, z, 0.01, name)
+		}
+		assert.Equal(t, c.note, strings.Contains(strings.Join(got.Info.Notes, "; "), "fill value"), name)
+	}
+}
+
+func TestAtSeaLevel(t *testing.T) {
+	got, err := loadOne("a.asc", []byte("ncols 6\nnrows 3\nxllcenter 1\nyllcenter 42\ncellsize 0.001\nNODATA_value -1\n"+
+		"0 0 0 0 5 0\n0 0 0 -1 5 0\n0 0 0 0 5 0\n"))
+	require.NoError(t, err)
+	for col, want := range []bool{true, true, false, false, false, false} {
+		assert.Equal(t, want, got.AtSeaLevel(float64(col), 1), "column %d", col)
+	}
+	assert.False(t, got.AtSeaLevel(-1, 1))
 }
 
 // TestErrors: the methods that the command line finds.
