@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -22,10 +23,10 @@ const sightLong = `How far one signal is seen by one observer, and what limits i
 
 "perceptible" is at best: told where to look. "noticed" is for somebody who is
 not told. Both are provisional definitions, stated among the factors of --json.
-Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag)
-or a fire (--fire; its flame). Where nothing is said, the visibility is 10 km and
+Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag),
+a fire (--fire; its flame) or smoke (--smoke; the fuel burnt). Where nothing is said, the visibility is 10 km and
 the background 0.001 cd/m2 for lights and fires (a clear night without moon) and
-3000 cd/m2 for flags (open country in sun); --at and --place take the light of
+3000 cd/m2 for flags and smoke (open country in sun); --at and --place take the light of
 sun and moon under --cloud instead, --background states it.
 
 --threshold and --contrast-threshold give one threshold to compare with a
@@ -45,6 +46,8 @@ type sightFlags struct {
 	flagWidth, flagHeight       float64
 	reflectance, on             float64
 	fire, bed                   float64
+	smoke, smokeYield, wind     float64
+	stability, column           string
 
 	visibility, refraction, radius float64
 	background                     float64
@@ -63,7 +66,7 @@ type sightFlags struct {
 func newSight(app *cli.App) *cobra.Command {
 	var f sightFlags
 	cmd := app.Command(cli.Verb{
-		Use:   "sight --light 100cd | --flag 0.5x0.5m | --fire 100kW … [flags]",
+		Use:   "sight --light 100cd | --flag 0.5x0.5m | --fire 100kW | --smoke 10g/s … [flags]",
 		Short: "how far one signal is seen, and what limits it",
 		Long:  sightLong,
 		Examples: []cli.Example{
@@ -91,9 +94,14 @@ func (f *sightFlags) registerSignal(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.lit, "lit-for", cli.Duration.NotNegative(), "", "`time` that it has burnt (3h)")
 	cli.Size(cmd, &f.flagWidth, &f.flagHeight, "flag", cli.Length.Positive(), "", "a flag of this `size` (0.5x0.5m)")
 	cli.Quantity(cmd, &f.reflectance, "reflectance", cli.Number.Between(0, 1.5), "", fmt.Sprintf("luminance factor of the flag (%g when not given)", plan.DefaultReflectance))
-	cli.Quantity(cmd, &f.on, "on", cli.Number.Positive().AtMost(1.5), "", fmt.Sprintf("luminance factor of what is behind the flag (%g when not given)", plan.DefaultBackground))
+	cli.Quantity(cmd, &f.on, "on", cli.Number.Positive().AtMost(1.5), "", fmt.Sprintf("luminance factor of what is behind the flag (%g when not given) or the smoke (that of --behind)", plan.DefaultBackground))
 	cli.Quantity(cmd, &f.fire, "fire", cli.Power.Positive(), "", "the flame of a fire of this `power` (100kW)")
 	cli.Quantity(cmd, &f.bed, "bed", cli.Length.Positive(), "", fmt.Sprintf("`width` of the burning bed (%gm when not given)", plan.DefaultBedM))
+	cli.Quantity(cmd, &f.smoke, "smoke", cli.MassRate.NotNegative(), "", "the smoke of a fire that burns this much fuel, a `rate` (10g/s)")
+	cli.Quantity(cmd, &f.smokeYield, "smoke-yield", cli.Number.Between(0, 1), "", "smoke from fuel, a `share` by mass (0.05 white, 0.015 dark when not given)")
+	cli.Quantity(cmd, &f.wind, "wind", cli.Speed.NotNegative(), "", fmt.Sprintf("`speed` of the wind that smoke drifts in (%gm/s when not given)", plan.DefaultWindMS))
+	cli.Choice(cmd, &f.stability, "stability", job.Stabilities(), "", "how the air mixes, Pasquill's `class` A to F (D when not given)")
+	cli.Choice(cmd, &f.column, "column", job.SmokeColumns(), "", "`colour` of the smoke: white or dark (white when not given)")
 	cli.Quantity(cmd, &f.signalHeight, "signal-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultSignalHeightM), "`height` of the signal above ground")
 }
 
@@ -108,7 +116,7 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 	cli.Choice(cmd, &f.cloud, "cloud", job.Clouds(), "", "the sky over that light: clear, broken or overcast; clear when not given")
 	cli.Quantity(cmd, &f.eyeHeight, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
 	cli.Quantity(cmd, &f.threshold, "threshold", cli.Illuminance.Positive(), "", "a fixed `illuminance` for lights and fires (2e-7lx)")
-	cli.Quantity(cmd, &f.contrastThreshold, "contrast-threshold", cli.Number.Positive(), "", "a fixed `contrast` for flags (0.05)")
+	cli.Quantity(cmd, &f.contrastThreshold, "contrast-threshold", cli.Number.Positive(), "", "a fixed `contrast` for flags and smoke (0.05)")
 	cmd.Flags().BoolVar(&f.flat, "flat", false, "leave out the curve of the earth and the heights")
 	cli.Quantity(cmd, &f.to, "to", cli.Length.Positive(), "", "also tell what reaches the eye at this `distance`")
 	cli.Files(cmd, &f.terrain, "terrain", "terrain `file` or folder between --from and --toward")
@@ -144,7 +152,7 @@ func (f *sightFlags) kind() (string, error) {
 		given bool
 	}{
 		{plan.Light, given(f.light)}, {plan.Light, given(f.lumens)}, {plan.Light, given(f.beamDistance)},
-		{plan.Flag, given(f.flagWidth)}, {plan.Fire, given(f.fire)},
+		{plan.Flag, given(f.flagWidth)}, {plan.Fire, given(f.fire)}, {plan.Smoke, given(f.smoke)},
 	} {
 		if s.given {
 			kind = s.kind
@@ -153,7 +161,7 @@ func (f *sightFlags) kind() (string, error) {
 	}
 	switch {
 	case count == 0:
-		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --flag 0.5x0.5m, --fire 100kW"}
+		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --flag 0.5x0.5m, --fire 100kW, --smoke 10g/s"}
 	case count > 1:
 		return "", &cli.UsageError{Message: "more than one signal given", Advice: "ask for one at a time"}
 	}
@@ -166,6 +174,7 @@ func (f *sightFlags) check() error {
 	if err != nil {
 		return err
 	}
+	area := kind == plan.Flag || kind == plan.Smoke
 	for _, c := range []struct {
 		wrong  bool
 		flag   string
@@ -180,10 +189,14 @@ func (f *sightFlags) check() error {
 		{kind != plan.Light && given(f.rated), "--rated-time", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.lit), "--lit-for", "is for lights", "leave it out"},
 		{kind != plan.Flag && given(f.reflectance), "--reflectance", "is for flags", "leave it out"},
-		{kind != plan.Flag && given(f.on), "--on", "is for flags", "leave it out"},
+		{kind != plan.Flag && kind != plan.Smoke && given(f.on), "--on", "is for flags and smoke", "leave it out"},
 		{kind != plan.Fire && given(f.bed), "--bed", "is for fires", "leave it out"},
-		{kind == plan.Flag && given(f.threshold), "--threshold", "is an illuminance, for lights and fires", "give --contrast-threshold for a flag"},
-		{kind != plan.Flag && given(f.contrastThreshold), "--contrast-threshold", "is for flags", "give --threshold for a light or a fire"},
+		{kind != plan.Smoke && given(f.smokeYield), "--smoke-yield", "is for smoke", "leave it out"},
+		{kind != plan.Smoke && given(f.wind), "--wind", "is for smoke", "leave it out"},
+		{kind != plan.Smoke && f.stability != "", "--stability", "is for smoke", "leave it out"},
+		{kind != plan.Smoke && f.column != "", "--column", "is for smoke", "leave it out"},
+		{area && given(f.threshold), "--threshold", "is an illuminance, for lights and fires", "give --contrast-threshold for a " + kind},
+		{!area && given(f.contrastThreshold), "--contrast-threshold", "is for flags and smoke", "give --threshold for a light or a fire"},
 		{given(f.every) && !given(f.flash), "--every", "needs the length of a flash", "add --flash 0.1s"},
 		{given(f.azimuth) && !given(f.beam), "--beam-azimuth", "needs the width of the beam", "add --beam 40deg"},
 		{given(f.tilt) && !given(f.beam), "--beam-tilt", "needs the width of the beam", "add --beam 40deg"},
@@ -192,7 +205,7 @@ func (f *sightFlags) check() error {
 		{given(f.background) && !f.at.IsZero(), "--at", "and --background both state what is behind the signal", "give one of them"},
 		{!f.at.IsZero() && f.place == nil && f.toward == nil, "--at", "needs a place", "add --place POSITION"},
 		{f.at.IsZero() && f.place != nil, "--place", "needs a time", "add --at 2026-12-21T11:00:00Z"},
-		{f.at.IsZero() && f.behind != "", "--behind", "needs a time and a place", "add --at and --place, or state --background"},
+		{f.at.IsZero() && f.behind != "" && kind != plan.Smoke, "--behind", "needs a time and a place", "add --at and --place, or state --background"},
 		{f.at.IsZero() && f.cloud != "", "--cloud", "needs a time and a place", "add --at and --place, or state --background"},
 		{(f.from == nil) != (f.toward == nil), "--from", "and --toward go together", "give both, the eye and the signal"},
 		{len(f.terrain) > 0 && f.from == nil, "--terrain", "needs both ends of the line", "add --from and --toward"},
@@ -219,14 +232,20 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 			FlashS: or(f.flash, 0), PeriodS: or(f.every, 0),
 			BeamDeg: f.beam, AzimuthDeg: f.azimuth, TiltDeg: f.tilt, RatedS: or(f.rated, 0),
 			FlagWidthM: f.flagWidth, FlagHeightM: f.flagHeight,
-			Reflectance: or(f.reflectance, plan.DefaultReflectance), BackgroundReflectance: or(f.on, plan.DefaultBackground),
+			Reflectance: or(f.reflectance, plan.DefaultReflectance), BackgroundReflectance: f.on,
 			PowerW: f.fire, BedM: or(f.bed, plan.DefaultBedM),
+			FuelKGS: f.smoke, SmokeYield: f.smokeYield,
+			Stability: cmp.Or(f.stability, plan.DefaultStability), Column: cmp.Or(f.column, plan.DefaultColumn),
 		},
+		WindMS:      or(f.wind, plan.DefaultWindMS),
 		LitForS:     or(f.lit, 0),
 		VisibilityM: f.visibility, Refraction: f.refraction, EarthRadiusM: f.radius,
 		BackgroundCDM2: f.background, At: f.at, Behind: f.behind, Cloud: f.cloud,
 		EyeM: f.eyeHeight, ThresholdLx: f.threshold, ThresholdContrast: f.contrastThreshold, Flat: f.flat,
 		ToM: f.to, From: point(f.from), Toward: point(f.toward), Place: point(f.place),
+	}
+	if kind == plan.Flag {
+		r.Signal.BackgroundReflectance = or(f.on, plan.DefaultBackground)
 	}
 	if r.Place == nil {
 		r.Place = r.Toward
@@ -303,9 +322,9 @@ func printSight(w io.Writer, s *job.SightResult) {
 		fmt.Fprintln(w)
 	}
 	fmt.Fprintf(w, "  %s\n", s.Why)
-	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %g m and signal %g m above ground, refraction %g\n",
+	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %s m and signal %s m above ground, refraction %g\n",
 		job.Distance(float64(in.VisibilityM)), figures(float64(in.BackgroundCDM2)), in.BackgroundFrom,
-		float64(in.EyeHeightM), float64(in.SignalHeightM), float64(in.Refraction))
+		figures(float64(in.EyeHeightM)), figures(float64(in.SignalHeightM)), float64(in.Refraction))
 }
 
 // figures writes a number with three figures and no exponent above 100.

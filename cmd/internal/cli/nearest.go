@@ -1,11 +1,15 @@
 package cli
 
-import "strings"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // Nearest returns the word of the list that was most likely meant by a
 // misspelt one, or "" when none is near: at most one edit for words up to four
 // letters, two up to eight, three beyond, where an edit adds, drops or changes
-// a letter or swaps two neighbours. The first of equals wins.
+// a letter or swaps two neighbours, and never all of a word's letters. The first
+// of equals wins.
 func Nearest(word string, list []string) string {
 	word = strings.ToLower(word)
 	limit := 1
@@ -17,7 +21,7 @@ func Nearest(word string, list []string) string {
 	}
 	best, bestEdits := "", limit+1
 	for _, w := range list {
-		if d := edits(word, strings.ToLower(w)); d < bestEdits {
+		if d := edits(word, strings.ToLower(w)); d < bestEdits && d < utf8.RuneCountInString(w) {
 			best, bestEdits = w, d
 		}
 	}

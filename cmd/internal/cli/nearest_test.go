@@ -7,7 +7,7 @@ import (
 )
 
 func TestNearest(t *testing.T) {
-	list := []string{"weather", "terrain", "title", "sd", "tilt"}
+	list := []string{"weather", "terrain", "title", "sd", "tilt", "A"}
 	for _, c := range []struct{ word, want string }{
 		{"wether", "weather"},
 		{"Weather", "weather"},
@@ -16,6 +16,7 @@ func TestNearest(t *testing.T) {
 		{"sb", "sd"},
 		{"colour", ""},
 		{"", ""},
+		{"g", ""},
 	} {
 		require.Equal(t, c.want, Nearest(c.word, list), c.word)
 	}

@@ -70,6 +70,9 @@ var (
 	// Power is in watts.
 	Power = dimension("power", "100kW",
 		unit{name: "W", scale: 1}, unit{name: "kW", scale: 1e3}, unit{name: "MW", scale: 1e6})
+	// MassRate is in kilograms a second.
+	MassRate = dimension("burning rate", "10g/s",
+		unit{name: "g/s", scale: 1e-3}, unit{name: "kg/s", scale: 1})
 	// Percent is a fraction of 1; its % must be written.
 	Percent = dimension("percentage", "5%", unit{name: "%", scale: 0.01})
 	// Number has no unit, and may be written in per cent.

@@ -23,7 +23,7 @@ func (r *run) overGround(ctx context.Context, s plan.Signal, out *Sighting) erro
 		return nil
 	}
 	col, row := r.heights.Cell(out.Point)
-	lamp := los.Station{Col: col, Row: row, HeightM: s.HeightM}
+	lamp := los.Station{Col: col, Row: row, HeightM: r.standsM(s)}
 	radius := math.Min(float64(out.LuminousM), viewLimitM)
 	area, err := los.SeenArea(ctx, r.heights, lamp, r.plan.Looking.EyeHeightM, radius, r.sightLines())
 	if err != nil {

@@ -95,7 +95,8 @@ func (r *run) placements(ctx context.Context) error {
 }
 
 // signalAt returns the signal that is placed: the one the plan names, or else
-// the first that burns at that time. Flags and fires are taken to show always.
+// the first that burns at that time. Flags, fires and
+// smoke are taken to show always.
 func (r *run) signalAt(t time.Time) (plan.Signal, bool) {
 	for _, s := range r.plan.Traveller.Signals {
 		if name := r.plan.Placement.Signal; name != "" && name != s.Name {
@@ -207,7 +208,7 @@ func (r *run) seenBy(ctx context.Context, s plan.Signal, noticedM float64, sites
 // seenFrom returns which of the eyes notice the signal at one candidate.
 func (r *run) seenFrom(s plan.Signal, noticedM float64, at candidate, eyes []candidate) (place.Set, int, error) {
 	seen, unknown := place.NewSet(len(eyes)), 0
-	lamp, err := los.NewEye(r.heights, los.Station{Col: at.col, Row: at.row, HeightM: s.HeightM}, r.sightLines())
+	lamp, err := los.NewEye(r.heights, los.Station{Col: at.col, Row: at.row, HeightM: r.standsM(s)}, r.sightLines())
 	if err != nil {
 		return seen, 0, err
 	}
@@ -219,7 +220,7 @@ func (r *run) seenFrom(s plan.Signal, noticedM float64, at candidate, eyes []can
 			continue
 		}
 		if beam.WidthDeg > 0 {
-			up := r.heights.SampleCell(eye.col, eye.row) + r.plan.Looking.EyeHeightM - r.heights.SampleCell(at.col, at.row) - s.HeightM
+			up := r.heights.SampleCell(eye.col, eye.row) + r.plan.Looking.EyeHeightM - r.heights.SampleCell(at.col, at.row) - r.standsM(s)
 			azimuth := earth.NewTrue(math.Atan2(dx, dy) * 180 / math.Pi)
 			if !beam.Covers(azimuth, math.Atan2(up, d)*180/math.Pi) {
 				continue
@@ -244,7 +245,7 @@ func (r *run) site(ctx context.Context, s plan.Signal, c candidate, noticedM flo
 	if noticedM <= 0 {
 		return site, nil
 	}
-	lamp := los.Station{Col: c.col, Row: c.row, HeightM: s.HeightM}
+	lamp := los.Station{Col: c.col, Row: c.row, HeightM: r.standsM(s)}
 	area, err := los.SeenArea(ctx, r.heights, lamp, r.plan.Looking.EyeHeightM, noticedM, r.sightLines())
 	if err != nil {
 		return site, err

@@ -30,8 +30,10 @@ type SightRequest struct {
 	BackgroundCDM2 float64    // NaN: from At, or else the default of the kind of signal
 	At             time.Time  // zero when not given
 	Place          *orb.Point // whose light it is; needed with At
-	Behind         string     // one of SightBackgrounds; used with At
+	Behind         string     // one of SightBackgrounds; used with At, and for smoke
 	Cloud          string     // one of Clouds; used with At
+
+	WindMS float64 // that smoke drifts in
 
 	EyeM              float64
 	Factor            float64 // 0: the default
@@ -124,7 +126,7 @@ func Sight(r SightRequest) (*SightResult, error) {
 		return nil, err
 	}
 	q := sighting.Query{
-		Source: sourceOf(r.Signal), Air: a, EyeM: r.EyeM, SignalM: r.Signal.HeightM,
+		Source: r.source(), Air: a, EyeM: r.EyeM, SignalM: r.signalM(),
 		View:     source.View{Azimuth: earth.True(math.NaN()), LitForS: r.LitForS},
 		Observer: observer.Observer{Factor: r.Factor, FixedLx: orZero(r.ThresholdLx), FixedContrast: orZero(r.ThresholdContrast)},
 	}
@@ -204,15 +206,18 @@ func (r SightRequest) air(in *SightInputs) (air.Air, error) {
 	return a, nil
 }
 
+// signalM returns how high above the ground the signal shows [m].
+func (r SightRequest) signalM() float64 { return standsM(r.Signal, r.WindMS) }
+
 // meet puts the eye and the signal in their places: the side of the signal that
 // is met, and the line over the ground where there is terrain. It returns how
 // far apart they are [m].
 func (r SightRequest) meet(q *sighting.Query, out *SightResult) float64 {
 	distM, _, arrival := earth.Inverse(*r.From, *r.Toward)
 	q.View.Azimuth = arrival.Back()
-	riseM := r.EyeM - r.Signal.HeightM
+	riseM := r.EyeM - r.signalM()
 	if r.Heights != nil {
-		eye, target := r.station(*r.From, r.EyeM), r.station(*r.Toward, r.Signal.HeightM)
+		eye, target := r.station(*r.From, r.EyeM), r.station(*r.Toward, r.signalM())
 		line := los.Line(r.Heights, eye, target, los.Options{Refraction: r.Refraction, EarthRadiusM: r.EarthRadiusM})
 		switch line.State {
 		case los.Seen:
@@ -253,7 +258,7 @@ func (r SightRequest) tell(found sighting.Result, q sighting.Query, out *SightRe
 	out.ThresholdLx, out.ThresholdContrast = cli.Num(p.ThresholdLx), cli.Num(p.ThresholdContrast)
 	out.MarginLog10 = cli.Num(math.NaN())
 	out.Why = why(out)
-	out.Cautions = found.Notes
+	out.Cautions = append(found.Notes, r.smokeCautions(q.Air.BackgroundCDM2)...)
 	out.Fixed = q.Observer.FixedLx > 0 || q.Observer.FixedContrast > 0
 
 	in := &out.Inputs

@@ -48,7 +48,7 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 	}
 	nan := math.NaN()
 	request := SightRequest{
-		Signal: s, At: at, Place: &where, Behind: string(air.Ground), Cloud: r.plan.Weather.Cloud, BackgroundCDM2: nan,
+		Signal: s, At: at, Place: &where, Behind: string(air.Ground), Cloud: r.plan.Weather.Cloud, WindMS: r.plan.Weather.WindMS, BackgroundCDM2: nan,
 		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
 		EyeM: r.plan.Looking.EyeHeightM, ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
 		clear: r.groundDecides(where),
@@ -148,9 +148,12 @@ func factors(list []source.Factor) []Factor {
 	return out
 }
 
-// sourceOf returns the plan's signal as light, air and eye meet it.
-func sourceOf(s plan.Signal) source.Source {
+// source returns the signal as light, air and eye meet it.
+func (r SightRequest) source() source.Source {
+	s := r.Signal
 	switch s.Kind {
+	case plan.Smoke:
+		return smokeOf(s, r.WindMS, air.Behind(r.Behind))
 	case plan.Flag:
 		return source.Flag{WidthM: s.FlagWidthM, HeightM: s.FlagHeightM, Reflectance: s.Reflectance, Behind: s.BackgroundReflectance}
 	case plan.Fire:

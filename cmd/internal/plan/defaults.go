@@ -18,6 +18,9 @@ const (
 	DefaultEyeHeightM      = 1.7                    // own choice: a standing adult
 	DefaultReflectance     = 0.4                    // own choice: orange cloth
 	DefaultBackground      = 0.05                   // own choice: dark vegetation
+	DefaultWindMS          = 2.0                    // own choice: a light breeze
+	DefaultStability       = "D"                    // own choice: neutral, as under cloud or in wind
+	DefaultColumn          = "white"                // own choice: the smoke of damp or green wood
 	DefaultBedM            = 0.5                    // own choice
 	DefaultPeople          = 1                      // a party or a lookout is at least somebody
 	DefaultCount           = 3                      // own choice

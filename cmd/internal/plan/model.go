@@ -39,6 +39,7 @@ type Weather struct {
 	VisibilityM float64 // meteorological optical range
 	Refraction  float64 // coefficient k
 	Cloud       string  // clear, broken or overcast
+	WindMS      float64
 }
 
 // An Hour is a moment at which signals are judged.
@@ -94,6 +95,7 @@ const (
 	Light = "light"
 	Flag  = "flag"
 	Fire  = "fire"
+	Smoke = "smoke"
 )
 
 // A Signal is something the traveller can be seen by. Its kind says which
@@ -101,7 +103,7 @@ const (
 type Signal struct {
 	Line    int
 	Name    string
-	Kind    string  // Light, Flag or Fire
+	Kind    string  // Light, Flag, Fire or Smoke
 	HeightM float64 // above the ground
 
 	// A light has one of these three.
@@ -121,10 +123,15 @@ type Signal struct {
 
 	FlagWidthM, FlagHeightM float64
 	Reflectance             float64
-	BackgroundReflectance   float64 // of what stands behind the flag
+	BackgroundReflectance   float64 // of what stands behind the flag or the smoke; NaN for smoke: that of the ground
 
 	PowerW float64 // heat released by the fire
 	BedM   float64 // width of its fuel bed
+
+	FuelKGS    float64 // burnt by the fire that makes the smoke
+	SmokeYield float64 // smoke from fuel, by mass; NaN: the usual of its column
+	Stability  string  // Pasquill class, A to F
+	Column     string  // white or dark
 }
 
 // Looking is who looks for the traveller.

@@ -35,6 +35,7 @@ weather:
   visibility: 20 km
   refraction: 0.15
   cloud: broken
+  wind: 9 km/h
 hours:
   - 2026-11-24 12:00
   - 2026-11-24T22:00:00Z
@@ -81,6 +82,12 @@ traveller:
     - name: fire
       fire: 100 kW
       bed: 0.6 m
+    - name: column
+      smoke: 12 g/s
+      yield: 0.1
+      stability: E
+      column: dark
+      on: 0.8
 looking:
   eye_height: 1.6 m
   parties:
@@ -130,8 +137,8 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, []PersonField{{"name", "Quill Underwood"}, {"phone", "555 0100, 555 0101"}, {"clothes", "green: jacket"}}, p.Person.Fields())
 	require.Equal(t, []string{"trip/dem/N42E001.hgt", "/data/more"}, p.Terrain)
 	require.Equal(t, 13, p.TerrainLine)
-	require.Equal(t, Weather{Line: 15, VisibilityM: 20000, Refraction: 0.15, Cloud: "broken"}, p.Weather)
-	require.Equal(t, []Hour{{19, at("2026-11-24T12:00:00+01:00")}, {20, at("2026-11-24T23:00:00+01:00")}}, p.Hours)
+	require.Equal(t, Weather{Line: 15, VisibilityM: 20000, Refraction: 0.15, Cloud: "broken", WindMS: 2.5}, p.Weather)
+	require.Equal(t, []Hour{{20, at("2026-11-24T12:00:00+01:00")}, {21, at("2026-11-24T23:00:00+01:00")}}, p.Hours)
 
 	require.Len(t, p.Starts, 2)
 	s := p.Starts[0]
@@ -139,11 +146,11 @@ func TestReadsEveryKey(t *testing.T) {
 	require.InDelta(t, 100/2.447746830680816, s.SDM, 1e-9)
 	s.SDM = 0
 	require.Equal(t, Start{
-		Line: 22, Name: "hut", Kind: LastKnown, Point: orb.Point{1.60, 42.55}, Radius95M: 100,
+		Line: 23, Name: "hut", Kind: LastKnown, Point: orb.Point{1.60, 42.55}, Radius95M: 100,
 		Time: at("2026-11-23T17:10:00+01:00"), Source: "the hut book", SupersededBy: "ford",
 	}, s)
 	require.InDelta(t, 40*2.447746830680816, p.Starts[1].Radius95M, 1e-9)
-	require.Equal(t, 29, p.Starts[1].Line)
+	require.Equal(t, 30, p.Starts[1].Line)
 	require.Equal(t, LastSeen, p.Starts[1].Kind)
 
 	w := p.Traveller
@@ -152,15 +159,15 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, []string{"trip/trails.geojson"}, w.Trails)
 	require.InDeltaSlice(t, []float64{0.04, 2.5, 0.01, 1}, []float64{w.SigmaDistance, w.SigmaBearingDeg, w.ScaleBias, w.BearingBiasDeg}, 1e-12)
 	require.Equal(t, "tobler", w.Rule)
-	require.Equal(t, 37, w.RuleLine)
+	require.Equal(t, 38, w.RuleLine)
 	require.Equal(t, Walkers{0.5, 0.9, 1.5}, w.Walkers)
 	require.Equal(t, []float64{1800, 3600, 7200}, w.After)
-	require.Len(t, w.Signals, 5)
+	require.Len(t, w.Signals, 6)
 
 	lamp := w.Signals[0]
 	require.Equal(t, "lamp", lamp.Name)
 	require.Equal(t, Light, lamp.Kind)
-	require.Equal(t, 42, lamp.Line)
+	require.Equal(t, 43, lamp.Line)
 	require.InDeltaSlice(t, []float64{1, 100, 0.1, 1, 40, 120, -5, 21600},
 		[]float64{lamp.HeightM, lamp.IntensityCD, lamp.FlashS, lamp.PeriodS, lamp.BeamDeg, lamp.AzimuthDeg, lamp.TiltDeg, lamp.RatedS}, 1e-12)
 	require.Equal(t, at("2026-11-24T18:00:00+01:00"), lamp.LitFrom)
@@ -172,21 +179,25 @@ func TestReadsEveryKey(t *testing.T) {
 	fire := w.Signals[4]
 	require.Equal(t, Fire, fire.Kind)
 	require.InDeltaSlice(t, []float64{1e5, 0.6, DefaultSignalHeightM}, []float64{fire.PowerW, fire.BedM, fire.HeightM}, 1e-9)
+	smoke := w.Signals[5]
+	require.Equal(t, Smoke, smoke.Kind)
+	require.InDeltaSlice(t, []float64{0.012, 0.1, 0.8}, []float64{smoke.FuelKGS, smoke.SmokeYield, smoke.BackgroundReflectance}, 1e-12)
+	require.Equal(t, []string{"E", "dark"}, []string{smoke.Stability, smoke.Column})
 
 	require.Equal(t, Looking{
-		Line: 65, EyeHeightM: 1.6,
+		Line: 72, EyeHeightM: 1.6,
 		Parties: []Party{
-			{Line: 67, Name: "first", Track: "trip/t.gpx", People: 4},
-			{Line: 70, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
+			{Line: 74, Name: "first", Track: "trip/t.gpx", People: 4},
+			{Line: 77, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
 		},
 		Lookouts: []Lookout{{
-			Line: 74, Name: "ridge", Point: orb.Point{1.62, 42.57},
+			Line: 81, Name: "ridge", Point: orb.Point{1.62, 42.57},
 			From: at("2026-11-24T18:00:00+01:00"), Until: at("2026-11-24T23:00:00+01:00"), People: 2,
 		}},
 	}, p.Looking)
 	require.Equal(t, Placement{
-		Line: 80, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
-		Candidates: []Candidate{{83, "knoll", orb.Point{1.601, 42.551}}, {85, "shoulder", orb.Point{1.602, 42.552}}},
+		Line: 87, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
+		Candidates: []Candidate{{90, "knoll", orb.Point{1.601, 42.551}}, {92, "shoulder", orb.Point{1.602, 42.552}}},
 	}, p.Placement)
 }
 
@@ -307,7 +318,7 @@ func TestWrongPlans(t *testing.T) {
 		{"position off the earth", strings.Replace(start, "42.5, 1.5", "42.5, 191", 1) + "sd: 1 m\n", "6:19 191|position|"},
 		{"the same in quotes", strings.Replace(start, "42.5, 1.5", "\"42.5, 191\"", 1) + "sd: 1 m\n", "6:20 191|position|"},
 		{"square larger than its error", strings.Replace(start, "42.5, 1.5", "31T CH 68 25", 1) + "error: 100 m\n", "6:3 position|square of 1000 m|more digits"},
-		{"superseded by nobody", start + "sd: 1 m\n  superseded_by: b\n", "9:3 superseded_by|no start is named \"b\"|did you mean a"},
+		{"superseded by nobody", start + "sd: 1 m\n  superseded_by: b\n", "9:3 superseded_by|no start is named \"b\"|the names are a"},
 		{"superseded in a circle", start + "sd: 1 m\n  superseded_by: a\n", "4:1 a|superseded in a circle|newest"},
 		{"two starts of one name", start + "sd: 1 m\n" + strings.TrimPrefix(start, "starts:\n") + "sd: 1 m\n", "9:9 a|the name \"a\" again, first on line 4|"},
 
@@ -321,6 +332,8 @@ func TestWrongPlans(t *testing.T) {
 		{"signal of no kind", "traveller:\n  signals:\n  - name: a\n", "5:5|one of the keys light, lumens, beam_distance, flag, fire|"},
 		{"signal of two kinds", signal + "light: 1 cd\n    fire: 1 kW\n", "7:5 fire|both \"light\" and \"fire\"|"},
 		{"key of another kind", signal + "fire: 1 kW\n    beam: 3 deg\n", "7:5 beam|\"beam\" belongs to a light, this is a fire|"},
+		{"key of two other kinds", signal + "fire: 1 kW\n    on: 0.1\n", "7:5 on|\"on\" belongs to a flag or smoke, this is a fire|"},
+		{"smoke without its unit", signal + "smoke: 10\n", "6:12 10|a burning rate needs its unit|10g/s"},
 		{"lumens without beam", signal + "lumens: 300 lm\n", "6:5 lumens|without the beam|add beam"},
 		{"lumens in candelas", signal + "lumens: 300 cd\n    beam: 3 deg\n", "6:13 300 cd|not a unit of luminous flux|"},
 		{"flash without period", signal + "light: 1 cd\n    flash: 1 s\n", "7:5 flash|without its period|"},
@@ -453,7 +466,7 @@ func TestAtTellsThePlaceAsAnInputError(t *testing.T) {
 	p, err := read(full)
 	require.NoError(t, err)
 	err = fmt.Errorf("rings: %w", p.At(p.Traveller.RuleLine, "no such rule", "x"))
-	require.EqualError(t, err, "rings: trip/plan.yaml:37:1: no such rule")
+	require.EqualError(t, err, "rings: trip/plan.yaml:38:1: no such rule")
 	require.Equal(t, cli.ExitInput, cli.ExitCode(err))
 	_, err = read("version: 3\n")
 	require.Equal(t, cli.ExitInput, cli.ExitCode(err))

@@ -42,7 +42,7 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 func newPlan() *Plan {
 	return &Plan{
 		Seed:    DefaultSeed,
-		Weather: Weather{VisibilityM: DefaultVisibilityM, Refraction: DefaultRefraction, Cloud: DefaultCloud},
+		Weather: Weather{VisibilityM: DefaultVisibilityM, Refraction: DefaultRefraction, Cloud: DefaultCloud, WindMS: DefaultWindMS},
 		Traveller: Traveller{
 			SigmaDistance: DefaultSigmaDistance, SigmaBearingDeg: DefaultSigmaBearingDeg,
 			ScaleBias: DefaultScaleBias, BearingBiasDeg: DefaultBearingBiasDeg,
@@ -109,6 +109,7 @@ func (r *reader) weather(n ast.Node, w *Weather) {
 		key{"visibility", r.quantity(&w.VisibilityM, cli.Length.Positive()), false},
 		key{"refraction", r.quantity(&w.Refraction, cli.Number.Between(-1, 0.9)), false},
 		key{"cloud", r.word(&w.Cloud, "clear", "broken", "overcast"), false},
+		key{"wind", r.quantity(&w.WindMS, cli.Speed.NotNegative()), false},
 	).line
 }
 

@@ -1,8 +1,11 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"github.com/goccy/go-yaml/ast"
 
@@ -54,6 +57,7 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			FlashS: nan, PeriodS: nan, BeamDeg: nan, AzimuthDeg: nan, TiltDeg: nan, RatedS: nan,
 			FlagWidthM: nan, FlagHeightM: nan, Reflectance: nan, BackgroundReflectance: nan,
 			PowerW: nan, BedM: nan,
+			FuelKGS: nan, SmokeYield: nan,
 		}
 		b := r.block(n, "a signal",
 			key{"name", r.name(&s.Name, named), true},
@@ -76,9 +80,14 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 
 			key{"fire", r.quantity(&s.PowerW, cli.Power.Positive()), false},
 			key{"bed", r.quantity(&s.BedM, cli.Length.Positive()), false},
+
+			key{"smoke", r.quantity(&s.FuelKGS, cli.MassRate.Positive()), false},
+			key{"yield", r.quantity(&s.SmokeYield, cli.Number.Between(0, 1)), false},
+			key{"stability", r.word(&s.Stability, "A", "B", "C", "D", "E", "F"), false},
+			key{"column", r.word(&s.Column, "white", "dark"), false},
 		)
 		s.Line = b.line
-		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "flag", "fire") {
+		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "flag", "fire", "smoke") {
 		case "light", "lumens", "beam_distance":
 			s.Kind = Light
 			r.light(b, &s)
@@ -89,6 +98,10 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 		case "fire":
 			s.Kind = Fire
 			s.BedM = or(s.BedM, DefaultBedM)
+		case "smoke":
+			s.Kind = Smoke
+			s.Stability = cmp.Or(s.Stability, DefaultStability)
+			s.Column = cmp.Or(s.Column, DefaultColumn)
 		}
 		r.onlyOf(b, s.Kind)
 		*signals = append(*signals, s)
@@ -120,14 +133,16 @@ func (r *reader) light(b block, s *Signal) {
 	}
 }
 
-// keysOfKind lists the keys that only signals of one kind have.
+// keysOfKind lists the keys that only signals of some kinds have.
 var keysOfKind = []struct {
-	kind string
-	keys []string
+	kinds []string
+	keys  []string
 }{
-	{Light, []string{"flash", "every", "beam", "azimuth", "tilt", "rated_time", "lit_from"}},
-	{Flag, []string{"reflectance", "on"}},
-	{Fire, []string{"bed"}},
+	{[]string{Light}, []string{"flash", "every", "beam", "azimuth", "tilt", "rated_time", "lit_from"}},
+	{[]string{Flag}, []string{"reflectance"}},
+	{[]string{Flag, Smoke}, []string{"on"}},
+	{[]string{Fire}, []string{"bed"}},
+	{[]string{Smoke}, []string{"yield", "stability", "column"}},
 }
 
 // onlyOf reports keys of other kinds than the signal's.
@@ -137,8 +152,8 @@ func (r *reader) onlyOf(b block, kind string) {
 	}
 	for _, of := range keysOfKind {
 		for _, k := range of.keys {
-			if of.kind != kind && b.has(k) {
-				r.at(b, k, fmt.Sprintf("%q belongs to a %s, this is a %s", k, of.kind, kind), "remove it")
+			if !slices.Contains(of.kinds, kind) && b.has(k) {
+				r.at(b, k, fmt.Sprintf("%q belongs to a %s, this is a %s", k, strings.Join(of.kinds, " or "), kind), "remove it")
 			}
 		}
 	}
