@@ -22,6 +22,18 @@ var ErrPosition = errors.New("mapfile: position is not on the earth")
 // GPXOptions says what stands in the head of a GPX file.
 type GPXOptions struct {
 	Name string // of the document, may be ""
+
+	// Tell is told of names and texts from which characters were left out. Nil
+	// is told nothing.
+	Tell func(Problem)
+}
+
+// tellText tells of characters that a text cannot keep.
+func (o GPXOptions) tellText(where, s string) {
+	if n := unwritable(s); n > 0 && o.Tell != nil {
+		o.Tell(Problem{Severity: SeverityWarning, Text: fmt.Sprintf("%s: %s left out", where, count(n, "control character", "control characters")),
+			Found: clip(cleanText(s)), Hint: "XML cannot hold them: write the text without"})
+	}
 }
 
 // longestText is the length at which descriptions are cut [characters]; an
@@ -32,15 +44,18 @@ const longestText = 4000
 // one segment each part, rings closed segments. type is the layer's ID, desc
 // lists the properties. Positions are rounded to 1e-9 degrees, heights to
 // 0.01 m, times to whole seconds UTC (the fraction is cut). Characters that XML
-// cannot hold are left out. The same layers give the same bytes.
+// cannot hold are left out, and o.Tell is told. The same layers give the same
+// bytes.
 //
 // A position that is not on the earth or a height beyond 12 km is an error
 // (wrapping [ErrPosition]) and nothing is written.
 func WriteGPX(w io.Writer, layers []layer.Layer, o GPXOptions) error {
 	doc := &gpx.GPX{Name: cleanText(o.Name)}
+	o.tellText("name of the document", o.Name)
 	for _, l := range layers {
 		for _, f := range l.Features {
-			if err := addFeature(doc, l.ID, f); err != nil {
+			o.tellText(fmt.Sprintf("layer %s, name %q", l.ID, cleanText(f.Name)), f.Name)
+			if err := addFeature(doc, l.ID, f, o); err != nil {
 				return fmt.Errorf("layer %s, %q: %w", l.ID, f.Name, err)
 			}
 		}
@@ -98,13 +113,13 @@ func writeGPX(w io.Writer, doc *gpx.GPX) error {
 	return nil
 }
 
-func addFeature(doc *gpx.GPX, kind string, f layer.Feature) error {
+func addFeature(doc *gpx.GPX, kind string, f layer.Feature, o GPXOptions) error {
 	points, lines, err := flatten(f.Geometry)
 	if err != nil {
 		return err
 	}
 	name, kind := cleanText(f.Name), cleanText(kind)
-	desc, err := description(f)
+	desc, err := description(f, o)
 	if err != nil {
 		return err
 	}
@@ -243,7 +258,7 @@ func cleanText(s string) string {
 		s = strings.ToValidUTF8(s, "")
 	}
 	s = strings.Map(func(r rune) rune {
-		if r == '\t' || r == '\n' || r >= 0x20 && r != 0xFFFE && r != 0xFFFF {
+		if xmlChar(r) && r != '\r' {
 			return r
 		}
 		return -1
@@ -251,8 +266,20 @@ func cleanText(s string) string {
 	return strings.TrimSpace(s)
 }
 
+// unwritable counts what cleanText leaves out inside a text, line ends apart.
+func unwritable(s string) int {
+	n := 0
+	for i, r := range s {
+		bad := r == utf8.RuneError && !strings.HasPrefix(s[i:], "\uFFFD")
+		if bad || !xmlChar(r) {
+			n++
+		}
+	}
+	return n
+}
+
 // description lists the properties of a feature, one a line.
-func description(f layer.Feature) (string, error) {
+func description(f layer.Feature, o GPXOptions) (string, error) {
 	var b strings.Builder
 	for _, p := range f.Properties {
 		text := ""
@@ -273,6 +300,7 @@ func description(f layer.Feature) (string, error) {
 				text = "unknown"
 			}
 		}
+		o.tellText(fmt.Sprintf("%q, %s", cleanText(f.Name), cleanText(p.Key)), text)
 		fmt.Fprintf(&b, "%s: %s\n", p.Key, text)
 	}
 	s := []rune(cleanText(b.String()))

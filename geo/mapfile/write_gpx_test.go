@@ -248,3 +248,19 @@ func TestRealGPXWrittenAgain(t *testing.T) {
 		})
 	}
 }
+
+// TestControlCharacters: what XML cannot hold is left out and told, name by
+// name; the file is valid and the rest of the name is kept.
+func TestControlCharacters(t *testing.T) {
+	f := layer.New("A & B <\x01> é\xff", orb.Point{2, 1}, layer.P("note", "two\x02\x03"), layer.P("fine", "line\r\nline"))
+	var told []Problem
+	var b bytes.Buffer
+	require.NoError(t, WriteGPX(&b, []layer.Layer{{ID: "signals", Features: []layer.Feature{f}}},
+		GPXOptions{Name: "doc\x00", Tell: func(p Problem) { told = append(told, p) }}))
+	assert.Empty(t, schemaFaults(b.Bytes()))
+	assert.Equal(t, "A & B <> é", read(t, b.String()).Waypoints[0].Name)
+	require.Len(t, told, 3)
+	assert.Equal(t, "name of the document: 1 control character left out", told[0].Text)
+	assert.Equal(t, `layer signals, name "A & B <> é": 2 control characters left out`, told[1].Text)
+	assert.Equal(t, `"A & B <> é", note: 2 control characters left out`, told[2].Text)
+}
