@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"path"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -74,11 +73,13 @@ type reader struct {
 	file     string
 	lines    []string
 	zone     *time.Location
+	private  privacy
 	problems Problems
 }
 
-// report adds a fault.
+// report adds a fault, without what the person block holds.
 func (r *reader) report(line, column int, text, message, hint string) {
+	text, message, hint = r.private.withhold(text, message, hint)
 	r.problems = append(r.problems, &Problem{File: r.file, Line: line, Column: column, Message: message, Text: clip(text), Advice: hint})
 }
 
@@ -97,6 +98,7 @@ func (r *reader) parse(data []byte) ast.Node {
 	text := strings.TrimPrefix(string(data), "\uFEFF")
 	text = strings.ReplaceAll(text, "\r\n", "\n")
 	r.lines = strings.Split(text, "\n")
+	r.private = findPrivate(r.lines)
 	if len(r.lines) > maxLines {
 		r.report(maxLines, 1, "", fmt.Sprintf("more than %d lines", maxLines), tooLong)
 		return nil
@@ -157,7 +159,7 @@ func (r *reader) syntax(err error) {
 		hint = "close the quotation mark"
 	}
 	message := "not YAML"
-	if !r.private(line) {
+	if !r.private.lines[line-1] {
 		// The parser's own words quote nothing but syntax, but for a few that
 		// quote the text: those are left out.
 		if !strings.Contains(se.Message, `"`) {
@@ -168,29 +170,6 @@ func (r *reader) syntax(err error) {
 		}
 	}
 	r.report(line, column, text, message, hint)
-}
-
-var personKey = regexp.MustCompile(`(^|[\s{,"'])person["']?\s*:`)
-
-// private says whether a line may belong to the person block of a text that
-// could not be parsed: from its key to the next line that is indented no more.
-// In a file of braces every line may.
-func (r *reader) private(line int) bool {
-	inside, depth := false, 0
-	for i, s := range r.lines[:line] {
-		body := strings.TrimLeft(s, " ")
-		if i == 0 && strings.HasPrefix(body, "{") {
-			return true
-		}
-		indent := len(s) - len(body)
-		if inside && body != "" && indent <= depth {
-			inside = false
-		}
-		if !inside && personKey.MatchString(s) {
-			inside, depth = true, indent
-		}
-	}
-	return inside
 }
 
 // join returns a path of the plan as seen from where the plan file was opened.
