@@ -23,6 +23,7 @@ type App struct {
 
 	JSON      bool
 	Quiet     bool
+	WithName  bool           // the plan's person block may be printed
 	Zone      *time.Location // nil when not given
 	Seed      uint64         // meaningful only when SeedGiven
 	SeedGiven bool
@@ -71,6 +72,7 @@ func NewApp(stdin io.Reader, stdout, stderr io.Writer, version string) *App {
 		a.SeedGiven = err == nil
 		return err
 	}}, "seed", "`number` that fixes every random choice")
+	flags.BoolVar(&a.WithName, "with-name", false, "print the plan's person block, on the brief and in result.json")
 	flags.BoolVar(&a.showVer, "version", false, "print the version and the magnetic model")
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagError(cmd, err) })
 	root.SetUsageTemplate(usageTemplate)
