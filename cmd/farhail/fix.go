@@ -254,7 +254,7 @@ func (f *fixFlags) grid(p orb.Point) (*fixGrid, error) {
 func (f *fixFlags) field(p orb.Point) (magnetic.Field, error) {
 	m, err := magnetic.At(p, f.height, f.date)
 	if err != nil {
-		return m, &outOfModel{err}
+		return m, cli.WithHint(err, "for another day take the declination from a map with its yearly change")
 	}
 	switch m.Zone {
 	case magnetic.Blackout:
@@ -263,14 +263,6 @@ func (f *fixFlags) field(p orb.Point) (magnetic.Field, error) {
 		f.app.Warn(fmt.Sprintf("a compass is weak here: the horizontal field is %.0f nT", m.HorizontalNT), "check its bearings against something else")
 	}
 	return m, nil
-}
-
-// outOfModel is a day on which there is no declination.
-type outOfModel struct{ error }
-
-func (e *outOfModel) Unwrap() error { return e.error }
-func (e *outOfModel) Hint() string {
-	return "for another day take the declination from a map with its yearly change"
 }
 
 // norths turns a true bearing at a position into the other norths.

@@ -165,7 +165,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	walkers := walk.Walkers()
 	o := walk.Options{Rule: rule, MaxSlopeDeg: f.maxSlope, GridLengths: f.grid, MaxSeconds: walk.RingSeconds(f.after, walkers)}
 	box := around(f.from.Point, f.errorM+o.MaxSeconds*rule.Top())
-	ground, err := terrain.Load(cli.Disk, f.terrain, box)
+	ground, err := job.LoadTerrain(cli.Disk, f.terrain, box, f.from.Point)
 	if err != nil {
 		return err
 	}
@@ -175,8 +175,11 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	}
 	field, err := walk.Reach(ctx, &ground.Heights, o)
 	if errors.Is(err, walk.ErrNoStart) {
-		return fmt.Errorf("nobody can walk from %s: it lies outside the terrain or on cells without data; its one-degree tile is %s",
-			coord.Decimal(f.from.Point), strings.Join(terrain.TilesFor(f.from.Point.Bound()), ", "))
+		hint := job.SwapHint(ground.Frame, f.from.Point)
+		if hint == "" {
+			hint = "its one-degree tile is " + strings.Join(terrain.TilesFor(f.from.Point.Bound()), ", ")
+		}
+		return cli.WithHint(fmt.Errorf("nobody can walk from %s: it lies outside the terrain or on cells without data", coord.Decimal(f.from.Point)), hint)
 	}
 	if err != nil {
 		return err

@@ -110,7 +110,11 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if err := f.check(); err != nil {
 		return err
 	}
-	t, err := terrain.Load(cli.Disk, f.terrain, f.box())
+	var spots []orb.Point
+	if f.from != nil {
+		spots = append(spots, f.from.Point)
+	}
+	t, err := job.LoadTerrain(cli.Disk, f.terrain, f.box(), spots...)
 	if err != nil {
 		return err
 	}
@@ -197,10 +201,15 @@ func (f *seeFlags) station(t *terrain.Terrain) (los.Station, error) {
 		east, south := t.XY(float64(t.Cols-1), float64(t.Rows-1))
 		outside.Help = fmt.Sprintf("its %v coordinates run from %.10g,%.10g to %.10g,%.10g", t.CRS, t.X0, south, east, t.Y0)
 	}
-	if !t.Inside(s.Col, s.Row) {
-		return s, outside
+	if t.Inside(s.Col, s.Row) {
+		return s, nil
 	}
-	return s, nil
+	if f.from != nil {
+		if hint := job.SwapHint(t.Frame, f.from.Point); hint != "" {
+			outside.Help = hint
+		}
+	}
+	return s, outside
 }
 
 // parseXY reads two coordinates.

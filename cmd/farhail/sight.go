@@ -16,7 +16,6 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
-	"farhail/geo/terrain"
 )
 
 const sightLong = `How far one signal is seen by one observer, and what limits it.
@@ -260,7 +259,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		r.Cloud = job.Clouds()[0]
 	}
 	if len(f.terrain) > 0 {
-		t, err := terrain.Load(cli.Disk, f.terrain, lineBox(*r.From, *r.Toward))
+		t, err := job.LoadTerrain(cli.Disk, f.terrain, lineBox(*r.From, *r.Toward), *r.From, *r.Toward)
 		if err != nil {
 			return r, err
 		}

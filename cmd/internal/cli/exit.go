@@ -40,6 +40,19 @@ type hinted interface {
 	Hint() string
 }
 
+// WithHint adds to an error what to do next.
+func WithHint(err error, hint string) error { return &advised{err, hint} }
+
+type advised struct {
+	error
+	hint string
+}
+
+func (e *advised) Unwrap() error { return e.error }
+
+// Hint says what to do next.
+func (e *advised) Hint() string { return e.hint }
+
 // A UsageError is a fault of the command line: exit code 2.
 type UsageError struct {
 	Message string

@@ -39,7 +39,11 @@ func GroundNotes(t *terrain.Terrain, spots ...Spot) []cli.Note {
 		col, row := t.Cell(s.Point)
 		switch {
 		case !t.Inside(col, row):
-			note("add the tile "+strings.Join(terrain.TilesFor(s.Point.Bound()), " "), "%s lies outside the terrain", s.Name)
+			hint := SwapHint(t.Frame, s.Point)
+			if hint == "" {
+				hint = "add the tile " + strings.Join(terrain.TilesFor(s.Point.Bound()), " ")
+			}
+			note(hint, "%s lies outside the terrain", s.Name)
 		case math.IsNaN(t.SampleCell(col, row)):
 			note("move it, or fill the gaps of the terrain first (gdal_fillnodata.py)", "the terrain has no height at %s", s.Name)
 		case t.AtSeaLevel(col, row):
@@ -47,6 +51,14 @@ func GroundNotes(t *terrain.Terrain, spots ...Spot) []cli.Note {
 		}
 	}
 	return notes
+}
+
+// coverOf says what stands on the ground of a terrain as far as it is counted.
+func coverOf(i terrain.Info) string {
+	if strings.Contains(i.Surface, terrain.SurfaceTops) {
+		return "a surface model: treetops and roofs are taken for ground"
+	}
+	return bareGround
 }
 
 // spots returns the positions that a plan names.

@@ -10,7 +10,6 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/earth"
 	"farhail/geo/grid"
-	"farhail/geo/terrain"
 	"farhail/geo/track"
 	"farhail/geo/walk"
 
@@ -153,7 +152,11 @@ func (r *run) loadTerrain(context.Context) error {
 		r.leaveOut("everything over the ground: the plan gives no position")
 		return nil
 	}
-	t, err := terrain.Load(r.fsys, r.plan.Terrain, r.widen(box))
+	var points []orb.Point
+	for _, s := range r.spots() {
+		points = append(points, s.Point)
+	}
+	t, err := LoadTerrain(r.fsys, r.plan.Terrain, r.widen(box), points...)
 	if err != nil {
 		return err
 	}
