@@ -112,7 +112,11 @@ func answerSites(r *job.Result) string {
 
 func answerLeftOut(r *job.Result) string {
 	if len(r.LeftOut) == 0 {
-		return "Left out: nothing that the plan asks for; bare ground, trees not counted"
+		left := "Left out: nothing that the plan asks for"
+		if r.Terrain != nil {
+			left += "; " + r.Terrain.Cover
+		}
+		return left
 	}
 	return "Left out: " + strings.Join(r.LeftOut, "; ")
 }
