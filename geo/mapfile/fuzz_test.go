@@ -102,7 +102,7 @@ func FuzzReadGeoJSON(f *testing.F) {
 }
 
 // rewrite writes features again, less the properties that the writer makes
-// itself. Areas around a pole cannot be written.
+// itself. Areas that wind about a pole cannot be written.
 func rewrite(t *testing.T, g *GeoJSON) ([]byte, bool) {
 	for i, f := range g.Features {
 		var own []layer.Property

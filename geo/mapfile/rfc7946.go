@@ -3,12 +3,15 @@ package mapfile
 import (
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
 
-// ErrPole is wrapped by the error for an area around a pole, which has no ring
-// in longitude and latitude.
+// ErrPole is wrapped by the error for an area around a pole that cannot be
+// closed along the 180 degree line, because its ring crosses that line more than
+// once, or whose hole goes around the pole while it does not.
 var ErrPole = errors.New("mapfile: area around a pole")
 
 // normalise gives a geometry the form that RFC 7946 asks for: coordinates in
@@ -125,19 +128,9 @@ func normalPolygons(list orb.MultiPolygon) (orb.Geometry, error) {
 }
 
 func normalPolygon(p orb.Polygon) (orb.MultiPolygon, error) {
-	rings := make([]orb.LineString, 0, len(p))
-	for _, r := range p {
-		open, err := openRing(r)
-		if err != nil {
-			return nil, err
-		}
-		rings = append(rings, open)
-	}
-	if len(rings) == 0 || len(rings[0]) == 0 {
-		return nil, nil
-	}
-	if west, east := span(rings[0]); east-west >= 360 {
-		return nil, ErrPole
+	rings, err := openRings(p)
+	if err != nil || len(rings) == 0 {
+		return nil, err
 	}
 	var out orb.MultiPolygon
 	for _, part := range cutPolygon(rings) {
@@ -148,25 +141,76 @@ func normalPolygon(p orb.Polygon) (orb.MultiPolygon, error) {
 	return out, nil
 }
 
-// openRing follows a ring's longitudes past the 180 degree line and leaves out
-// the closing position.
-func openRing(r orb.Ring) (orb.LineString, error) {
-	if len(r) == 0 {
+// openRings returns the rings of a polygon without their closing positions, the
+// outer one first, with longitudes that run on past the 180 degree line; an area
+// around a pole is closed along that line. Nil for a polygon without positions.
+func openRings(p orb.Polygon) ([]orb.LineString, error) {
+	var rings []orb.LineString
+	var outer, inner *poleRun
+	for i, r := range p {
+		open, around, err := openRing(r)
+		switch {
+		case err != nil:
+			return nil, err
+		case around == nil:
+			rings = append(rings, open)
+		case i == 0:
+			outer = around
+			rings = append(rings, nil)
+		case outer == nil || inner != nil || outer.north != around.north:
+			return nil, ErrPole
+		default:
+			inner = around
+		}
+	}
+	if outer != nil {
+		rings[0] = outer.closed(inner)
+	}
+	if len(rings) == 0 || len(rings[0]) == 0 {
 		return nil, nil
 	}
-	closed := append(r[:len(r):len(r)], r[0])
-	run, err := unwrap(orb.LineString(closed))
-	if err != nil {
-		return nil, err
+	return rings, nil
+}
+
+// openRing follows a ring's longitudes past the 180 degree line and leaves out
+// the closing position. A ring around a pole comes back as around. A ring that
+// is cut at that line already stays as it is: its edges along a parallel from
+// -180 to 180 are not the way from a place to itself.
+func openRing(r orb.Ring) (open orb.LineString, around *poleRun, err error) {
+	if len(r) == 0 {
+		return nil, nil, nil
+	}
+	run := orb.LineString(append(r[:len(r):len(r)], r[0]))
+	if !withinTurn(run) {
+		if run, err = unwrap(run); err != nil {
+			return nil, nil, err
+		}
 	}
 	n := len(run) - 1
-	if turn := run[n][0] - run[0][0]; turn > 180 || turn < -180 {
-		return nil, ErrPole
+	if turn := run[n][0] - run[0][0]; math.Abs(turn) > 180 {
+		around, err := runAround(run)
+		return nil, &around, err
 	}
 	for n > 1 && run[n-1] == run[0] {
 		n--
 	}
-	return run[:n], nil
+	return slices.Clone(run[:n]), nil, nil
+}
+
+// withinTurn says whether a closed line stays within [-180, 180] with no step
+// that is meant the other way around the earth.
+func withinTurn(l orb.LineString) bool {
+	for i, p := range l {
+		if !(math.Abs(p[0]) <= 180 && math.Abs(p[1]) <= 90) {
+			return false
+		}
+		if i > 0 {
+			if step := math.Abs(p[0] - l[i-1][0]); step > 180 && step < 360 {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // finish rounds, closes and winds the rings of one polygon; nil where the outer

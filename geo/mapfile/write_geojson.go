@@ -20,13 +20,14 @@ import (
 // Rings are closed, outer ones run counter-clockwise and holes clockwise
 // (section 3.1.6); lines and areas across the 180 degree line are cut there
 // (section 3.1.9), the edges between positions being straight in longitude and
-// latitude (section 3.1.1). Heights are a property and not a third coordinate,
+// latitude (section 3.1.1); an area around a pole is closed over the pole along
+// that line. Heights are a property and not a third coordinate,
 // which would be above the ellipsoid (section 4). Rings that shrink to nothing
 // at 7 decimals are left out, a line of one position is written as a point, a
 // geometry of which nothing remains is null.
 //
-// A position that is not on the earth ([ErrPosition]), an area around a pole
-// ([ErrPole]) or a property that cannot be written is an error; the output is
+// A position that is not on the earth ([ErrPosition]), an area that winds about
+// a pole in another way ([ErrPole]) or a property that cannot be written is an error; the output is
 // then incomplete and must be thrown away.
 func WriteGeoJSON(w io.Writer, layers []layer.Layer) error {
 	out := bufio.NewWriter(w)
