@@ -12,17 +12,18 @@ import (
 // A Result holds all that a plan asked for. Parts that were not asked for, or
 // could not be done, are empty.
 type Result struct {
-	Program string     `json:"program"`
-	Plan    PlanInfo   `json:"plan"`
-	Terrain *Ground    `json:"terrain"`
-	Starts  []Start    `json:"starts"`
-	Looking Looking    `json:"looking"`
-	Sight   []Sighting `json:"sight"`
-	Reckon  *Reckon    `json:"reckon"`
-	Rings   *Rings     `json:"rings"`
-	Place   []Place    `json:"place"`
-	LeftOut []string   `json:"left_out"`
-	Notes   []cli.Note `json:"notes"`
+	Program string      `json:"program"`
+	Plan    PlanInfo    `json:"plan"`
+	Terrain *Ground     `json:"terrain"`
+	Starts  []Start     `json:"starts"`
+	Looking Looking     `json:"looking"`
+	Sky     []SkyResult `json:"sky"` // of the plan's days
+	Sight   []Sighting  `json:"sight"`
+	Reckon  *Reckon     `json:"reckon"`
+	Rings   *Rings      `json:"rings"`
+	Place   []Place     `json:"place"`
+	LeftOut []string    `json:"left_out"`
+	Notes   []cli.Note  `json:"notes"`
 }
 
 // PlanInfo says which plan a result belongs to.

@@ -60,7 +60,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 	}
 	r := &run{fsys: fsys, plan: p, exact: o.Exact, looks: map[lookKey]*SightResult{}}
 	r.result = &Result{
-		Program: o.Program, Plan: planInfo(p, o.Zone), Starts: []Start{}, Sight: []Sighting{}, Place: []Place{},
+		Program: o.Program, Plan: planInfo(p, o.Zone), Starts: []Start{}, Sky: []SkyResult{}, Sight: []Sighting{}, Place: []Place{},
 		LeftOut: []string{}, Notes: []cli.Note{},
 	}
 	r.starts()
@@ -72,6 +72,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		{Reckoning | Placing | Sights, r.reckon},
 		{AllParts, r.loadTerrain},
 		{AllParts, r.readWatch},
+		{Sights, r.skies},
 		{Sights, r.sights},
 		{Reaching, r.rings},
 		{Placing, r.placements},

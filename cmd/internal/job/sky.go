@@ -1,11 +1,14 @@
 package job
 
 import (
+	"context"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
 	"farhail/geo/sky"
 	"farhail/signal/air"
 
@@ -109,6 +112,29 @@ func dayOf(p orb.Point, at time.Time, zone *time.Location) SkyDay {
 		Moonrise: event(d.Moonrise), Moonset: event(d.Moonset),
 		DarkS: cli.Num(math.Round(d.DarkS)), LowestDeg: cli.Num(d.LowestDeg), HighestDeg: cli.Num(d.HighestDeg),
 	}
+}
+
+// skies tells the sky of every day that the plan has an hour on, and of the day
+// it is as of, at the last of these times on each: by then it is darkest.
+func (r *run) skies(context.Context) error {
+	where, ok := r.position()
+	if !ok {
+		return nil // sights says so
+	}
+	var times []time.Time
+	for _, h := range append(slices.Clone(r.plan.Hours), plan.Hour{Time: r.plan.AsOf}) {
+		if !h.Time.IsZero() {
+			times = append(times, h.Time.In(r.result.Plan.location))
+		}
+	}
+	slices.SortFunc(times, time.Time.Compare)
+	date := func(i int) string { return times[i].Format(time.DateOnly) }
+	for i, at := range times {
+		if i+1 == len(times) || date(i) != date(i+1) {
+			r.result.Sky = append(r.result.Sky, *Sky(SkyRequest{Place: where, At: at, Zone: r.result.Plan.location, Cloud: r.plan.Weather.Cloud}))
+		}
+	}
+	return nil
 }
 
 // longitudeZone is the zone of whole hours that fits a longitude best.
