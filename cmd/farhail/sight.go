@@ -16,6 +16,7 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
+	"farhail/geo/terrain"
 )
 
 const sightLong = `How far one signal is seen by one observer, and what limits it.
@@ -59,6 +60,7 @@ type sightFlags struct {
 
 	to           float64
 	terrain      []string
+	ground       *terrain.Terrain // read from it
 	from, toward *coord.Position
 }
 
@@ -134,6 +136,11 @@ func (f *sightFlags) run(app *cli.App) error {
 	result, err := job.Sight(request)
 	if err != nil {
 		return &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
+	}
+	if f.ground != nil {
+		for _, n := range job.GroundNotes(f.ground, job.Spot{Name: "the eye", Point: *request.From}, job.Spot{Name: "the signal", Point: *request.Toward}) {
+			app.Note(n)
+		}
 	}
 	for _, text := range result.Cautions {
 		app.Warn(text, "")
@@ -263,7 +270,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		if err != nil {
 			return r, err
 		}
-		r.Heights = &t.Heights
+		f.ground, r.Heights = t, &t.Heights
 	}
 	return r, nil
 }

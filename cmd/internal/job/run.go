@@ -162,11 +162,14 @@ func (r *run) loadTerrain(context.Context) error {
 		return err
 	}
 	r.heights = &t.Heights
+	for _, n := range GroundNotes(t, r.spots()...) {
+		r.note(n)
+	}
 	east, north := t.Metres(t.Rows / 2)
 	r.result.Terrain = &Ground{
 		Files: t.Info.Files, Kind: t.Info.Kind, Surface: t.Info.Surface, Datum: t.Info.Datum,
 		Columns: t.Cols, Rows: t.Rows, CellEastM: cli.Len(east), CellNorthM: cli.Len(north),
-		Unknown: t.Info.Voids, Cover: bareGround,
+		Unknown: t.Info.Voids, Cover: coverOf(t.Info),
 	}
 	return nil
 }
@@ -221,6 +224,11 @@ func (r *run) warn(text, hint string) {
 	if hint != "" {
 		n.Hint = &hint
 	}
+	r.note(n)
+}
+
+// note keeps a note, once.
+func (r *run) note(n cli.Note) {
 	for _, old := range r.result.Notes {
 		if old.Text == n.Text {
 			return
