@@ -7,7 +7,7 @@
 //	UTM and local plane frames, metres in a degree                 geo/earth
 //	a position as written: degrees, UTM, UPS, MGRS                 geo/coord
 //	declination, where a compass fails                             geo/magnetic
-//	the sun's height, the light it leaves on the ground            geo/sky
+//	sun and moon, their events, their light, cloud                 geo/sky
 //	raster: cells, their sizes on the ground, sampling, outlines   geo/grid
 //	terrain files: .hgt, GeoTIFF, Esri ASCII; voids, slope         geo/terrain
 //	sight line, clearance, seen area                               geo/los

@@ -3,9 +3,9 @@
 // it.
 //
 //	concept                                              package
-//	haze, refraction, what is behind the signal          signal/air
+//	haze, refraction, the background, how smoke drifts   signal/air
 //	thresholds of the eye, field factor                  signal/observer
-//	light, flag, fire: intensity, or size and contrast   signal/source
+//	light, flag, fire, smoke: what they show             signal/source
 //	distance, limit, margin, stimulus                    signal/sighting
 //	where signals should stand                           signal/place
 //
