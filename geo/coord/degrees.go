@@ -64,7 +64,12 @@ func placed(t written, a, b part) (Position, error) {
 		return Position{}, t.fail(a.from, a.to, fmt.Sprintf("latitude %s is impossible", number(a.deg)), advice)
 	}
 	if math.Abs(b.deg) > 180 {
-		return Position{}, t.fail(b.from, b.to, fmt.Sprintf("longitude %s is impossible", number(b.deg)), "longitudes run from 180 W to 180 E")
+		advice := "longitudes run from 180 W to 180 E"
+		if b.deg > 0 && b.deg <= 360 {
+			west := math.Round((360-b.deg)*1e9) / 1e9 // no figures of the subtraction's own
+			advice += ": where they are counted to 360, " + number(b.deg) + " is " + number(west) + " W"
+		}
+		return Position{}, t.fail(b.from, b.to, fmt.Sprintf("longitude %s is impossible", number(b.deg)), advice)
 	}
 	return Position{
 		Point:    orb.Point{b.deg, a.deg},

@@ -153,6 +153,7 @@ var bad = []struct{ text, word, hint, part string }{
 	{"120.5,35.0", "latitude 120.5 is impossible", "swapped", "120.5"},
 	{"91N 7E", "latitude 91", "90 S to 90 N", "91N"},
 	{"46.5, 200", "longitude 200", "180 W to 180 E", "200"},
+	{"46.5, 359.9", "longitude 359.9", "359.9 is 0.1 W", "359.9"},
 	{"46.5N 180.01W", "longitude -180.01", "", "180.01W"},
 	{"1e400, 0", "", "", ""},
 	{"46.5, -7.5W", "sign and a letter", "", "-7.5"},
