@@ -97,7 +97,7 @@ func readJSON(r io.Reader, name string) (*jsonFile, *node, error) {
 	if err := json.Unmarshal(data, &whole); err != nil {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
-			e := f.fail(int(syntax.Offset)-1, "not JSON: "+syntax.Error(), "", "")
+			e := f.fail(int(syntax.Offset)-1, "not JSON: "+syntax.Error(), "", noNumber(data, int(syntax.Offset)-1))
 			e.Err = err
 			if syntax.Offset >= int64(len(bytes.TrimRight(data, " \t\r\n"))) && syntax.Error() == "unexpected end of JSON input" {
 				e.Text, e.Fix, e.Err = "file ends early", "get the file again: nothing was taken from it", ErrTruncated
@@ -113,6 +113,19 @@ func readJSON(r io.Reader, name string) (*jsonFile, *node, error) {
 		return nil, nil, err
 	}
 	return f, &root, nil
+}
+
+// noNumber is a hint where a fault lies at what some programs write for a number
+// that is none.
+func noNumber(data []byte, at int) string {
+	rest := data[min(max(at, 0), len(data)):]
+	for _, word := range []string{"NaN", "Infinity", "Inf", "nan", "inf"} {
+		// The parser finds nan at its a, since null begins with n too.
+		if bytes.HasPrefix(rest, []byte(word)) || word == "nan" && bytes.HasPrefix(rest, []byte("an")) {
+			return "JSON has no " + word + ": leave the position or the property out, or write null for a property"
+		}
+	}
+	return ""
 }
 
 type treeParser struct {

@@ -1,8 +1,10 @@
 package mapfile
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -52,6 +54,50 @@ func (e *Error) Offending() string { return e.Found }
 // Hint says what to do next.
 func (e *Error) Hint() string { return e.Fix }
 
+// Errors are several faults of one file, in its order.
+type Errors []*Error
+
+// Error returns one fault a line.
+func (list Errors) Error() string {
+	lines := make([]string, len(list))
+	for i, e := range list {
+		lines[i] = e.Error()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Unwrap returns the faults one by one.
+func (list Errors) Unwrap() []error {
+	out := make([]error, len(list))
+	for i, e := range list {
+		out[i] = e
+	}
+	return out
+}
+
+// faults gathers errors that do not stop the reading.
+type faults struct {
+	n    int // all of them
+	list Errors
+}
+
+// err returns what was gathered, nil for nothing; before is what was only odd.
+func (f *faults) err(before []Problem) error {
+	slices.SortStableFunc(f.list, func(a, b *Error) int { return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column)) })
+	switch {
+	case f.n == 0:
+		return nil
+	case f.n == 1:
+		f.list[0].Before = before
+		return f.list[0]
+	case f.n > len(f.list):
+		first := f.list[0]
+		f.list = append(f.list, &Error{File: first.File, Text: fmt.Sprintf("%d more faults from here on", f.n-len(f.list))})
+	}
+	f.list[0].Before = before
+	return f.list
+}
+
 // Severities of a [Problem]. A warning says that something was left out, read by
 // a guess or doubtful. An error stops the reading and comes as an [Error]; its
 // word is here for those who list both.
@@ -69,8 +115,9 @@ type Problem struct {
 	Hint         string // may be ""
 }
 
-// listed is how many problems of one kind are told one by one; a file of a
-// million points without a zone must not become a list of a million problems.
+// listed is how many problems of one kind, and how many errors of a file, are
+// told one by one; a file of a million points without a zone must not become a
+// list of a million problems.
 const listed = 20
 
 // problems collects what is odd, each kind up to [listed] times.

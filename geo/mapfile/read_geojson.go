@@ -2,7 +2,6 @@ package mapfile
 
 import (
 	"encoding/json"
-	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -11,7 +10,6 @@ import (
 	"farhail/geo/layer"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
 )
 
 // GeoJSON is the content of a GeoJSON file.
@@ -27,7 +25,8 @@ type GeoJSON struct {
 // It is strict where a guess would put something in the wrong place: a position
 // has two or three numbers within range, a line two positions, a ring four with
 // the last equal to the first; anything else is an [*Error] that names line and
-// column. The third number of a point is its height, that of a line or area is
+// column, or [Errors] where there are several, and nothing is returned. Members
+// that GeoJSON does not know are passed over (section 6.1). The third number of a point is its height, that of a line or area is
 // left out and told. A name property becomes the feature's name. Whole numbers
 // stay integers; an object inside the properties stays JSON text.
 func ReadGeoJSON(r io.Reader, name string) (*GeoJSON, error) {
@@ -36,10 +35,11 @@ func ReadGeoJSON(r io.Reader, name string) (*GeoJSON, error) {
 		return nil, err
 	}
 	p := &geoReader{jsonFile: f, g: &GeoJSON{}}
-	if err := p.document(root); err != nil {
+	p.document(root)
+	p.g.Problems = p.problems.all()
+	if err := p.faults.err(p.g.Problems); err != nil {
 		return nil, err
 	}
-	p.g.Problems = p.problems.all()
 	return p.g, nil
 }
 
@@ -74,84 +74,99 @@ func ReadLines(r io.Reader, name string) ([]orb.LineString, []Problem, error) {
 	return lines, g.Problems, nil
 }
 
-// geoReader checks one file against RFC 7946.
+// geoReader checks one file against RFC 7946. Its methods note faults and go on,
+// so that one reading tells all of them.
 type geoReader struct {
 	*jsonFile
 	g        *GeoJSON
 	problems problems
+	faults   faults
 }
 
-func (p *geoReader) document(root *node) error {
+// fault notes what makes the file unreadable.
+func (p *geoReader) fault(at int, text, found, hint string) {
+	p.faults.n++
+	if p.faults.n <= listed { // finding the line costs a pass over the file
+		p.faults.list = append(p.faults.list, p.fail(at, text, found, hint))
+	}
+}
+
+func (p *geoReader) warn(kind string, n *node, text, hint string) {
+	if p.problems.counted(kind) { // as above
+		return
+	}
+	line, col := p.where(n.start)
+	p.problems.add(kind, Problem{Line: line, Column: col, Severity: SeverityWarning, Text: text, Hint: hint})
+}
+
+func (p *geoReader) document(root *node) {
 	kind := root.str("type")
 	if kind == "" {
 		hint := "the root is an object with \"type\": \"FeatureCollection\""
-		return p.fail(root.start, "not a GeoJSON file: no type at its root", "", hint)
+		p.fault(root.start, "not a GeoJSON file: no type at its root", "", hint)
+		return
 	}
-	if err := p.crs(root); err != nil {
-		return err
-	}
+	p.crs(root)
 	switch kind {
 	case "FeatureCollection":
 		list := root.get("features")
 		if list == nil || list.kind != '[' {
-			return p.fail(root.start, "a FeatureCollection needs a list of features", "", "")
+			p.fault(root.start, "a FeatureCollection needs a list of features", "", "")
+			return
 		}
 		for i := range list.items {
-			if err := p.feature(&list.items[i]); err != nil {
-				return err
-			}
+			p.feature(&list.items[i])
 		}
-		return nil
 	case "Feature":
-		return p.feature(root)
+		p.feature(root)
+		return // its box is checked with it
+	default:
+		g, height := p.geometry(root)
+		f := layer.New("", g)
+		f.HeightM = height
+		p.g.Features = append(p.g.Features, f)
+		return
 	}
-	g, height, err := p.geometry(root)
-	if err != nil {
-		return err
+	geometries := make([]orb.Geometry, len(p.g.Features))
+	for i, f := range p.g.Features {
+		geometries[i] = f.Geometry
 	}
-	f := layer.New("", g)
-	f.HeightM = height
-	p.g.Features = append(p.g.Features, f)
-	return nil
+	p.box(root, geometries...)
 }
 
 // crs refuses coordinates that are not WGS84. RFC 7946 knows no other; older
 // files name one (section 4).
-func (p *geoReader) crs(root *node) error {
+func (p *geoReader) crs(root *node) {
 	c := root.get("crs")
 	if c == nil || c.kind == 'n' {
-		return nil
+		return
 	}
 	if text := p.raw(c); !strings.Contains(text, "CRS84") && !strings.Contains(text, "4326") {
-		return p.fail(c.start, "the coordinates are not WGS84 longitude and latitude", text,
+		p.fault(c.start, "the coordinates are not WGS84 longitude and latitude", text,
 			"convert the file, for example with ogr2ogr -t_srs EPSG:4326")
 	}
-	return nil
 }
 
-func (p *geoReader) feature(n *node) error {
+func (p *geoReader) feature(n *node) {
 	if n.str("type") != "Feature" {
-		return p.fail(n.start, "not a Feature", p.raw(n), "")
-	}
-	geometry := n.get("geometry")
-	if geometry == nil {
-		return p.fail(n.start, "a Feature needs a geometry, null where it has none", "", "")
+		p.fault(n.start, "not a Feature", p.raw(n), "")
+		return
 	}
 	f := layer.New("", nil)
-	if geometry.kind == 'n' {
+	switch geometry := n.get("geometry"); {
+	case geometry == nil:
+		p.fault(n.start, "a Feature needs a geometry, null where it has none", "", "")
+	case geometry.kind == 'n':
 		p.warn("no geometry", geometry, "feature without a geometry", "")
-	} else {
-		g, height, err := p.geometry(geometry)
-		if err != nil {
-			return err
-		}
-		f.Geometry, f.HeightM = g, height
+	default:
+		f.Geometry, f.HeightM = p.geometry(geometry)
+		p.box(n, f.Geometry)
 	}
 	props := n.get("properties")
 	switch {
 	case props == nil || props.kind == 'n':
 	case props.kind != '{':
-		return p.fail(props.start, "properties are neither an object nor null", p.raw(props), "")
+		p.fault(props.start, "properties are neither an object nor null", p.raw(props), "")
 	default:
 		for i, key := range props.keys {
 			v := &props.items[i]
@@ -163,7 +178,41 @@ func (p *geoReader) feature(n *node) error {
 		}
 	}
 	p.g.Features = append(p.g.Features, f)
-	return nil
+}
+
+// box checks a bbox member against what it stands with (section 5). Nothing is
+// ever taken from it, so that a wrong one is only told.
+func (p *geoReader) box(n *node, geometries ...orb.Geometry) {
+	b := n.get("bbox")
+	if b == nil {
+		return
+	}
+	numbers := b.kind == '['
+	for i := range b.items {
+		numbers = numbers && b.items[i].kind == '0'
+	}
+	if !numbers || len(b.items) != 4 && len(b.items) != 6 {
+		p.warn("bbox", b, "bbox is not four numbers, or six with heights: not used", "west, south, east, north")
+		return
+	}
+	half := len(b.items) / 2
+	west, south, east, north := number(&b.items[0]), number(&b.items[1]), number(&b.items[half]), number(&b.items[half+1])
+	if !(math.Abs(west) <= 180 && math.Abs(east) <= 180 && south >= -90 && south <= north && north <= 90) {
+		p.warn("bbox", b, "bbox is no box on the earth: not used", "west, south, east, north; only west may be greater than east")
+		return
+	}
+	own, ok, err := BBox(geometries...)
+	if !ok || err != nil {
+		return
+	}
+	const slack = 1e-5 // boxes come rounded [degrees]
+	outside := own[1] < south-slack || own[3] > north+slack
+	if west <= east && own[0] <= own[2] {
+		outside = outside || own[0] < west-slack || own[2] > east+slack
+	}
+	if outside {
+		p.warn("bbox", b, "bbox does not hold what it stands with: not used", "leave it out, or work it out again")
+	}
 }
 
 // value is a property's value as the writer takes it back.
@@ -193,174 +242,4 @@ func (p *geoReader) value(n *node) any {
 		return json.RawMessage(p.raw(n))
 	}
 	return nil
-}
-
-// geometry checks a geometry and returns it as RFC 7946 asks; the height is
-// that of a point.
-func (p *geoReader) geometry(n *node) (g orb.Geometry, heightM float64, err error) {
-	heightM = math.NaN()
-	kind := n.str("type")
-	if kind == "GeometryCollection" {
-		list := n.get("geometries")
-		if list == nil || list.kind != '[' {
-			return nil, heightM, p.fail(n.start, "a GeometryCollection needs a list of geometries", "", "")
-		}
-		var out orb.Collection
-		for i := range list.items {
-			m, _, err := p.geometry(&list.items[i])
-			if err != nil {
-				return nil, heightM, err
-			}
-			if m != nil {
-				out = append(out, m)
-			}
-		}
-		if len(out) == 0 {
-			p.warn("no geometry", n, "geometry without positions", "")
-			return nil, heightM, nil
-		}
-		return out, heightM, nil
-	}
-	check, known := checks[kind]
-	if !known {
-		return nil, heightM, p.fail(n.start, "not a geometry of GeoJSON", kind, "")
-	}
-	c := n.get("coordinates")
-	if c == nil || c.kind != '[' {
-		return nil, heightM, p.fail(n.start, "a "+kind+" needs coordinates", "", "")
-	}
-	if strings.HasPrefix(kind, "Multi") && len(c.items) == 0 {
-		p.warn("no geometry", n, "geometry without positions", "")
-		return nil, heightM, nil
-	}
-	if err := check(p, c); err != nil {
-		return nil, heightM, err
-	}
-	decoded, err := geojson.UnmarshalGeometry([]byte(p.raw(n)))
-	if err != nil {
-		return nil, heightM, p.fail(n.start, "geometry cannot be read: "+err.Error(), "", "")
-	}
-	g = decoded.Geometry()
-	if kind == "Point" && len(c.items) == 3 {
-		heightM = number(&c.items[2])
-	}
-	p.wind(g)
-	return g, heightM, nil
-}
-
-// wind turns rings that run the wrong way; section 3.1.6 asks readers to accept
-// them.
-func (p *geoReader) wind(g orb.Geometry) {
-	switch g := g.(type) {
-	case orb.Polygon:
-		for i, r := range g {
-			if area := signedArea(r); area != 0 && (area > 0) != (i == 0) {
-				r.Reverse()
-				p.g.ReversedRings++
-			}
-		}
-	case orb.MultiPolygon:
-		for _, m := range g {
-			p.wind(m)
-		}
-	}
-}
-
-func (p *geoReader) warn(kind string, n *node, text, hint string) {
-	if p.problems.counted(kind) { // finding the line costs a pass over the file
-		return
-	}
-	line, col := p.where(n.start)
-	p.problems.add(kind, Problem{Line: line, Column: col, Severity: SeverityWarning, Text: text, Hint: hint})
-}
-
-// checks hold what the coordinates of each type must be (section 3.1).
-var checks = map[string]func(*geoReader, *node) error{
-	"Point": func(p *geoReader, n *node) error { return p.position(n, true) },
-	"MultiPoint": func(p *geoReader, n *node) error {
-		return p.each(n, func(n *node) error { return p.position(n, false) })
-	},
-	"LineString":      (*geoReader).line,
-	"MultiLineString": func(p *geoReader, n *node) error { return p.each(n, p.line) },
-	"Polygon":         (*geoReader).polygon,
-	"MultiPolygon":    func(p *geoReader, n *node) error { return p.each(n, p.polygon) },
-}
-
-func (p *geoReader) each(n *node, one func(*node) error) error {
-	if n.kind != '[' {
-		return p.fail(n.start, "a list is needed here", p.raw(n), "")
-	}
-	for i := range n.items {
-		if err := one(&n.items[i]); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (p *geoReader) line(n *node) error {
-	if err := p.each(n, func(n *node) error { return p.position(n, false) }); err != nil {
-		return err
-	}
-	if len(n.items) < 2 {
-		return p.fail(n.start, "a line needs two positions or more", p.raw(n), "")
-	}
-	return nil
-}
-
-func (p *geoReader) polygon(n *node) error {
-	if n.kind == '[' && len(n.items) == 0 {
-		return p.fail(n.start, "an area needs an outer ring", p.raw(n), "")
-	}
-	return p.each(n, func(ring *node) error {
-		if err := p.each(ring, func(n *node) error { return p.position(n, false) }); err != nil {
-			return err
-		}
-		if len(ring.items) < 4 {
-			return p.fail(ring.start, "a ring needs four positions or more", p.raw(ring), "the last repeats the first")
-		}
-		first, last := &ring.items[0], &ring.items[len(ring.items)-1]
-		if number(&first.items[0]) != number(&last.items[0]) || number(&first.items[1]) != number(&last.items[1]) {
-			return p.fail(last.start, "ring not closed", p.raw(last), "repeat the first position, "+p.raw(first)+", at the end")
-		}
-		return nil
-	})
-}
-
-// position checks [longitude, latitude] or [longitude, latitude, height].
-func (p *geoReader) position(n *node, point bool) error {
-	if n.kind != '[' || len(n.items) < 2 || len(n.items) > 3 {
-		return p.fail(n.start, "a position is a list of longitude, latitude and perhaps height", p.raw(n), "")
-	}
-	for i := range n.items {
-		if n.items[i].kind != '0' {
-			return p.fail(n.items[i].start, "not a number in a position", p.raw(&n.items[i]), "")
-		}
-	}
-	lon, lat := number(&n.items[0]), number(&n.items[1])
-	if !(math.Abs(lon) <= 180) {
-		return p.fail(n.items[0].start, "longitude out of range, -180 to 180", n.items[0].text, "")
-	}
-	if !(math.Abs(lat) <= 90) {
-		hint := ""
-		if math.Abs(lat) <= 180 && math.Abs(lon) <= 90 {
-			hint = "longitude comes first in GeoJSON: the two may be swapped"
-		}
-		return p.fail(n.items[1].start, "latitude out of range, -90 to 90", n.items[1].text, hint)
-	}
-	if len(n.items) == 3 {
-		if h := number(&n.items[2]); !(math.Abs(h) <= highest) {
-			return p.fail(n.items[2].start, fmt.Sprintf("height out of range, beyond %d m", highest), n.items[2].text, "")
-		}
-		if !point {
-			p.warn("height", n, "height of a line or area left out", "")
-		}
-	}
-	return nil
-}
-
-// number is the value of a number node; Inf where it is beyond float64.
-func number(n *node) float64 {
-	v, _ := strconv.ParseFloat(n.text, 64) // grammar checked; a range error gives Inf, which no range takes
-	return v
 }
