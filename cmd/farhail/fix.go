@@ -25,12 +25,16 @@ const fixLong = `A position in every notation, and with a date the declination t
 POSITION is decimal degrees, latitude first (42.6667, 1.3983), degrees with
 minutes and seconds (42°40'00"N 1°23'54"E), UTM (31T 368743 4725047), UPS, MGRS
 or USNG (31T CH 68743 25047), or FILE.gpx#NAME, a waypoint. Letters decide which
-part is the latitude. All positions are on WGS84. A grid reference names a
-square: its centre is given, and its side.
+part is the latitude, in either order. A grid reference names a square: its
+centre is given, and its side.
+
+Answers are on WGS84. A position of an old map, with its datum behind it or in
+--datum, is shifted by three parameters, and told how far that may be off.
 
 From two positions, or from one with a bearing and a distance, the line is the
 geodesic: --from POSITION --to POSITION, or --from POSITION --bearing 045T
---distance 1km. Bearings end in T (true), M (magnetic, needs --date) or G (grid).`
+--distance 1km. Bearings end in T (true), M (magnetic, needs --date) or G (grid).
+--circle gives what lies within a distance, and -o draws it.`
 
 // fixFlags are the flags of the verb as typed; "" and NaN are not given.
 type fixFlags struct {
@@ -41,6 +45,8 @@ type fixFlags struct {
 	bearing   string
 	from, to  string
 	distance  float64
+	circle    float64
+	out       string
 	datum     string
 	zoneGiven func() bool
 	app       *cli.App
@@ -55,6 +61,7 @@ func newFix(app *cli.App) *cobra.Command {
 		Examples: []cli.Example{
 			{Line: `farhail fix "42.6667, 1.3983" --date 2026-11-24 --bearing 078M`, Answers: "where is this on the map, and which true and grid bearing is 078 on the compass?"},
 			{Line: `farhail fix --from "31T CH 68743 25047" --to "42.70N 1.45E"`, Answers: "how far is it, and on which bearing?"},
+			{Line: `farhail fix "41.087658, -106.720118" --datum NAD27 --circle 2km -o ring.geojson`, Answers: "where is this point of an old map, and what lies within 2 km of it?"},
 		},
 		Failed:  "could not be done: the magnetic model does not hold on that day",
 		Input:   "a GPX file that a position names is wrong",
@@ -69,7 +76,9 @@ func newFix(app *cli.App) *cobra.Command {
 	cmd.Flags().StringVar(&f.from, "from", "", "`position` where a line begins")
 	cmd.Flags().StringVar(&f.to, "to", "", "`position` where it ends")
 	cli.Quantity(cmd, &f.distance, "distance", cli.Length.NotNegative(), "", "`length` of the line, with --from and --bearing")
-	cmd.Flags().StringVar(&f.datum, "datum", "WGS84", "`datum` of the positions; all but WGS84 are refused")
+	cli.Quantity(cmd, &f.circle, "circle", cli.Length.Positive().AtMost(earth.MaxCircleM), "", "`radius` of a circle around the position")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "write the circle into this `file` (ring.geojson)")
+	cmd.Flags().StringVar(&f.datum, "datum", "", "`datum` of the positions (WGS84 unless they name another): "+strings.Join(coord.Datums()[1:], ", ")+", or unknown")
 	f.zoneGiven = func() bool { return cmd.Flags().Changed("utm-zone") }
 	return cmd
 }
@@ -81,7 +90,7 @@ func (f *fixFlags) run(args []string) error {
 	if f.from == "" {
 		return f.here(args[0])
 	}
-	from, err := cli.ReadPosition(f.from)
+	from, err := f.read(f.from)
 	if err != nil {
 		return err
 	}
@@ -96,10 +105,8 @@ func (f *fixFlags) check(args []string) error {
 	usage := func(message, text, advice string) error {
 		return &cli.UsageError{Message: message, Text: text, Advice: advice}
 	}
-	line := f.from != "" || f.to != "" || !math.IsNaN(f.distance)
+	line := f.from != "" || f.to != "" || given(f.distance)
 	switch {
-	case !strings.EqualFold(f.datum, "WGS84"):
-		return usage("positions on another datum than WGS84 are refused", f.datum, "shift them to WGS84 first: taken for WGS84 they can be 200 m off")
 	case f.zoneGiven() && (f.zone < 1 || f.zone > 60):
 		return usage("UTM zones run from 1 to 60", strconv.Itoa(f.zone), "leave --utm-zone out for the position's own zone")
 	case f.digits < 0 || f.digits > 5:
@@ -110,17 +117,43 @@ func (f *fixFlags) check(args []string) error {
 		return usage("a position and a line at once", args[0], "give the position alone, or --from with --to, or --from with --bearing and --distance")
 	case line && f.from == "":
 		return usage("a line needs --from", "", "give --from with --to, or --from with --bearing and --distance")
-	case f.from != "" && f.to != "" && (f.bearing != "" || !math.IsNaN(f.distance)):
+	case f.from != "" && f.to != "" && (f.bearing != "" || given(f.distance)):
 		return usage("--to with --bearing or --distance", f.to, "give either --to, or --bearing and --distance")
-	case f.from != "" && f.to == "" && (f.bearing == "" || math.IsNaN(f.distance)):
+	case f.from != "" && f.to == "" && (f.bearing == "" || !given(f.distance)):
 		return usage("--from needs --to, or --bearing and --distance", f.from, `like --from "42.6N 1.5E" --bearing 045T --distance 1km`)
 	}
-	return nil
+	return f.checkCircle(line)
+}
+
+// unknownDatumM is how far a position on a datum that nobody knows may be off
+// [m]: no shift of geo/coord is longer, Tokyo's being the longest with 450 m. Own
+// choice.
+const unknownDatumM = 500
+
+// read reads a position, on the datum that it or --datum names, and tells what
+// the datum makes unsure.
+func (f *fixFlags) read(arg string) (coord.Position, error) {
+	datum := f.datum
+	unknown := strings.EqualFold(datum, "unknown")
+	if unknown {
+		datum = ""
+	}
+	pos, err := cli.ReadPositionOn(arg, datum)
+	switch {
+	case err != nil:
+		return pos, err
+	case unknown && pos.Datum == coord.WGS84 && cli.WaypointFile(arg) == "":
+		pos.Datum, pos.DatumErrorM = "unknown", unknownDatumM
+		f.app.Warn(fmt.Sprintf("%s is taken for WGS84; on another datum it may be %d m off", arg, unknownDatumM), "look for the datum in the margin of the map, like NAD27 or ED50")
+	case pos.Datum != coord.WGS84:
+		f.app.Warn(fmt.Sprintf("%s is brought from %s to WGS84 by %s, give or take %g m", arg, pos.Datum, pos.Shift, pos.DatumErrorM), "")
+	}
+	return pos, nil
 }
 
 // here answers for one position.
 func (f *fixFlags) here(arg string) error {
-	pos, err := cli.ReadPosition(arg)
+	pos, err := f.read(arg)
 	if err != nil {
 		return err
 	}
@@ -133,6 +166,14 @@ func (f *fixFlags) here(arg string) error {
 		side := cli.Len(pos.SquareM)
 		r.SquareM = &side
 	}
+	if pos.Datum != coord.WGS84 {
+		r.fixDatum = &fixDatum{pos.Datum, cli.Len(pos.DatumErrorM), pos.Shift}
+	}
+	if given(f.circle) {
+		if r.Circle, err = circleAround(pos.Point, f.circle); err != nil {
+			return err
+		}
+	}
 	if f.bearing != "" {
 		b, err := f.readBearing(pos.Point)
 		if err != nil {
@@ -142,12 +183,17 @@ func (f *fixFlags) here(arg string) error {
 			return err
 		}
 	}
+	if f.out != "" {
+		if err := f.writeCircle(pos.Point, r.Circle); err != nil {
+			return err
+		}
+	}
 	return f.app.Print(r, func(w io.Writer) { r.write(w, f.date) })
 }
 
 // between answers for the line between two positions.
 func (f *fixFlags) between(from orb.Point) error {
-	to, err := cli.ReadPosition(f.to)
+	to, err := f.read(f.to)
 	if err != nil {
 		return err
 	}
@@ -287,7 +333,7 @@ func (f *fixFlags) norths(p orb.Point, b earth.True) (*fixBearing, error) {
 	return r, nil
 }
 
-var bearingPattern = regexp.MustCompile(`^([0-9]{1,4}(?:\.[0-9]+)?)\s*(?:(°|deg)|(mil))?\s*([TMGtmg])?$`)
+var bearingPattern = regexp.MustCompile(`^(-?[0-9]{1,4}(?:\.[0-9]+)?)\s*(?:(°|deg)|(mil))?\s*(?i:(t|true|m|mag|magnetic|g|grid))?$`)
 
 // readBearing reads --bearing as a true bearing at a position.
 func (f *fixFlags) readBearing(p orb.Point) (earth.True, error) {
@@ -302,8 +348,12 @@ func (f *fixFlags) readBearing(p orb.Point) (earth.True, error) {
 	if m[3] != "" {
 		deg *= 360.0 / 6400
 	}
-	switch north := strings.ToUpper(m[4]); {
-	case err != nil || deg > 360:
+	north := strings.ToUpper(m[4])
+	if north != "" {
+		north = north[:1]
+	}
+	switch {
+	case err != nil || deg > 360 || deg < -360:
 		return usage("a bearing of more than a full turn", "bearings run from 0 to 360 degrees, 6400 mil")
 	case north == "":
 		return usage("a bearing needs its north", fmt.Sprintf("write %sT for true, %sM for magnetic or %sG for grid", m[1], m[1], m[1]))

@@ -24,8 +24,17 @@ type fixPlace struct {
 	MGRS     string         `json:"mgrs"`
 	UTM      *fixGrid       `json:"utm,omitempty"`
 	UPS      *fixGrid       `json:"ups,omitempty"`
+	*fixDatum
 	*fixField
 	Bearing *fixBearing `json:"bearing,omitempty"`
+	Circle  *fixCircle  `json:"circle,omitempty"`
+}
+
+// fixDatum says how a position came to WGS84 from another datum.
+type fixDatum struct {
+	Datum       string  `json:"datum"`
+	DatumErrorM cli.Len `json:"datum_error_m"`
+	DatumShift  string  `json:"datum_shift,omitempty"` // EPSG code of the operation
 }
 
 // fixGrid is UTM or UPS; zone and band are of UTM only.
@@ -99,6 +108,9 @@ func (r *fixPlace) write(w io.Writer, date time.Time) {
 	if r.SquareM != nil {
 		fmt.Fprintf(w, "the centre of a grid square of %g m: the position is anywhere in it\n", float64(*r.SquareM))
 	}
+	if d := r.fixDatum; d != nil {
+		fmt.Fprintf(w, "from datum %s: right to %g m\n", d.Datum, float64(d.DatumErrorM))
+	}
 	fmt.Fprintf(w, "grid north %s of true north, grid length %.6f of ground length\n", eastWest(float64(g.ConvergenceDeg)), float64(g.Scale))
 	if m := r.fixField; m != nil {
 		fmt.Fprintf(w, "on %s magnetic north %s of true north, give or take %.2f (%s)\n", date.Format(time.DateOnly), eastWest(float64(m.DeclinationDeg)), float64(m.DeclinationErrorDeg), m.Model)
@@ -106,6 +118,9 @@ func (r *fixPlace) write(w io.Writer, date time.Time) {
 	}
 	if r.Bearing != nil {
 		fmt.Fprintf(w, "bearing %s, back %s true\n", r.Bearing, bearingText(float64(r.Bearing.BackTrueDeg)))
+	}
+	if r.Circle != nil {
+		r.Circle.write(w)
 	}
 }
 
