@@ -20,7 +20,7 @@ func TestManyGeoJSONFaults(t *testing.T) {
 ]}`), "many.geojson")
 	var list Errors
 	require.ErrorAs(t, err, &list)
-	want := []string{"3:82: latitude out of range", "4:32: properties", "4:89: a position is a list", "4:94: longitude out of range", "4:104: not a number",
+	want := []string{"3:82: latitude out of range", "4:32: properties", "4:89: a position is a list", "4:94: longitude out of range", "4:103: not a number",
 		"5:98: ring not closed", "5:105: a ring needs four", "6:89: a Point needs", "6:106: not a geometry"}
 	require.Len(t, list, len(want), "%v", err)
 	for i, w := range want {
