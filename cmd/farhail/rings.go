@@ -189,6 +189,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if zone == nil {
 		zone = f.at.Location()
 	}
+	out.Surface = ground.Info.Surface
 	out.Date(f.at, zone)
 	for _, n := range job.GroundNotes(ground, job.Spot{Name: "the start", Point: f.from.Point}) {
 		app.Note(n)
@@ -209,7 +210,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 			return err
 		}
 	}
-	return app.Print(out, func(w io.Writer) { writeRings(w, out) })
+	return app.Print(out, func(w io.Writer) { writeRings(w, out, ground.Info.Caution()) })
 }
 
 // openHint says how an open ring may be closed.
@@ -243,8 +244,8 @@ func around(p orb.Point, radiusM float64) orb.Bound {
 	return b
 }
 
-func writeRings(w io.Writer, out *job.Rings) {
-	fmt.Fprintf(w, "from %.6f, %.6f by %s, cells of %.0f x %.0f m, bare ground\n", out.Lat, out.Lon, out.Rule, out.CellEastM, out.CellNorthM)
+func writeRings(w io.Writer, out *job.Rings, caution string) {
+	fmt.Fprintf(w, "from %.6f, %.6f by %s, cells of %.0f x %.0f m\n", out.Lat, out.Lon, out.Rule, out.CellEastM, out.CellNorthM)
 	fmt.Fprintf(w, "walkers:")
 	for _, k := range out.Walkers {
 		fmt.Fprintf(w, " %s %.1f", k.Name, k.Factor)
@@ -263,6 +264,7 @@ func writeRings(w io.Writer, out *job.Rings) {
 		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", hours(float64(r.AfterS)), r.Walker, r.AreaM2/1e6, r.FarthestM/1000, by, open)
 	}
 	fmt.Fprintln(w, "\na ring is an outer limit for that walker: where walking could have led, not where anyone is")
+	fmt.Fprintf(w, "trees, bogs and water are not counted; %s\n", caution)
 }
 
 // hours writes a time as people say it: 2 h, 1.5 h, 45 min.

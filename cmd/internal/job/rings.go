@@ -28,7 +28,8 @@ type Rings struct {
 	DistanceKind string    `json:"distance_kind"`
 	CellEastM    cli.Len   `json:"cell_east_m"`
 	CellNorthM   cli.Len   `json:"cell_north_m"`
-	Flat         bool      `json:"flat"` // no terrain: round rings at the rule's speed on the flat
+	Surface      string    `json:"surface"` // of the terrain: surface, ground or unknown; "" without
+	Flat         bool      `json:"flat"`    // no terrain: round rings at the rule's speed on the flat
 	Walkers      []Walker  `json:"walkers"`
 	Rings        []Ring    `json:"rings"`
 	Start        orb.Point `json:"-"`
@@ -109,6 +110,9 @@ func (r *run) rings(ctx context.Context) error {
 	}
 	r.result.Rings = NewRings(start.Name, start.Point, rule, r.heights, people, list)
 	r.result.Rings.TrailRule = trailRule
+	if r.result.Terrain != nil {
+		r.result.Rings.Surface = r.result.Terrain.Surface
+	}
 	r.result.Rings.Date(start.Time, r.result.Plan.location)
 	return nil
 }
