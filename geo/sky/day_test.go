@@ -319,18 +319,18 @@ func TestDayPolar(t *testing.T) {
 			assert.Equal(t, want, d.State)
 		}
 	}
-	assert.True(t, math.IsNaN(dayAt(orb.Point{math.NaN(), 0}, june).DarkS) || dayAt(orb.Point{math.NaN(), 0}, june).Sunrise.IsZero())
+	assert.Zero(t, dayAt(orb.Point{math.NaN(), 0}, june).Sunrise, "a place that is not one has no events")
 }
 
 // Over a year at any latitude no event is lost and none is told twice: the
 // events of all days, in order, are the crossings of the year.
 func TestDayLosesNothing(t *testing.T) {
 	start := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
-	step := 1
+	latitudes := []float64{-89.9, 65.9, 0, 71, 88}
 	if testing.Short() {
-		step = 4
+		latitudes = latitudes[:2]
 	}
-	for _, lat := range []float64{-89.9, -67.2, -35, 0, 48.3, 65.9, 71, 88}[:8/step] {
+	for _, lat := range latitudes {
 		place := orb.Point{3, lat}
 		elevation := func(t time.Time) float64 { return Sun(place, t).ElevationDeg }
 		var up, down []time.Time
