@@ -140,6 +140,10 @@ func marshalPlain(v any) ([]byte, error) {
 // are listed in errors too.
 func (a *App) tellError(err error) {
 	list := faults(err)
+	var told *toldError
+	if a.JSON && errors.As(err, &told) {
+		return
+	}
 	if a.JSON {
 		report := struct {
 			Error  Fault   `json:"error"`
