@@ -80,6 +80,7 @@ func tellNotes(app *cli.App, r *job.Result) {
 // inputs lists the files that a plan reads, which no output may replace.
 func inputs(p *plan.Plan) []string {
 	list := append([]string{p.File}, p.Terrain...)
+	list = append(list, p.WaypointFiles...)
 	list = append(list, p.Traveller.Trails...)
 	for _, name := range []string{p.Traveller.Log, p.Traveller.Track} {
 		if name != "" {

@@ -23,6 +23,9 @@ type Plan struct {
 	Seed      uint64
 	Person    Person
 
+	// WaypointFiles are the GPX files in which positions were looked up.
+	WaypointFiles []string
+
 	Terrain     []string
 	TerrainLine int
 	Weather     Weather

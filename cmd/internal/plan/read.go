@@ -46,6 +46,7 @@ func Read(fsys fs.FS, name string) (*Plan, error) {
 	if len(r.problems) > 0 {
 		return nil, r.problems.sorted()
 	}
+	p.WaypointFiles = r.waypoints
 	return p, nil
 }
 
@@ -75,6 +76,8 @@ type reader struct {
 	zone     *time.Location
 	private  privacy
 	problems Problems
+
+	waypoints []string // GPX files that positions name
 }
 
 // report adds a fault, without what the person block holds.

@@ -110,7 +110,7 @@ placement:
     - name: knoll
       position: 42.551, 1.601
     - name: shoulder
-      position: 42.552, 1.602
+      position: places.gpx#Shoulder
 `
 
 func TestReadsEveryKey(t *testing.T) {
@@ -126,6 +126,7 @@ func TestReadsEveryKey(t *testing.T) {
 
 	// The hash is that of sha256sum on the same bytes.
 	require.Equal(t, "trip/plan.yaml", p.File)
+	require.Equal(t, []string{"trip/places.gpx"}, p.WaypointFiles)
 	require.Len(t, p.Hash, 8)
 	require.Equal(t, 1, p.Version)
 	require.Equal(t, "Two days over the pass", p.Title)
@@ -496,6 +497,7 @@ func read(text string) (*Plan, error) {
 		"trip/plan.yaml":      {Data: []byte(text)},
 		"trip/legs.txt":       {},
 		"trip/t.gpx":          {},
+		"trip/places.gpx":     {Data: []byte(`<gpx version="1.1" creator="t"><wpt lat="42.552" lon="1.602"><name>Shoulder</name></wpt></gpx>`)},
 		"trip/trails.geojson": {},
 	}, "trip/plan.yaml")
 }

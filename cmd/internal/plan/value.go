@@ -3,6 +3,8 @@ package plan
 import (
 	"errors"
 	"fmt"
+	"io/fs"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -69,11 +71,16 @@ type fault interface {
 func (r *reader) badValue(n ast.Node, text string, err error) {
 	var f fault
 	if !errors.As(err, &f) {
-		r.bad(n, text, err.Error(), "")
+		hint := ""
+		var h interface{ Hint() string }
+		if errors.As(err, &h) {
+			hint = h.Hint()
+		}
+		r.bad(n, text, err.Error(), hint)
 		return
 	}
 	line, column := place(n)
-	if _, _, inner := f.Where(); inner > 1 {
+	if file, _, inner := f.Where(); file == "" && inner > 1 {
 		column += r.inset(n, text, inner)
 	}
 	r.report(line, column, f.Offending(), f.Error(), f.Hint())
@@ -150,8 +157,9 @@ func (r *reader) time(p *time.Time) func(ast.Node) {
 	}
 }
 
-// point reads a position. square, where it is wanted, gets the side of the
-// square that a grid reference names, 0 for other notations.
+// point reads a position, or FILE.gpx#NAME with the path taken from the plan's
+// folder. square, where it is wanted, gets the side of the square that a grid
+// reference names, 0 for other notations.
 func (r *reader) point(p *orb.Point, square *float64) func(ast.Node) {
 	return func(n ast.Node) {
 		if _, list := n.(*ast.SequenceNode); list {
@@ -159,7 +167,7 @@ func (r *reader) point(p *orb.Point, square *float64) func(ast.Node) {
 			return
 		}
 		if s, ok := r.scalar(n, "position"); ok {
-			pos, err := coord.Parse(s)
+			pos, err := r.position(s)
 			if err != nil {
 				r.badValue(n, s, err)
 				return
@@ -170,6 +178,23 @@ func (r *reader) point(p *orb.Point, square *float64) func(ast.Node) {
 			}
 		}
 	}
+}
+
+// position reads the text of a position. A GPX file that it names is noted.
+func (r *reader) position(s string) (coord.Position, error) {
+	file := cli.WaypointFile(s)
+	if file == "" {
+		return coord.Parse(s)
+	}
+	full := r.join(file)
+	if !slices.Contains(r.waypoints, full) {
+		r.waypoints = append(r.waypoints, full)
+	}
+	pos, _, err := cli.Waypoint(r.fsys, full+s[len(file):])
+	if errors.Is(err, fs.ErrNotExist) {
+		err = cli.WithHint(errors.New("no such file"), "paths start from the folder of the plan")
+	}
+	return pos, err
 }
 
 // text reads a text of one line.
