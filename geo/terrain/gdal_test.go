@@ -168,6 +168,27 @@ func TestGDALOptions(t *testing.T) {
 	}
 }
 
+// TestGDALScale: a scale and an offset set by another program, with a no-data
+// mark that belongs to the stored numbers.
+func TestGDALScale(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts other programs")
+	}
+	t.Parallel()
+	geotest.Tool(t, "gdal_translate")
+	dir := t.TempDir()
+	_, stored := gdalSource(t, dir, 100, 4000, false, true)
+	runTool(t, dir, "gdal_translate", "-q", "-a_srs", "EPSG:32631", "-ot", "Int16", "-a_scale", "0.25", "-a_offset", "-50", "source.asc", "out.tif")
+	got, err := Load(os.DirFS(dir), []string{"out.tif"}, everything)
+	require.NoError(t, err)
+	assert.Equal(t, [2]float64{0.25, -50}, [2]float64{got.Info.Scale, got.Info.Offset})
+	want := make([]float64, len(stored))
+	for i, v := range stored {
+		want[i] = v*0.25 - 50
+	}
+	equalHeights(t, want, got.Z)
+}
+
 // TestGDALHints: a file that is not read says what to run, and after that it is
 // read.
 func TestGDALHints(t *testing.T) {
