@@ -21,10 +21,19 @@ import (
 
 const sightLong = `How far one signal is seen by one observer, and what limits it.
 
+<<<<<<< HEAD
 "perceptible" is at best: told where to look. "noticed" is for somebody who is
 not told. Both are provisional definitions, stated among the factors of --json.
 Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag),
 a fire (--fire; its flame) or smoke (--smoke; the fuel burnt). Where nothing is said, the visibility is 10 km and
+=======
+"perceptible" is at best: nine looks in ten by somebody told where to look.
+"noticed" is for somebody who is not told: half of those who look over --sector
+for --look see it; with --task pass, half of those who walk by at that distance,
+and the sweep width is told. By night noticed is the least supported of them.
+Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag)
+or a fire (--fire; its flame). Where nothing is said, the visibility is 10 km and
+>>>>>>> e1961b1 (wip)
 the background 0.001 cd/m2 for lights and fires (a clear night without moon) and
 3000 cd/m2 for flags and smoke (open country in sun); --at and --place take the light of
 sun and moon under --cloud instead, --background states it.
@@ -58,6 +67,12 @@ type sightFlags struct {
 	threshold, contrastThreshold   float64
 	flat                           bool
 
+	task, law, clutter              string
+	look, sectorWidth, sectorHeight float64
+	attention, speed, age           float64
+	stems, stemWidth                float64
+	leafArea, canopy                float64
+
 	to           float64
 	terrain      []string
 	ground       *terrain.Terrain // read from it
@@ -79,6 +94,7 @@ func newSight(app *cli.App) *cobra.Command {
 	})
 	f.registerSignal(cmd)
 	f.registerObserver(cmd)
+	f.registerTask(cmd)
 	return cmd
 }
 
@@ -133,6 +149,7 @@ func (f *sightFlags) run(app *cli.App) error {
 	if err != nil {
 		return err
 	}
+	request.Seed = app.Seed
 	result, err := job.Sight(request)
 	if err != nil {
 		return &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
@@ -181,12 +198,7 @@ func (f *sightFlags) check() error {
 		return err
 	}
 	area := kind == plan.Flag || kind == plan.Smoke
-	for _, c := range []struct {
-		wrong  bool
-		flag   string
-		say    string
-		advice string
-	}{
+	for _, c := range append(f.taskFaults(), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -217,7 +229,7 @@ func (f *sightFlags) check() error {
 		{len(f.terrain) > 0 && f.from == nil, "--terrain", "needs both ends of the line", "add --from and --toward"},
 		{len(f.terrain) > 0 && f.flat, "--flat", "leaves out the ground that --terrain asks for", "give one of them"},
 		{f.from != nil && f.toward != nil && f.from.Point == f.toward.Point, "--toward", "is the same position as --from", "give two positions"},
-	} {
+	}...) {
 		if c.wrong {
 			return &cli.UsageError{Message: c.flag + " " + c.say, Text: c.flag, Advice: c.advice}
 		}
@@ -249,6 +261,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		BackgroundCDM2: f.background, At: f.at, Behind: f.behind, Cloud: f.cloud,
 		EyeM: f.eyeHeight, ThresholdLx: f.threshold, ThresholdContrast: f.contrastThreshold, Flat: f.flat,
 		ToM: f.to, From: point(f.from), Toward: point(f.toward), Place: point(f.place),
+		SightTask: f.sightTask(),
 	}
 	if kind == plan.Flag {
 		r.Signal.BackgroundReflectance = or(f.on, plan.DefaultBackground)
@@ -299,8 +312,8 @@ func point(p *coord.Position) *orb.Point {
 func printSight(w io.Writer, s *job.SightResult) {
 	in := s.Inputs
 	fmt.Fprintf(w, "%s\n", s.Signal)
-	fmt.Fprintf(w, "  noticed      %-9s not told where to look (provisional)\n", job.Distance(float64(s.NoticedM)))
-	best := "at best: told where to look (provisional)"
+	fmt.Fprintf(w, "  noticed      %-9s %s\n", job.Distance(float64(s.NoticedM)), noticedBy(s))
+	best := "at best: told where to look, nine looks in ten"
 	if s.Fixed {
 		best = "by the threshold given"
 	}
@@ -310,6 +323,9 @@ func printSight(w io.Writer, s *job.SightResult) {
 		fmt.Fprintf(w, "; smooth earth %s", job.Distance(float64(s.GeographicM)))
 	}
 	fmt.Fprintln(w)
+	if given(float64(s.SweepWidthM)) {
+		fmt.Fprintf(w, "  sweep width  %-9s %s to %s\n", job.Distance(float64(s.SweepWidthM)), job.Distance(float64(s.Low.SweepWidthM)), job.Distance(float64(s.High.SweepWidthM)))
+	}
 	if l := s.SightLine; l != nil {
 		fmt.Fprintf(w, "  line of %s over the ground, least gap %.1f m\n", job.Distance(float64(l.LineM)), float64(l.ClearanceM))
 	}

@@ -8,7 +8,7 @@ type Eye struct {
 	lx       float64                 // of a point of light that V = 1 is
 	contrast func(w float64) float64 // of an area that V = 1 is; nil when the law has none
 	fixed    float64                 // contrast that V = 1 is whatever the size; 0: not fixed
-	koopman  bool                    // the law has its own growth to the side
+	koopman  bool                    // Koopman's own growth to the side
 	factor   float64
 }
 
@@ -36,15 +36,14 @@ var reliable = VisibilityRatio(0.9)
 // PointLx returns the illuminance [lx] of which V is 1 at the fixation point.
 func (e Eye) PointLx() float64 { return e.lx }
 
-// PointV returns the visibility ratio of a point of light of the given
-// illuminance [lx] at an angle from the fixation point [deg].
-func (e Eye) PointV(illuminanceLx, angleDeg float64) float64 {
-	v := illuminanceLx / e.lx
+// side returns what is left of a small object's visibility ratio at an angle
+// from the fixation point [deg].
+func (e Eye) side(angleDeg float64) float64 {
 	if e.koopman {
-		return v * CentralDeg / max(angleDeg, CentralDeg)
+		return CentralDeg / max(angleDeg, CentralDeg)
 	}
 	g := growth(angleDeg)
-	return v / (g * g)
+	return 1 / (g * g)
 }
 
 // Contrast returns the luminance contrast of which V is 1, for an area of the

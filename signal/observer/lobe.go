@@ -95,31 +95,29 @@ func ConeDeg(solidAngleSR float64) float64 {
 // PointLobeSR returns the lobe [sr] of a point of light, or of an object so
 // small that only its area counts, whose visibility ratio at the fixation
 // point is v.
-func PointLobeSR(v float64) float64 {
-	return LobeSR(func(angleDeg float64) float64 {
-		g := growth(angleDeg)
-		return v / (g * g)
-	})
+func (e Eye) PointLobeSR(v float64) float64 {
+	return LobeSR(func(angleDeg float64) float64 { return v * e.side(angleDeg) })
 }
 
 // PointRatio returns the visibility ratio at which a small object has a lobe
-// of the given size [sr], the inverse of [PointLobeSR]: 0 for no lobe, +Inf
+// of the given size [sr], the inverse of [Eye.PointLobeSR]: 0 for no lobe, +Inf
 // for one that the field of view cannot hold.
-func PointRatio(lobeSR float64) float64 {
+func (e Eye) PointRatio(lobeSR float64) float64 {
 	switch {
 	case !(lobeSR > 0):
 		return 0
 	case lobeSR >= coneSR(lobeEndDeg):
 		return math.Inf(1)
 	}
-	want := math.Log(lobeSR)
-	// The secant of two logarithms that are nearly proportional, kept within a
-	// bracket: from a chance of 1e-8 at the fixation point up to a ratio at which the whole
-	// field shows it.
-	lo, hi := math.Log(1e-4), math.Log(1e6)
+	// A secant of the logarithms, which are nearly proportional, kept within a
+	// bracket.
+	surplus := func(logV float64) float64 {
+		return math.Log(e.PointLobeSR(math.Exp(logV)) / lobeSR)
+	}
+	lo, hi := math.Log(1e-4), math.Log(1e8)
 	x, slope := math.Log(4), 1.0
-	for range 60 {
-		f := math.Log(PointLobeSR(math.Exp(x))) - want
+	f := surplus(x)
+	for {
 		if f > 0 {
 			hi = x
 		} else {
@@ -132,10 +130,8 @@ func PointRatio(lobeSR float64) float64 {
 		if math.Abs(next-x) < 1e-12 {
 			return math.Exp(next)
 		}
-		if f2 := math.Log(PointLobeSR(math.Exp(next))) - want; f2 != f {
-			slope = (f2 - f) / (next - x)
-		}
-		x = next
+		g := surplus(next)
+		slope = (g - f) / (next - x)
+		x, f = next, g
 	}
-	return math.Exp(x)
 }

@@ -21,7 +21,7 @@ func areaLobe(o Observer, contrast, w, transmission, background, clutter, weight
 
 func TestPointLobe(t *testing.T) {
 	geotest.Check(t, "observer-lobe-point", func(in []string) ([]any, error) {
-		sr := PointLobeSR(numbers(t, in)[0])
+		sr := Eye{}.PointLobeSR(numbers(t, in)[0])
 		return []any{sr, ConeDeg(sr)}, nil
 	})
 }
@@ -44,22 +44,26 @@ func TestLobeIsIntegrated(t *testing.T) {
 			g := growth(a)
 			sum += Seen(v/(g*g)) * 2 * math.Pi * math.Sin(a*degree) * da * degree
 		}
-		assert.InEpsilon(t, sum, PointLobeSR(v), 1e-3, "V = %g", v)
+		assert.InEpsilon(t, sum, Eye{}.PointLobeSR(v), 1e-3, "V = %g", v)
 	}
 }
 
 func TestPointRatioInverts(t *testing.T) {
 	for v := 0.01; v < 2e3; v *= 1.07 {
-		assert.InEpsilon(t, v, PointRatio(PointLobeSR(v)), 1e-9)
+		assert.InEpsilon(t, v, Eye{}.PointRatio(Eye{}.PointLobeSR(v)), 1e-9)
+		koopman := Observer{Law: Koopman1946}.Before(3000)
+		if v < 20 {
+			assert.InEpsilon(t, v, koopman.PointRatio(koopman.PointLobeSR(v)), 1e-9)
+		}
 	}
-	assert.Equal(t, 0.0, PointRatio(0))
-	assert.True(t, math.IsInf(PointRatio(4), 1))
+	assert.Equal(t, 0.0, Eye{}.PointRatio(0))
+	assert.True(t, math.IsInf(Eye{}.PointRatio(4), 1))
 }
 
 // The two distances of a small object by day: V = 1.616 told where to look,
 // V = 4.0 for half of all searches of a minute.
 func TestNoticedRatio(t *testing.T) {
-	assert.InEpsilon(t, 4.0, PointRatio(DefaultSearch().LobeFor(0.5)), 0.01)
+	assert.InEpsilon(t, 4.0, Eye{}.PointRatio(DefaultSearch().LobeFor(0.5)), 0.01)
 	assert.InEpsilon(t, 0.5455, DefaultSearch().SectorSR(), 1e-3, "90 deg x 2 sin 10 deg")
 	assert.InDelta(t, 90, DefaultSearch().Glimpses(60), 1, "half of three a second")
 }
@@ -68,7 +72,7 @@ func TestGlimpse(t *testing.T) {
 	geotest.Check(t, "observer-glimpse", func(in []string) ([]any, error) {
 		x := numbers(t, in)
 		s := Search{WidthDeg: x[0], HeightDeg: x[1], LookS: x[2], Attention: 1, GlimpseS: 0.33}
-		return []any{PointRatio(s.LobeFor(0.9))}, nil
+		return []any{Eye{}.PointRatio(s.LobeFor(0.9))}, nil
 	})
 }
 
@@ -142,7 +146,7 @@ func TestLawsToTheSide(t *testing.T) {
 		eye := Observer{Law: law}.Before(1000)
 		last := math.Inf(1)
 		for a := 0.0; a < 60; a += 0.1 {
-			v := eye.PointV(1e-3, a)
+			v := eye.side(a)
 			assert.LessOrEqual(t, v, last, "%s at %g deg", law, a)
 			last = v
 		}
@@ -158,7 +162,7 @@ func TestLawsToTheSide(t *testing.T) {
 		// A small area is a point of its own light.
 		w := 1e-11
 		assert.InEpsilon(t, eye.PointLx()/1000/w, eye.Contrast(w, 0), 0.01, law)
-		assert.InEpsilon(t, eye.Contrast(w, 5)/eye.Contrast(w, 0), eye.PointV(1, 0)/eye.PointV(1, 5), 0.01, law)
+		assert.InEpsilon(t, eye.Contrast(w, 5)/eye.Contrast(w, 0), 1/eye.side(5), 0.01, law)
 	}
 }
 
@@ -167,7 +171,7 @@ func TestLawsToTheSide(t *testing.T) {
 // V = 17.2 at 1.27 NM, 7.6 times as fast as pilots did; with his own
 // thresholds and no field factor it is worse.
 func TestKoopmanOverstates(t *testing.T) {
-	assert.InDelta(t, 7.6, coneSR(0.8*17.2)/PointLobeSR(17.2), 2)
+	assert.InDelta(t, 7.6, coneSR(0.8*17.2)/Eye{}.PointLobeSR(17.2), 2)
 	area, dist := 35*0.3048*0.3048, 1.27*1852.0
 	w, transmission := area/(dist*dist), math.Exp(-math.Log(20)*1.27/20)
 	koopman := areaLobe(Observer{Law: Koopman1946, Factor: 1}, 0.8, w, transmission, 5000, 0, 1)
@@ -176,7 +180,7 @@ func TestKoopmanOverstates(t *testing.T) {
 
 func BenchmarkPointLobe(b *testing.B) {
 	for b.Loop() {
-		PointLobeSR(4)
+		Eye{}.PointLobeSR(4)
 	}
 }
 

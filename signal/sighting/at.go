@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"farhail/signal/observer"
 	"farhail/signal/source"
 )
 
@@ -13,6 +14,8 @@ type Stimulus struct {
 	ApparentContrast  float64 // of an area, with its sign; NaN for a point
 	ThresholdLx       float64 // what perceptible asks of a point [lx]; NaN for an area
 	ThresholdContrast float64 // what perceptible asks of an area of this size; NaN for a point
+	V                 float64 // visibility ratio, looking straight at it along a clear line
+	ChancePerGlimpse  float64 // of the search; 0 where the line is hidden
 	MarginLog10       float64 // log10 of stimulus over threshold; NaN where the signal shows nothing or the line is hidden
 	Hidden            Limit   // what hides the signal at this distance; "" when nothing does
 }
@@ -28,21 +31,25 @@ func At(q Query, distM float64) (Stimulus, error) {
 	look := q.Source.Toward(q.View)
 	nan := math.NaN()
 	s := Stimulus{IlluminanceLx: nan, ApparentContrast: nan, ThresholdLx: nan, ThresholdContrast: nan, Hidden: q.hidden(look, distM)}
-	p := q.perceptible(look.Point())
+	w := q.watch(look)
+	s.V = w.V(distM)
 	σ := q.Air.Extinction()
 	var ratio float64
 	if look.Point() {
 		s.IlluminanceLx = IlluminanceLx(look.IntensityCD, distM, σ)
-		s.ThresholdLx = p.lx
-		ratio = s.IlluminanceLx / p.lx
+		s.ThresholdLx = q.perceptibleLx()
+		ratio = s.IlluminanceLx / s.ThresholdLx
 	} else {
 		s.ApparentContrast = ApparentContrast(look.Contrast, distM, σ)
-		s.ThresholdContrast = p.contrast(SolidAngleSR(look.AreaM2, distM))
-		ratio = math.Abs(s.ApparentContrast) / s.ThresholdContrast
+		s.ThresholdContrast = perceptibleV * w.needed(distM, math.Exp(-σ*distM), observer.ClutterKnown)(0)
+		ratio = s.V / perceptibleV
 	}
 	s.MarginLog10 = nan
-	if s.Hidden == "" && ratio > 0 {
-		s.MarginLog10 = math.Log10(ratio)
+	if s.Hidden == "" {
+		s.ChancePerGlimpse = w.GlimpseChance(distM)
+		if ratio > 0 {
+			s.MarginLog10 = math.Log10(ratio)
+		}
 	}
 	return s, nil
 }

@@ -40,32 +40,5 @@ func ContrastM(look source.Appearance, threshold func(solidAngleSR float64) floa
 		return 0
 	}
 	// No area is seen farther than one so large that its size does not count.
-	lo, hi := 0.0, math.Log(c/least)/extinction
-	for {
-		mid := lo + (hi-lo)/2
-		if mid <= lo || mid >= hi {
-			return lo
-		}
-		if surplus(mid) > 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-}
-
-// limitArea tells whether the eye or the air ends the distance of an area: one
-// more percent of distance raises the threshold by its slope, and takes s d
-// percent of the contrast.
-func limitArea(look source.Appearance, threshold func(float64) float64, distM, extinction float64) Limit {
-	if distM == 0 {
-		return Eye
-	}
-	const step = 1.001
-	near := threshold(SolidAngleSR(look.AreaM2, distM))
-	far := threshold(SolidAngleSR(look.AreaM2, distM*step))
-	if extinction*distM > math.Log(far/near)/math.Log(step) {
-		return Air
-	}
-	return Eye
+	return farthest(math.Log(c/least)/extinction, func(distM float64) bool { return surplus(distM) > 0 })
 }

@@ -40,13 +40,3 @@ func lambertW(x float64) float64 {
 		w = next
 	}
 }
-
-// limitPoint tells whether the eye or the air ends a luminous range: one more
-// percent of distance costs 2 percent of light by spreading, and s R percent
-// by the air.
-func limitPoint(distM, extinction float64) Limit {
-	if extinction*distM > 2 {
-		return Air
-	}
-	return Eye
-}

@@ -8,8 +8,9 @@ import (
 
 // notes tells the reader what the two distances rest on.
 func (q Query) notes(look source.Appearance) []string {
-	notes := []string{
-		"noticed and perceptible are provisional: somebody not told where to look may notice at a tenth of the distance",
+	var notes []string
+	if look.Point() && q.Air.BackgroundCDM2 < nightCDM2 {
+		notes = append(notes, "night search by eye is the least supported part of the model: take noticed as an order of size")
 	}
 	switch s := q.Source.(type) {
 	case source.Light:
@@ -25,6 +26,9 @@ func (q Query) notes(look source.Appearance) []string {
 	case source.Flag:
 		if look.Contrast == 0 {
 			notes = append(notes, "the flag is as bright as what is behind it: only its colour shows, which is lost first with distance")
+		}
+		if q.Clutter == 0 {
+			notes = append(notes, "what is behind the flag is taken as even: on broken ground or among shrubs it is noticed from much nearer")
 		}
 	case source.Fire:
 		notes = append(notes, "the light of a flame is uncertain by a factor 5; by day its smoke is the signal")

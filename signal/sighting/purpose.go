@@ -1,79 +1,165 @@
 package sighting
 
 import (
+	"fmt"
+	"math"
+
 	"farhail/signal/observer"
 	"farhail/signal/source"
 )
 
-// The provisional purposes, own choice: see Solve.
+// The two purposes: see Solve.
 const (
-	// perceptibleChance of one look is what "perceptible" asks for.
+	// perceptibleChance of one look is what "perceptible" asks for, and
+	// noticedChance of a search what "noticed" does. Own choice.
 	perceptibleChance = 0.9
-	// faintestLx is the least illuminance that a plan may count on [lx].
+	noticedChance     = 0.5
+	// faintestLx is the least illuminance that a plan may count on [lx],
+	// whatever the law says of skies darker than natural ones. Own choice.
 	faintestLx = 1e-8
-	// noticedStep is the step that nautical practice takes for a light whose
-	// background holds a few other lights, used here for an unknown place.
-	noticedStep = 10
+	// nightCDM2 is the background below which a search is one by night, of
+	// which "noticed" lists what practice asks for [cd/m2].
+	nightCDM2 = 0.01
 )
 
-// A purpose is the threshold that a signal must pass, with its reasons.
+// perceptibleV is V of nine looks in ten, 1.616.
+var perceptibleV = observer.VisibilityRatio(perceptibleChance)
+
+// A purpose is what a signal must give to serve.
 type purpose struct {
-	lx       float64                            // for a point of light
-	contrast func(solidAngleSR float64) float64 // for an area
-	factors  []source.Factor
+	v       float64 // visibility ratio of a small signal
+	lx      float64 // for a point of light
+	lobeSR  float64 // for an area of unknown place; 0: V at the fixation point decides
+	factors []source.Factor
 }
 
 // perceptible is the purpose of an observer who is told where to look.
 func (q Query) perceptible(point bool) purpose {
-	o, b := q.Observer, q.Air.BackgroundCDM2
-	switch {
-	case point && o.FixedLx > 0:
-		return purpose{lx: o.FixedLx, factors: []source.Factor{
-			{Name: "fixed threshold", Value: o.FixedLx, Unit: "lx", Source: "as given"}}}
-	case !point && o.FixedContrast > 0:
-		return purpose{contrast: func(float64) float64 { return o.FixedContrast }, factors: []source.Factor{
-			{Name: "fixed contrast threshold", Value: o.FixedContrast, Source: "as given"}}}
+	p := purpose{v: perceptibleV}
+	if point {
+		p.lx = q.perceptibleLx()
 	}
-	v := observer.VisibilityRatio(perceptibleChance)
-	chain := []source.Factor{
-		{Name: "field factor F", Value: o.F(), Source: "Crumey 2014: 1.4 to 2.4 in practice"},
-		{Name: "visibility ratio V", Value: v, Source: "provisional: nine looks in ten by 1 - 2^(-V^2.5)"},
-	}
-	if !point {
-		large := observer.CrumeyLargeContrast(b)
-		return purpose{
-			contrast: func(w float64) float64 { return v * o.Contrast(b, w) },
-			factors: append([]source.Factor{
-				{Name: "laboratory contrast of a large area", Value: large, Source: "Crumey 2014, equation 39"}}, chain...),
+	p.factors = q.chain(point)
+	if q.ownLaw(point) {
+		p.factors = append(p.factors, factor("visibility ratio V", perceptibleV, "", "nine looks in ten by 1 - 2^(-V^2.5), one look"))
+		if point && p.lx == faintestLx {
+			p.factors = append(p.factors, factor("least illuminance", faintestLx, "lx", "own choice, for planning"))
 		}
 	}
-	lab := observer.CrumeyPointLx(b)
-	return purpose{
-		lx: max(v*o.PointLx(b), faintestLx),
-		factors: append(append([]source.Factor{
-			{Name: "laboratory threshold", Value: lab, Unit: "lx", Source: "Crumey 2014, equation 34"}}, chain...),
-			source.Factor{Name: "least illuminance", Value: faintestLx, Unit: "lx", Source: "provisional: own choice"}),
-	}
+	p.factors = append(p.factors, q.clutterFactors(point, observer.ClutterKnown, "taken as half of that for an unknown place")...)
+	return p
 }
 
 // noticed is the purpose of an observer who is not told where to look.
 func (q Query) noticed(point bool) purpose {
-	if !point {
-		free := q
-		free.Observer.FixedContrast = 0
-		p := free.perceptible(point)
-		return purpose{
-			contrast: func(w float64) float64 { return noticedStep * p.contrast(w) },
-			factors: append(p.factors, source.Factor{
-				Name: "unknown place", Value: noticedStep, Source: "provisional: own choice"}),
+	if q.Told {
+		p := q.perceptible(point)
+		p.factors = append(p.factors, factor("told where to look", 1, "", "as given: noticed is perceptible"))
+		return p
+	}
+	s := q.search()
+	eye := q.Observer.Before(q.Air.BackgroundCDM2)
+	p := purpose{lobeSR: s.LobeFor(noticedChance)}
+	p.v = eye.PointRatio(p.lobeSR)
+	p.factors = q.chain(point)
+	v := factor("visibility ratio V", p.v, "", "of a small signal; half of all searches by lobe and sector")
+	if !q.ownLaw(point) {
+		v = factor("visibility ratio V over perceptible's", p.v/perceptibleV, "", "half of all searches by lobe and sector; the threshold is taken to be for nine looks in ten")
+	}
+	p.factors = append(p.factors, v)
+	if point {
+		p.lx = p.v * eye.PointLx() * q.raised()
+		if floor := observer.NauticalNightLx; q.floorApplies() && (p.lx < floor || q.Air.BackgroundCDM2 < nightCDM2) {
+			p.factors = append(p.factors, factor("least illuminance to be noticed by night", floor, "lx",
+				"nautical practice; it rules where the threshold above comes out lower, since night search by eye is the least supported part of the model"))
+			p.lx = max(p.lx, floor)
 		}
 	}
-	iala := observer.IALAPointLx(q.Air.BackgroundCDM2)
-	return purpose{
-		lx: noticedStep * iala,
-		factors: []source.Factor{
-			{Name: "IALA curve", Value: iala, Unit: "lx", Source: "IALA E-200-2"},
-			{Name: "unknown place", Value: noticedStep, Source: "provisional: own choice, the IALA step for minor background lights"},
-		},
+	p.factors = append(p.factors,
+		factor("search sector", s.SectorSR(), "sr", fmt.Sprintf("%g by %g deg", s.WidthDeg, s.HeightDeg)),
+		factor("glimpses in the look", s.Glimpses(s.LookS), "", fmt.Sprintf("%g s, %.3g a second, %g of them on the search", s.LookS, 1/s.GlimpseS, s.Attention)),
+		factor("lobe needed", p.lobeSR, "sr", "thresholds of small objects grow as (1 + e/1 deg)^2 outside 0.8 deg; fitted to pilots' sightings"))
+	p.factors = append(p.factors, q.clutterFactors(point, observer.ClutterUnknown, "fitted to sweep widths in forests")...)
+	return p
+}
+
+// chain lists what makes the threshold, up to attention.
+func (q Query) chain(point bool) []source.Factor {
+	o, b := q.Observer, q.Air.BackgroundCDM2
+	var f []source.Factor
+	switch {
+	case point && o.FixedLx > 0:
+		f = append(f, factor("fixed threshold", o.FixedLx, "lx", "as given"))
+	case !point && o.FixedContrast > 0:
+		f = append(f, factor("fixed contrast threshold", o.FixedContrast, "", "as given"))
+	case point && o.Law.Practical():
+		f = append(f, factor("practical threshold", perceptibleV*o.PointLx(b), "lx", o.Law.Source()))
+	default:
+		lab := o
+		lab.Factor, lab.AgeYears = 1, 0
+		if point {
+			f = append(f, factor("laboratory threshold", lab.PointLx(b), "lx", o.Law.Source()))
+		} else {
+			f = append(f, factor("laboratory contrast of a large area", lab.Before(b).LargeContrast(), "", o.Law.Source()))
+		}
+		f = append(f, factor("field factor F", o.F(), "", "Crumey 2014: 1.4 to 2.4 in practice"))
+		if o.AgeYears > 0 {
+			f = append(f, factor(fmt.Sprintf("age %g", o.AgeYears), o.AgeFactor(), "", "Adrian 1989"))
+		}
 	}
+	if q.OffsetLog10 != 0 {
+		f = append(f, factor("threshold offset", q.raised(), "", "this person on this day"))
+	}
+	return f
+}
+
+func (q Query) clutterFactors(point bool, weight float64, why string) []source.Factor {
+	if point || q.Clutter == 0 {
+		return nil
+	}
+	return []source.Factor{
+		factor("clutter contrast", q.Clutter, "", "at the signal's own scale, of what is behind it"),
+		factor("weight of clutter", weight, "", why),
+	}
+}
+
+// ownLaw reports whether a laboratory law with its factors is in use.
+func (q Query) ownLaw(point bool) bool {
+	if point {
+		return q.Observer.FixedLx == 0 && !q.Observer.Law.Practical()
+	}
+	return q.Observer.FixedContrast == 0
+}
+
+// floorApplies reports whether practice may raise a light's threshold: not
+// where a threshold or a rival law is named.
+func (q Query) floorApplies() bool {
+	return q.Observer.FixedLx == 0 && (q.Observer.Law == "" || q.Observer.Law == observer.Crumey2014)
+}
+
+// perceptibleLx is what a point of light must give to be perceptible.
+func (q Query) perceptibleLx() float64 {
+	if q.Observer.FixedLx > 0 {
+		return q.Observer.FixedLx * q.raised()
+	}
+	lx := perceptibleV * q.Observer.PointLx(q.Air.BackgroundCDM2) * q.raised()
+	if q.Observer.Law.Practical() {
+		return lx
+	}
+	return max(lx, faintestLx)
+}
+
+// raised is the factor of the query's offset.
+func (q Query) raised() float64 { return math.Pow(10, q.OffsetLog10) }
+
+// search returns how the observer looks.
+func (q Query) search() observer.Search {
+	if q.Search == (observer.Search{}) {
+		return observer.DefaultSearch()
+	}
+	return q.Search
+}
+
+func factor(name string, value float64, unit, from string) source.Factor {
+	return source.Factor{Name: name, Value: value, Unit: unit, Source: from}
 }

@@ -73,6 +73,9 @@ var (
 	// MassRate is in kilograms a second.
 	MassRate = dimension("burning rate", "10g/s",
 		unit{name: "g/s", scale: 1e-3}, unit{name: "kg/s", scale: 1})
+	// Density is in things a square metre.
+	Density = dimension("density", "800/ha",
+		unit{name: "/ha", scale: 1e-4}, unit{name: "/m2", scale: 1}, unit{name: "/km2", scale: 1e-6})
 	// Percent is a fraction of 1; its % must be written.
 	Percent = dimension("percentage", "5%", unit{name: "%", scale: 0.01})
 	// Number has no unit, and may be written in per cent.

@@ -41,6 +41,9 @@ type SightRequest struct {
 	ThresholdContrast float64
 	Flat              bool // no curvature
 
+	SightTask        // who looks, and how
+	Seed      uint64 // of the draws behind low and high
+
 	ToM          float64       // distance for the stimulus
 	From, Toward *orb.Point    // the eye and the signal; both or none
 	Heights      *grid.Heights // terrain between them, or nil
@@ -68,8 +71,11 @@ type SightResult struct {
 	EffectiveCD       cli.Num `json:"effective_cd"`
 	ThresholdLx       cli.Num `json:"threshold_lx"`
 	ThresholdContrast cli.Num `json:"threshold_contrast"`
-	MarginLog10       cli.Num `json:"margin_log10"` // at ToM, or else at perceptible_m
-	SweepWidthM       cli.Len `json:"sweep_width_m"`
+	MarginLog10       cli.Num `json:"margin_log10"`  // at ToM, or else at perceptible_m
+	SweepWidthM       cli.Len `json:"sweep_width_m"` // null but for a pass
+
+	Low  SightBand `json:"low"`
+	High SightBand `json:"high"`
 	*SightAt
 	*SightLine
 	Inputs   SightInputs `json:"inputs"`
@@ -109,6 +115,7 @@ type SightInputs struct {
 	SignalHeightM    cli.Len    `json:"signal_height_m"`
 	LitForS          cli.Num    `json:"lit_for_s"`
 
+	Looking SightLooking  `json:"looking"`
 	Factors []SightFactor `json:"factors"`
 }
 
@@ -136,6 +143,9 @@ func Sight(r SightRequest) (*SightResult, error) {
 	case r.clear:
 		q.Ground = sighting.LineClear
 	}
+	if out.Inputs.Looking, err = r.SightTask.look(&q); err != nil {
+		return nil, err
+	}
 	toM := r.ToM
 	if r.From != nil && r.Toward != nil {
 		distM := r.meet(&q, out)
@@ -148,12 +158,20 @@ func Sight(r SightRequest) (*SightResult, error) {
 		return nil, err
 	}
 	r.tell(found, q, out)
+	if r.Task == TaskPass {
+		if err := r.pass(q, out); err != nil {
+			return nil, err
+		}
+	}
+	if err := r.bands(q, out); err != nil {
+		return nil, err
+	}
 	if !math.IsNaN(toM) {
 		s, err := sighting.At(q, toM)
 		if err != nil {
 			return nil, err
 		}
-		out.SightAt = &SightAt{cli.Len(toM), cli.Num(s.IlluminanceLx), cli.Num(s.ApparentContrast), cli.Num(math.NaN())}
+		out.SightAt = &SightAt{cli.Len(toM), cli.Num(s.IlluminanceLx), cli.Num(s.ApparentContrast), cli.Num(s.ChancePerGlimpse)}
 		out.MarginLog10 = cli.Num(s.MarginLog10)
 		return out, nil
 	}

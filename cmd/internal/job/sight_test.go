@@ -107,7 +107,8 @@ func TestSightBackground(t *testing.T) {
 	assert.Equal(t, "ground under a clear sky with the moon", lit.Inputs.BackgroundFrom)
 	assert.InDelta(t, 0.2, float64(lit.Inputs.GroundLx), 0.05)
 	assert.InDelta(t, 0.99, float64(lit.Inputs.MoonLitFraction), 0.01)
-	assert.Less(t, float64(lit.NoticedM), float64(dark.NoticedM))
+	assert.Less(t, float64(lit.LuminousM), float64(dark.LuminousM))
+	assert.Equal(t, dark.LuminousNoticedM, lit.LuminousNoticedM, "by night practice's 2e-7 lx rules what is noticed, with the moon or without")
 
 	// Under cloud the same hour is darker, and a lamp shows farther.
 	moonlit.Cloud = "overcast"

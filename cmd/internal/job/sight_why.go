@@ -39,6 +39,8 @@ func ends(what string, limit sighting.Limit, never bool, s *SightResult) string 
 			return fmt.Sprintf("the ground hides it: the line is blocked %s from the eye, and the ground rises up to %s above it", Distance(float64(s.BlockedAtM)), Distance(-float64(s.ClearanceM)))
 		}
 		return "the ground hides it"
+	case sighting.Vegetation:
+		return "plants end " + what + ": the line is clear too seldom farther off"
 	case sighting.Edge:
 		return "it cannot be told: the terrain ends or has no data on the line"
 	case sighting.Beam:

@@ -64,6 +64,7 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 	if at.Before(from) || !at.Before(until) {
 		l.NoticedM, l.PerceptibleM, l.LuminousM, l.LuminousNoticedM, l.EffectiveCD = 0, 0, 0, 0, 0
 		l.Limit, l.LimitNoticed = string(sighting.Battery), string(sighting.Battery)
+		l.Low, l.High = SightBand{}, SightBand{}
 		l.Why = why(l)
 	}
 	r.looks[key] = l
@@ -119,6 +120,9 @@ func (r *run) sights(ctx context.Context) error {
 			}
 			if err := r.overGround(ctx, s, &out); err != nil {
 				return err
+			}
+			if r.groundDecides(where) {
+				out.Low, out.High = unknownBand, unknownBand
 			}
 			r.result.Sight = append(r.result.Sight, out)
 		}

@@ -1,0 +1,173 @@
+package sighting
+
+import (
+	"math"
+
+	"farhail/signal/observer"
+	"farhail/signal/source"
+)
+
+// A Watch is a [Query] made ready for many distances along a clear line: the
+// one place where stimulus, air and eye become a visibility ratio, a lobe and
+// a chance. Make it with [Query.Watch]. What hides the signal, the earth's
+// curve and the ground, is not looked at here.
+type Watch struct {
+	look       source.Appearance
+	eye        observer.Eye
+	search     observer.Search
+	extinction float64
+	clutter    float64
+	raised     float64 // what every threshold is multiplied by
+	floorLx    float64 // of a point of light, below which nobody who is not told notices it
+}
+
+// Watch makes the query ready. An impossible value is an error.
+func (q Query) Watch() (Watch, error) {
+	if err := q.Check(); err != nil {
+		return Watch{}, err
+	}
+	return q.watch(q.Source.Toward(q.View)), nil
+}
+
+func (q Query) watch(look source.Appearance) Watch {
+	w := Watch{
+		look: look, eye: q.Observer.Before(q.Air.BackgroundCDM2), search: q.search(),
+		extinction: q.Air.Extinction(), clutter: q.Clutter, raised: math.Pow(10, q.OffsetLog10),
+	}
+	if q.floorApplies() {
+		w.floorLx = observer.NauticalNightLx
+	}
+	return w
+}
+
+// Raised returns the watch of an observer all of whose thresholds are higher by
+// the given logarithm to base 10, by person and day.
+func (w Watch) Raised(log10 float64) Watch {
+	w.raised *= math.Pow(10, log10)
+	return w
+}
+
+// V returns the visibility ratio at a distance [m] for somebody who looks
+// straight at it: stimulus over the threshold of half of all looks. 0 where
+// the signal shows nothing.
+func (w Watch) V(distM float64) float64 {
+	if w.look.Absent != "" {
+		return 0
+	}
+	return w.ratio(distM, distM, observer.ClutterKnown)(0)
+}
+
+// LobeSR returns the visual lobe at a distance [m] for somebody who does not
+// know the place [sr].
+func (w Watch) LobeSR(distM float64) float64 {
+	if w.look.Absent != "" {
+		return 0
+	}
+	if w.look.Point() {
+		return w.eye.PointLobeSR(w.V(distM))
+	}
+	return observer.LobeSR(w.ratio(distM, distM, observer.ClutterUnknown))
+}
+
+// FarthestM returns the distance [m] beyond which nobody who is not told
+// notices the signal, whatever the lobe: where a point of light falls below
+// the floor that [Solve] has for lights by night. +Inf where there is none.
+func (w Watch) FarthestM() float64 {
+	if w.look.Point() && w.floorLx > 0 {
+		return LuminousM(w.look.IntensityCD, w.floorLx, w.extinction)
+	}
+	return math.Inf(1)
+}
+
+// GlimpseChance returns the chance that one glimpse of the search shows the
+// signal at a distance [m], 0 beyond [Watch.FarthestM].
+func (w Watch) GlimpseChance(distM float64) float64 {
+	if distM > w.FarthestM() {
+		return 0
+	}
+	return w.search.Chance(w.LobeSR(distM))
+}
+
+// Rate returns the rate of finding [1/s] at a distance [m] within
+// [Watch.FarthestM].
+func (w Watch) Rate(distM float64) float64 { return w.search.Rate(w.LobeSR(distM)) }
+
+// ratio returns the visibility ratio as a function of the angle from the
+// fixation point [deg], for a signal as far as sizeM through hazeM of air; the
+// two are told apart to find which of them matters. Of a point of light it is
+// the ratio at angle 0.
+func (w Watch) ratio(sizeM, hazeM, clutterWeight float64) func(angleDeg float64) float64 {
+	left := math.Exp(-w.extinction * hazeM)
+	if w.look.Point() {
+		v := w.look.IntensityCD * left / (sizeM * sizeM) / (w.eye.PointLx() * w.raised)
+		return func(float64) float64 { return v }
+	}
+	contrast, needed := math.Abs(w.look.Contrast)*left, w.needed(sizeM, left, clutterWeight)
+	return func(angleDeg float64) float64 { return contrast / needed(angleDeg) }
+}
+
+// needed returns the apparent contrast of which V is 1, for an area as far as
+// sizeM through air that leaves the given share, as a function of the angle
+// from the fixation point [deg].
+func (w Watch) needed(sizeM, left, clutterWeight float64) func(angleDeg float64) float64 {
+	sr := SolidAngleSR(w.look.AreaM2, sizeM)
+	if w.clutter == 0 {
+		return func(angleDeg float64) float64 { return w.raised * w.eye.Contrast(sr, angleDeg) }
+	}
+	among := clutterWeight * w.clutter * left
+	return func(angleDeg float64) float64 {
+		return w.raised * math.Hypot(w.eye.Contrast(sr, angleDeg), observer.ClutterContrast(among, sr, angleDeg))
+	}
+}
+
+// seenM returns the distance [m] at which somebody who looks straight at an
+// area has the given visibility ratio, or 0 where it is less however near.
+func (w Watch) seenM(v float64) float64 {
+	// No area is seen farther than one so large that its size does not count.
+	c := math.Abs(w.look.Contrast) / w.raised
+	least := v * w.eye.LargeContrast()
+	if !(c > least) {
+		return 0
+	}
+	return farthest(math.Log(c/least)/w.extinction, func(distM float64) bool { return w.V(distM) > v })
+}
+
+// foundM returns the distance [m], up to a largest one, at which an area has
+// the given lobe [sr], or 0 where it is less however near.
+func (w Watch) foundM(lobeSR, largestM float64) float64 {
+	if !(largestM > 0) || math.IsInf(lobeSR, 1) {
+		return 0
+	}
+	surplus := func(logM float64) float64 { return math.Log(w.LobeSR(math.Exp(logM)) / lobeSR) }
+	near, far := math.Log(nearestM), math.Log(largestM)
+	if far <= near {
+		return 0
+	}
+	atFar := surplus(far)
+	if atFar >= 0 {
+		return largestM
+	}
+	atNear := surplus(near)
+	if atNear <= 0 {
+		return 0
+	}
+	return math.Exp(root(surplus, near, far, atNear, atFar))
+}
+
+// Limit tells whether the eye or the air ends a distance [m]: whether one more
+// part in a thousand of it costs more by spreading and size or by haze.
+func (w Watch) Limit(distM float64) Limit {
+	if distM == 0 {
+		return Eye
+	}
+	const step = 1.001
+	bySize := w.ratio(distM*step, distM, observer.ClutterKnown)(0)
+	byHaze := w.ratio(distM, distM*step, observer.ClutterKnown)(0)
+	if byHaze < bySize {
+		return Air
+	}
+	return Eye
+}
+
+// nearestM is a distance nearer than which nobody needs to be told [m].
+const nearestM = 0.1

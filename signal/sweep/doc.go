@@ -1,0 +1,38 @@
+// Package sweep turns seeing into searching: how likely a signal, a person or
+// an object is seen by a party that passes it, how wide a strip the party
+// sweeps, and what parallel strips add up to.
+//
+// Describe who passes what in a [Pass] and call [Pass.Solve]. The rate of
+// finding at each distance comes from signal/sighting, so that a sweep width
+// and a sighting distance rest on one model of seeing; along the straight path
+// the rates add up to
+//
+//	F(x) = integral of the rate along the path / speed,  p(x) = 1 - e^(-F(x)),
+//
+// the lateral range curve, and the sweep width is W = 2 x the integral of p.
+// Among plants the line is clear for one window of a few metres at a time
+// ([Plants]).
+//
+// Misses are not independent: what a tired eye misses now it misses again, and
+// a dull jacket is dull for everyone. The threshold is therefore taken to be
+// off by a power of ten that is the same for the whole pass, and p is the mean
+// over it ([OffsetSD]).
+//
+// Who has measured widths or detection ranges of their own uses those
+// ([FromDetectionRange]): they win over any model. [Law] gives the probability
+// of detection of parallel strips.
+//
+// How far to trust it: forest widths within a factor 1.35 either way
+// ([ForestBand]), widths from the air within 1.6 ([AirBand]); the second
+// depends on clutter and scan limit, which must be shown with it. The shape of
+// the curve from the air is wrong and not to be drawn. Nothing is confirmed by
+// a trial beyond 1 km for unlit targets. The score against published searches
+// is in the tests, with its misfits.
+//
+// Sources: Koopman, Search and Screening, OEG Report 56 (1946), and Operations
+// Research 4 (1956) 324, 503; Koester et al., Wilderness & Environmental
+// Medicine 25 (2014) 132.
+//
+// Missing: tracks that bend, terrain in between, a flat panel seen at a
+// slant, targets that move.
+package sweep
