@@ -56,9 +56,14 @@ func lookAround(ctx context.Context, h *grid.Heights, eye Station, targetM, radi
 		return nil, fmt.Errorf("%w: radius %g m, target height %g m", ErrOptions, radiusM, targetM)
 	}
 	a := e.window(radiusM)
-	if needed {
-		a.NeedM = make([]float32, len(a.State))
+	if !needed {
+		if err := e.sweep(ctx, a, targetM, radiusM); err != nil {
+			return nil, err
+		}
+		a.count(e)
+		return a, nil
 	}
+	a.NeedM = make([]float32, len(a.State))
 	var next atomic.Int64
 	workers, ctx := errgroup.WithContext(ctx)
 	for range min(runtime.GOMAXPROCS(0), a.Frame.Rows) {

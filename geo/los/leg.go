@@ -113,15 +113,30 @@ func (e *Eye) pieces(col, row float64) int {
 	if math.Abs(dc) < 8 && math.Abs(dr*e.h.DY) < 4 {
 		return 1
 	}
-	const degree = math.Pi / 180
-	φ := (e.h.Y0 - (e.row+row)/2*e.h.DY) * degree
-	sin, cos := math.Sincos(φ)
-	Δλ, Δφ := dc*e.h.DX*degree, dr*e.h.DY*degree
-	x := cos * Δλ
-	bend := math.Abs(sin*Δλ) * (2*Δφ*Δφ + x*x) / (8 * math.Hypot(x, Δφ))
-	half := 0.5 * math.Sqrt(cos*e.h.DX*e.h.DY) * degree
-	if bend <= half {
+	return e.latitude(row).pieces(dc*e.h.DX, dr*e.h.DY)
+}
+
+const degree = math.Pi / 180
+
+// latitude is what the bend of lines to the cells of one row depends on.
+type latitude struct {
+	sin, cos float64
+	half     float64 // half a cell, by the mean of its sides [radians]
+}
+
+// latitude returns that of the middle between the eye's row and another.
+func (e *Eye) latitude(row float64) latitude {
+	sin, cos := math.Sincos((e.h.Y0 - (e.row+row)/2*e.h.DY) * degree)
+	return latitude{sin, cos, 0.5 * math.Sqrt(cos*e.h.DX*e.h.DY) * degree}
+}
+
+// pieces returns in how many legs a line over so many degrees must be cut.
+func (l latitude) pieces(lonDeg, latDeg float64) int {
+	Δλ, Δφ := lonDeg*degree, latDeg*degree
+	x := l.cos * Δλ
+	bend := math.Abs(l.sin*Δλ) * (2*Δφ*Δφ + x*x) / (8 * math.Hypot(x, Δφ))
+	if bend <= l.half {
 		return 1
 	}
-	return int(min(math.Ceil(math.Sqrt(bend/half)), maxLegs))
+	return int(min(math.Ceil(math.Sqrt(bend/l.half)), maxLegs))
 }

@@ -1,0 +1,139 @@
+package los
+
+import (
+	"context"
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+
+	"farhail/geo/geotest"
+	"farhail/geo/grid"
+	"farhail/geo/terrain"
+
+	"github.com/paulmach/orb"
+	"github.com/stretchr/testify/require"
+)
+
+const benchCells = 3601
+
+// fractal is rough ground of 30 m cells: random phases, amplitudes that fall as
+// the wave number to the power -1.85, no waves above 8 km, heights 300 to
+// 1800 m.
+var fractal = sync.OnceValue(func() *grid.Heights {
+	const n = 4096
+	rng := rand.New(rand.NewPCG(20240601, 0))
+	f := make([]complex128, n*n)
+	for r := range n {
+		for c := range n {
+			k := math.Hypot(float64((r+n/2)%n-n/2), float64((c+n/2)%n-n/2)) // waves over n cells
+			if k < n*30./8000 {
+				continue
+			}
+			f[r*n+c] = cmplx.Rect(math.Pow(k, -1.85), 2*math.Pi*rng.Float64())
+		}
+	}
+	eachRow(n, func(i int) { fourier(f[i*n : (i+1)*n]) })
+	eachRow(n, func(i int) {
+		column := make([]complex128, n)
+		for r := range n {
+			column[r] = f[r*n+i]
+		}
+		fourier(column)
+		for r := range n {
+			f[r*n+i] = column[r]
+		}
+	})
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for r := range benchCells {
+		for _, v := range f[r*n : r*n+benchCells] {
+			lo, hi = min(lo, real(v)), max(hi, real(v))
+		}
+	}
+	return surface(func(r, c int) float64 { return 300 + 1500*(real(f[r*n+c])-lo)/(hi-lo) })
+})
+
+// fourier transforms in place (Cooley and Tukey 1965, radix 2).
+func fourier(x []complex128) {
+	for i, j := 1, 0; i < len(x); i++ {
+		bit := len(x) >> 1
+		for ; j&bit != 0; bit >>= 1 {
+			j ^= bit
+		}
+		if j ^= bit; i < j {
+			x[i], x[j] = x[j], x[i]
+		}
+	}
+	for size := 2; size <= len(x); size *= 2 {
+		step := cmplx.Rect(1, -2*math.Pi/float64(size))
+		for start := 0; start < len(x); start += size {
+			w := complex(1, 0)
+			for k := start; k < start+size/2; k++ {
+				a, b := x[k], w*x[k+size/2]
+				x[k], x[k+size/2] = a+b, a-b
+				w *= step
+			}
+		}
+	}
+}
+
+// surface is 13 million cells of 30 m.
+func surface(height func(r, c int) float64) *grid.Heights {
+	h := &grid.Heights{Frame: grid.Frame{CRS: grid.CRS{Zone: 31}, X0: 446000, Y0: 4754000, DX: 30, DY: 30, Cols: benchCells, Rows: benchCells},
+		Z: make([]float32, benchCells*benchCells)}
+	eachRow(benchCells, func(r int) {
+		for c := range benchCells {
+			h.Z[r*benchCells+c] = float32(height(r, c))
+		}
+	})
+	return h
+}
+
+// bowl is seen as a whole from its middle.
+func bowl(noiseM float64) *grid.Heights {
+	const middle = benchCells / 2
+	return surface(func(r, c int) float64 {
+		x, y := float64(c-middle)*30, float64(r-middle)*30
+		rng := rand.New(rand.NewPCG(uint64(r), uint64(c)))
+		return (x*x+y*y)/4e6 + noiseM*rng.Float64()
+	})
+}
+
+// benchGround is what the comparisons with other programs run on: by name, as
+// .ci/bench asks for them.
+func benchGround(tb testing.TB, name string) *grid.Heights {
+	switch name {
+	case "fractal":
+		return fractal()
+	case "bowl":
+		return bowl(0)
+	case "bowl-noise":
+		return bowl(20)
+	case "flat":
+		return surface(func(int, int) float64 { return 100 })
+	}
+	dir := filepath.Join(geotest.Shared(tb), "data", "dem")
+	got, err := terrain.Load(os.DirFS(dir), []string{"bench-N42E001-1s-resampled.tif"}, orb.Bound{})
+	require.NoError(tb, err)
+	return &got.Heights
+}
+
+func BenchmarkSeenArea13M(b *testing.B) {
+	for _, name := range []string{"fractal", "arc-second", "bowl", "bowl-noise", "flat"} {
+		b.Run(name, func(b *testing.B) {
+			h := benchGround(b, name)
+			eye := Station{Col: benchCells / 2, Row: benchCells / 2, HeightM: 1.7}
+			b.ReportAllocs()
+			seen := 0
+			for b.Loop() {
+				a, err := SeenArea(context.Background(), h, eye, 0, math.Inf(1), DefaultOptions())
+				require.NoError(b, err)
+				seen = a.Seen
+			}
+			b.ReportMetric(float64(seen), "seen")
+		})
+	}
+}

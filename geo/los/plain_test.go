@@ -1,0 +1,161 @@
+package los
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"testing"
+
+	"farhail/geo/grid"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// plainStates decides every cell of an area by its own sight line, one crossing
+// after the other: what the sweep must equal.
+func plainStates(e *Eye, a *Area, targetM, radiusM float64) []State {
+	out := make([]State, len(a.State))
+	eachRow(a.Frame.Rows, func(i int) {
+		var buf [maxLegs]leg
+		for j := range a.Frame.Cols {
+			c, r := float64(a.Col0+j), float64(a.Row0+i)
+			legs := e.legs(buf[:0], c, r)
+			z := e.h.At(a.Col0+j, a.Row0+i)
+			s := &out[i*a.Frame.Cols+j]
+			switch {
+			case math.Abs(c-e.col) <= 0.5 && math.Abs(r-e.row) <= 0.5:
+				*s = Seen
+			case legs[len(legs)-1].to > radiusM:
+			case z != z:
+				*s = Unknown
+			default:
+				*s = e.state(legs, z+targetM)
+			}
+		}
+	})
+	return out
+}
+
+// requirePlain fails where a seen area differs from the plain way in any cell
+// and returns the share of cells seen.
+func requirePlain(t require.TestingT, h *grid.Heights, eye Station, targetM, radiusM float64, o Options) float64 {
+	got, err := SeenArea(context.Background(), h, eye, targetM, radiusM, o)
+	require.NoError(t, err)
+	e, err := NewEye(h, eye, o)
+	require.NoError(t, err)
+	want := plainStates(e, got, targetM, radiusM)
+	wrong, first := 0, ""
+	for i, s := range want {
+		if got.State[i] != s {
+			if wrong == 0 {
+				col, row := got.Col0+i%got.Frame.Cols, got.Row0+i/got.Frame.Cols
+				line := e.Sight(Station{Col: float64(col), Row: float64(row), HeightM: targetM})
+				first = fmt.Sprintf("column %d, row %d: %s, plainly %s; %+v", col, row, got.State[i], s, line)
+			}
+			wrong++
+		}
+	}
+	require.Zero(t, wrong, "eye %+v: %s", eye, first)
+	return float64(got.Seen) / float64(max(got.Cells, 1))
+}
+
+// hills are random heights of a roughness, with voids in some of the cells.
+func hills(rng *rand.Rand, cols, rows int, stepM, voids float64) []float32 {
+	z := make([]float32, cols*rows)
+	type wave struct{ kx, ky, p, a float64 }
+	waves := make([]wave, 12)
+	for i := range waves {
+		l := 3 * math.Pow(40, rng.Float64())
+		s, c := math.Sincos(2 * math.Pi * rng.Float64())
+		waves[i] = wave{c * 2 * math.Pi / l, s * 2 * math.Pi / l, 6 * rng.Float64(), stepM * l / 6}
+	}
+	for i := range z {
+		x, y := float64(i%cols), float64(i/cols)
+		v := 500 + stepM*rng.Float64()
+		for _, w := range waves {
+			v += w.a * math.Sin(w.kx*x+w.ky*y+w.p)
+		}
+		z[i] = float32(v)
+		if rng.Float64() < voids {
+			z[i] = float32(math.NaN())
+		}
+	}
+	return z
+}
+
+// frames of every kind: projected with one scale and wide, longitude and
+// latitude where lines are straight and where they are chains.
+func frames(cols, rows int) map[string]grid.Frame {
+	return map[string]grid.Frame{
+		"30 m":       {CRS: grid.CRS{Zone: 31}, X0: 480000, Y0: 4700000, DX: 30, DY: 30, Cols: cols, Rows: rows},
+		"oblong":     {CRS: grid.CRS{Zone: 19, South: true}, X0: 480000, Y0: 6300000, DX: 20, DY: 50, Cols: cols, Rows: rows},
+		"wide":       {CRS: grid.CRS{Zone: 31}, X0: 300000, Y0: 4900000, DX: 2000, DY: 2000, Cols: cols, Rows: rows},
+		"arc second": {X0: 1, Y0: 43, DX: 1. / 3600, DY: 1. / 3600, Cols: cols, Rows: rows},
+		"60 N":       {X0: 179.9, Y0: 60.5, DX: 1. / 1800, DY: 1. / 3600, Cols: cols, Rows: rows},
+		"chains":     {X0: 1, Y0: 61, DX: 1. / 60, DY: 1. / 120, Cols: cols, Rows: rows},
+		"far chains": {X0: -75, Y0: -30, DX: 1. / 10, DY: 1. / 10, Cols: cols, Rows: rows},
+	}
+}
+
+// TestSweepIsPlain: random ground, eyes, heights, radii and voids in frames of
+// every kind; no cell may differ.
+func TestSweepIsPlain(t *testing.T) {
+	for name, f := range frames(60, 50) {
+		t.Run(name, func(t *testing.T) {
+			rapid.Check(t, func(t *rapid.T) {
+				rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+				f := f
+				f.Cols, f.Rows = rapid.IntRange(1, 90).Draw(t, "columns"), rapid.IntRange(1, 90).Draw(t, "rows")
+				step := rapid.SampledFrom([]float64{0, 0.01, 1, 10, 100}).Draw(t, "step") * f.DX
+				if f.CRS.LonLat() {
+					step *= 1e5
+				}
+				step /= 30
+				h := &grid.Heights{Frame: f, Z: hills(rng, f.Cols, f.Rows, step, rapid.SampledFrom([]float64{0, 0, 0.01, 0.2}).Draw(t, "voids"))}
+				eye := Station{Col: rng.Float64() * float64(f.Cols-1), Row: rng.Float64() * float64(f.Rows-1)}
+				switch rapid.IntRange(0, 3).Draw(t, "place") {
+				case 0:
+					eye.Col, eye.Row = math.Round(eye.Col), math.Round(eye.Row)
+				case 1:
+					eye.Col = math.Round(eye.Col)
+				case 2:
+					eye.Row = math.Round(eye.Row) // beside it by less than rounding
+					eye.Col = min(math.Round(eye.Col)+1e-10, float64(f.Cols-1))
+				}
+				if math.IsNaN(h.SampleCell(eye.Col, eye.Row)) {
+					return
+				}
+				eye.HeightM = rapid.SampledFrom([]float64{0, 1.7, 10, 300, -1}).Draw(t, "eye")
+				target := rapid.SampledFrom([]float64{0, 2, 10, -1}).Draw(t, "target")
+				radius := math.Inf(1)
+				if rapid.Bool().Draw(t, "clipped") {
+					m, _ := f.Metres(f.Rows / 2)
+					radius = m * (1 + 40*rng.Float64())
+				}
+				o := DefaultOptions()
+				o.Refraction = rapid.SampledFrom([]float64{0.13, 0, 1, 1.5}).Draw(t, "k")
+				o.GridLengths = rapid.Bool().Draw(t, "grid lengths")
+				requirePlain(t, h, eye, target, radius, o)
+			})
+		})
+	}
+}
+
+// TestAnyProcessors: the number of processors does not change an answer.
+func TestAnyProcessors(t *testing.T) {
+	f := frames(150, 120)["chains"]
+	h := &grid.Heights{Frame: f, Z: hills(rand.New(rand.NewPCG(1, 2)), f.Cols, f.Rows, 200, 0.001)}
+	eye := Station{Col: 40.3, Row: 71.9, HeightM: 400}
+	want, err := SeenArea(context.Background(), h, eye, 2, math.Inf(1), DefaultOptions())
+	require.NoError(t, err)
+	for _, n := range []int{1, 3, 16} {
+		old := runtime.GOMAXPROCS(n)
+		got, err := SeenArea(context.Background(), h, eye, 2, math.Inf(1), DefaultOptions())
+		runtime.GOMAXPROCS(old)
+		require.NoError(t, err)
+		require.Equal(t, want, got)
+	}
+}

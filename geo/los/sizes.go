@@ -1,0 +1,62 @@
+package los
+
+import "math"
+
+// sizes hold the squared ground size of the cells that the length of a line to
+// a cell goes by [m²]: those at its middle, so they depend on the cell's row on
+// longitude and latitude, and on its column on wide projected grids.
+type sizes struct {
+	row0, col0  int
+	east, north []float64    // by row
+	sides       [][2]float64 // by row, not squared, east and north
+	scale       []float64    // by column, a factor on both
+	// off bounds the relative error of a length: 0, or what a wide projected
+	// grid's scale changes from row to row.
+	off float64
+	// The least of all.
+	eastMin, northMin float64
+}
+
+func (e *Eye) sizes(a *Area) *sizes {
+	s := &sizes{row0: a.Row0, col0: a.Col0}
+	rows, cols := a.Frame.Rows, a.Frame.Cols
+	s.east, s.north, s.scale = make([]float64, rows), make([]float64, rows), make([]float64, cols)
+	// A line's middle lies between the eye and the cell.
+	at := func(col, row float64) (east, north float64) {
+		if e.eastM > 0 {
+			return e.eastM, e.northM
+		}
+		return e.h.MetresAt((e.col+col)/2, (e.row+row)/2)
+	}
+	wide := e.eastM == 0 && !e.h.CRS.LonLat()
+	middle := float64(a.Row0) + float64(rows-1)/2
+	base, baseNorth := at(e.col, middle)
+	for i := range rows {
+		m, n := base, baseNorth
+		if !wide {
+			m, n = at(e.col, float64(a.Row0+i))
+		}
+		s.east[i], s.north[i] = m*m, n*n
+		s.sides = append(s.sides, [2]float64{m, n})
+	}
+	for i := range cols {
+		s.scale[i] = 1
+		if wide {
+			m, _ := at(float64(a.Col0+i), middle)
+			s.scale[i] = m / base * (m / base)
+			for _, row := range []int{a.Row0, a.Row0 + rows - 1} {
+				other, _ := at(float64(a.Col0+i), float64(row))
+				s.off = max(s.off, 2*math.Abs(other/m-1))
+			}
+		}
+	}
+	s.eastMin, s.northMin = math.Inf(1), math.Inf(1)
+	least := math.Inf(1)
+	for _, k := range s.scale {
+		least = min(least, k)
+	}
+	for i := range rows {
+		s.eastMin, s.northMin = min(s.eastMin, s.east[i]*least*(1-2*s.off)), min(s.northMin, s.north[i]*least*(1-2*s.off))
+	}
+	return s
+}

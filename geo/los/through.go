@@ -1,0 +1,185 @@
+package los
+
+import "math"
+
+// hint names a crossing of any line from the eye: column i as 2i, row i as
+// 2i + 1. noHint is none.
+type hint int32
+
+const noHint hint = -1
+
+// verdict is what a scan found out about a target.
+type verdict uint8
+
+const (
+	open    verdict = iota // nothing blocks, nothing is unknown
+	blocked                // a crossing does
+	voided                 // nothing does, but a crossing had no data
+	unsure                 // the line is not known well enough
+)
+
+// through looks along a line for a crossing above the slope, from its far end
+// on, and skips tiles that lie below it. The line's ends may be off by offCells
+// and its heights by slackM: with 0 the answer is that of [Eye.scan] for the
+// same line, else what lies within the slack is unsure.
+func (s *sweep) through(legs []leg, slope, offCells, slackM float64) (verdict, hint) {
+	t := trace{sweep: s, slope: slope, off: offCells, slack: slackM, bend: max(s.e.q, 0) / 4, found: open, at: noHint}
+	for i := len(legs) - 1; i >= 0 && t.found != blocked; i-- {
+		t.leg(&legs[i])
+	}
+	return t.found, t.at
+}
+
+// trace is one line under scrutiny.
+type trace struct {
+	*sweep
+	slope, off, slack, bend float64
+	found                   verdict
+	at                      hint
+
+	l            *leg
+	major, minor axis
+	majorIsCol   bool
+	p0, q0       float64 // start along the major and the minor axis
+	rate, metres float64 // per cell of the major axis
+}
+
+func (t *trace) leg(l *leg) {
+	axes := l.axes(t.e.h.Cols)
+	t.l, t.major, t.minor, t.majorIsCol = l, axes[0], axes[1], true
+	t.p0, t.q0 = l.col0, l.row0
+	p1, q1 := l.col1, l.row1
+	if math.Abs(q1-t.q0) > math.Abs(p1-t.p0) {
+		t.major, t.minor, t.majorIsCol = axes[1], axes[0], false
+		t.p0, t.q0, p1, q1 = t.q0, t.p0, q1, p1
+	}
+	if p1 == t.p0 {
+		return
+	}
+	t.rate, t.metres = (q1-t.q0)/(p1-t.p0), (l.to-l.from)/(p1-t.p0)
+	t.level(&t.tiles.large, min(t.p0, p1), max(t.p0, p1), p1 > t.p0)
+}
+
+// level walks over the tiles of a level between two places of the major axis.
+func (t *trace) level(lv *tileLevel, from, to float64, farIsHigh bool) {
+	first, last, step := int(to)>>lv.bits, int(from)>>lv.bits, -1
+	if !farIsHigh {
+		first, last, step = last, first, 1
+	}
+	for k := first; k != last+step && t.found != blocked; k += step {
+		a, b := max(from, float64(k<<lv.bits)), min(to, float64((k+1)<<lv.bits))
+		if t.below(lv, k<<lv.bits, a, b) {
+			continue
+		}
+		if lv.bits == blockBits {
+			t.level(&t.tiles.small, a, b, farIsHigh)
+		} else {
+			t.leaf(a, b)
+		}
+	}
+}
+
+// below reports whether the ground is under the line from a to b, by tiles.
+func (t *trace) below(lv *tileLevel, major int, a, b float64) bool {
+	va, vb := t.q0+(a-t.p0)*t.rate, t.q0+(b-t.p0)*t.rate
+	da, db := t.l.from+(a-t.p0)*t.metres, t.l.from+(b-t.p0)*t.metres
+	// The line's height above the lowered earth, slope d + q d², is convex: it
+	// lies above its chord less q (b - a)² / 4.
+	line := t.e.z + min(da*(t.slope+t.e.q*da), db*(t.slope+t.e.q*db)) - t.bend*(db-da)*(db-da) - t.slack - roundingM
+	return t.highest(lv, major, min(va, vb)-t.off, max(va, vb)+t.off) <= line
+}
+
+func (t *trace) highest(lv *tileLevel, major int, lo, hi float64) float64 {
+	return lv.over(major, int(max(lo-tiny, 0)), int(hi+tiny), t.majorIsCol)
+}
+
+// leaf looks at the crossings from a to b.
+func (t *trace) leaf(a, b float64) {
+	first, last := max(t.major.first, int(math.Ceil(a))), min(t.major.last, int(b))
+	t.crossings(&t.major, first, last)
+	if t.found == blocked || t.minor.first > t.minor.last {
+		return
+	}
+	va, vb := t.q0+(a-t.p0)*t.rate, t.q0+(b-t.p0)*t.rate
+	lo, hi := min(va, vb), max(va, vb)
+	t.crossings(&t.minor, max(t.minor.first, int(max(lo-tiny, 0))), min(t.minor.last, int(hi+1)))
+}
+
+func (t *trace) crossings(a *axis, first, last int) {
+	if first > last {
+		return
+	}
+	if t.slack == 0 {
+		i, void := t.e.above(t.l.from, a, first, last, t.slope)
+		if void && t.found == open {
+			t.found = voided
+		}
+		if i >= 0 {
+			t.found, t.at = blocked, crossing(a, i)
+		}
+		return
+	}
+	gap, i, void := t.e.highest(t.l.from, a, first, last, t.slope)
+	slack := t.slack * (1 + math.Abs(a.rate))
+	switch {
+	case gap > slack:
+		t.found, t.at = blocked, crossing(a, i)
+	case void || gap > -slack:
+		t.found = unsure
+	}
+}
+
+// crossing names crossing i of an axis.
+func crossing(a *axis, i int) hint {
+	if a.stride == 1 {
+		return hint(2 * i)
+	}
+	return hint(2*i + 1)
+}
+
+// above returns the first of the crossings first to last of a leg that stands
+// above the slope, -1 for none, and whether one before it had no data. It is
+// one part of [Eye.scan].
+func (e *Eye) above(from float64, a *axis, first, last int, slope float64) (at int, void bool) {
+	z, q, eye := e.h.Z, e.q, e.z
+	for i := first; i <= last; i++ {
+		s := float64(i) - a.from
+		b := a.across + s*a.rate
+		j := int(b)
+		f := b - float64(j)
+		k := i*a.stride + j*a.acrossStride
+		ground := float64(z[k])
+		if f > tiny {
+			ground += f * (float64(z[k+a.acrossStride]) - ground)
+		}
+		d := from + s*a.metres
+		if ground > eye+d*(slope+q*d) {
+			return i, void
+		}
+		if ground != ground && math.IsNaN(exact(z, k, a.acrossStride, f)) {
+			void = true
+		}
+	}
+	return -1, void
+}
+
+// highest returns which of the crossings first to last stands highest above the
+// slope, by how much [m], and whether one had no data.
+func (e *Eye) highest(from float64, a *axis, first, last int, slope float64) (gapM float64, at int, void bool) {
+	gapM, at = math.Inf(-1), -1
+	for i := first; i <= last; i++ {
+		s := float64(i) - a.from
+		b := a.across + s*a.rate
+		j := int(b)
+		ground := exact(e.h.Z, i*a.stride+j*a.acrossStride, a.acrossStride, b-float64(j))
+		if ground != ground {
+			void = true
+			continue
+		}
+		d := from + s*a.metres
+		if gap := ground - e.z - d*(slope+e.q*d); gap > gapM {
+			gapM, at = gap, i
+		}
+	}
+	return gapM, at, void
+}
