@@ -13,6 +13,7 @@ import (
 // in the file of its name.
 var verbs = []func(app *cli.App) *cobra.Command{
 	newPlan,
+	newNew,
 	newDemo,
 	newSight,
 	newSee,
