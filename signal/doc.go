@@ -4,9 +4,10 @@
 //
 //	concept                                              package
 //	haze, refraction, the background, how smoke drifts   signal/air
-//	thresholds of the eye, field factor                  signal/observer
+//	thresholds of the eye, field factor, visual lobe     signal/observer
 //	light, flag, fire, smoke: what they show             signal/source
 //	distance, limit, margin, stimulus                    signal/sighting
+//	lateral range, sweep width, coverage                 signal/sweep
 //	where signals should stand                           signal/place
 //
 // A distance is built in four steps. The source says what it shows towards the

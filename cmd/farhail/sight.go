@@ -22,8 +22,10 @@ import (
 const sightLong = `How far one signal is seen by one observer, and what limits it.
 
 <<<<<<< HEAD
-"perceptible" is at best: told where to look. "noticed" is for somebody who is
-not told. Both are provisional definitions, stated among the factors of --json.
+"perceptible" is at best: nine looks in ten by somebody told where to look.
+"noticed" is for somebody who is not told: half of those who look over --sector
+for --look see it; with --task pass, half of those who walk by at that distance,
+and the sweep width is told. By night noticed is the least supported of them.
 Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag),
 a fire (--fire; its flame) or smoke (--smoke; the fuel burnt). Where nothing is said, the visibility is 10 km and
 =======

@@ -151,3 +151,36 @@ func TestSightMargin(t *testing.T) {
 	assert.True(t, math.IsNaN(float64(out.MarginLog10)))
 	assert.Equal(t, "battery", out.Limit)
 }
+
+// A party that passes: noticed is to the side, never beyond perceptible, and
+// the width comes with its band; draws give a band to all the rest.
+func TestSightTasks(t *testing.T) {
+	scan := sightOf(t, aLight())
+	assert.Equal(t, "scan", scan.Inputs.Looking.Task)
+	assert.True(t, math.IsNaN(float64(scan.SweepWidthM)))
+	assert.Less(t, float64(scan.Low.NoticedM), float64(scan.NoticedM))
+	assert.Greater(t, float64(scan.High.NoticedM), float64(scan.NoticedM))
+
+	known := aLight()
+	known.Task = TaskKnow
+	k := sightOf(t, known)
+	assert.Equal(t, k.PerceptibleM, k.NoticedM)
+
+	walk := aLight()
+	walk.Task = TaskPass
+	w := sightOf(t, walk)
+	// Practice's 2e-7 lx ends it to both sides.
+	assert.InEpsilon(t, 2*float64(scan.LuminousNoticedM), float64(w.SweepWidthM), 0.02)
+	assert.InEpsilon(t, float64(w.SweepWidthM)*1.6, float64(w.High.SweepWidthM), 1e-9)
+	assert.LessOrEqual(t, float64(w.NoticedM), float64(w.PerceptibleM))
+
+	walk.StemsPerM2, walk.StemWidthM = 0.08, 0.25
+	among := sightOf(t, walk)
+	assert.Equal(t, "vegetation", among.LimitNoticed)
+	assert.Less(t, float64(among.SweepWidthM), float64(w.SweepWidthM)/4)
+	assert.InEpsilon(t, float64(among.SweepWidthM)*1.35, float64(among.High.SweepWidthM), 1e-9)
+
+	walk.Clutter = "fog"
+	_, err := Sight(walk)
+	assert.ErrorContains(t, err, "fog")
+}
