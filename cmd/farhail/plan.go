@@ -49,7 +49,7 @@ func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string) er
 	if err != nil {
 		return err
 	}
-	result, err := job.Run(ctx, fsys, p, job.Options{Program: app.VersionLine(), Zone: app.Zone})
+	result, err := job.Run(ctx, fsys, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, WithName: app.WithName})
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 type Result struct {
 	Program string      `json:"program"`
 	Plan    PlanInfo    `json:"plan"`
+	Person  []Detail    `json:"person,omitempty"` // only where it was asked for
 	Terrain *Ground     `json:"terrain"`
 	Starts  []Start     `json:"starts"`
 	Looking Looking     `json:"looking"`
@@ -24,6 +25,20 @@ type Result struct {
 	Place   []Place     `json:"place"`
 	LeftOut []string    `json:"left_out"`
 	Notes   []cli.Note  `json:"notes"`
+}
+
+// A Detail is one line of the plan's person block.
+type Detail struct {
+	Key   string `json:"key"`
+	Value string `json:"value"`
+}
+
+func person(p plan.Person) []Detail {
+	var list []Detail
+	for _, f := range p.Fields() {
+		list = append(list, Detail{f.Key, f.Value})
+	}
+	return list
 }
 
 // PlanInfo says which plan a result belongs to.

@@ -18,10 +18,11 @@ import (
 
 // Options say what to do with a plan.
 type Options struct {
-	Program string         // version line of the program
-	Zone    *time.Location // that times are printed in; nil = the plan's
-	Parts   Parts          // 0 = AllParts
-	Exact   bool           // placement by going through all combinations
+	Program  string         // version line of the program
+	Zone     *time.Location // that times are printed in; nil = the plan's
+	Parts    Parts          // 0 = AllParts
+	Exact    bool           // placement by going through all combinations
+	WithName bool           // the result holds the plan's person block
 }
 
 // Parts says which parts of a job to do.
@@ -62,6 +63,9 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 	r.result = &Result{
 		Program: o.Program, Plan: planInfo(p, o.Zone), Starts: []Start{}, Sky: []SkyResult{}, Sight: []Sighting{}, Place: []Place{},
 		LeftOut: []string{}, Notes: []cli.Note{},
+	}
+	if o.WithName {
+		r.result.Person = person(p.Person)
 	}
 	r.starts()
 	steps := []struct {

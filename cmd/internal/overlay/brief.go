@@ -13,6 +13,7 @@ import (
 func Brief(w io.Writer, r *job.Result) error {
 	b := &brief{}
 	b.head(r)
+	b.person(r)
 	b.starts(r)
 	b.log(r)
 	b.rings(r)
@@ -72,6 +73,19 @@ func (b *brief) head(r *job.Result) {
 	b.line("%s", emergencyLine(r.Plan.Emergency))
 	if t := r.Terrain; t != nil {
 		b.line("Terrain: %s, cells %.0f x %.0f m, ground or surface: %s, height datum: %s; %s.", t.Kind, float64(t.CellEastM), float64(t.CellNorthM), t.Surface, t.Datum, t.Cover)
+	}
+}
+
+// person writes the person block, which is in a result only where it was asked
+// for.
+func (b *brief) person(r *job.Result) {
+	if len(r.Person) == 0 {
+		return
+	}
+	b.title("WHO IS LOOKED FOR")
+	b.line("Private: for the police and those who search, and destroyed or handed over afterwards.")
+	for _, d := range r.Person {
+		b.item("   ", "%s: %s", strings.ReplaceAll(d.Key, "_", " "), d.Value)
 	}
 }
 
