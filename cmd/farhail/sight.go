@@ -21,24 +21,16 @@ import (
 
 const sightLong = `How far one signal is seen by one observer, and what limits it.
 
-<<<<<<< HEAD
 "perceptible" is at best: nine looks in ten by somebody told where to look.
 "noticed" is for somebody who is not told: half of those who look over --sector
 for --look see it; with --task pass, half of those who walk by at that distance,
 and the sweep width is told. By night noticed is the least supported of them.
 Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag),
-a fire (--fire; its flame) or smoke (--smoke; the fuel burnt). Where nothing is said, the visibility is 10 km and
-=======
-"perceptible" is at best: nine looks in ten by somebody told where to look.
-"noticed" is for somebody who is not told: half of those who look over --sector
-for --look see it; with --task pass, half of those who walk by at that distance,
-and the sweep width is told. By night noticed is the least supported of them.
-Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag)
-or a fire (--fire; its flame). Where nothing is said, the visibility is 10 km and
->>>>>>> e1961b1 (wip)
-the background 0.001 cd/m2 for lights and fires (a clear night without moon) and
-3000 cd/m2 for flags and smoke (open country in sun); --at and --place take the light of
-sun and moon under --cloud instead, --background states it.
+a fire (--fire; its flame) or smoke (--smoke; the fuel burnt). Where nothing is
+said, the visibility is 10 km and the background 0.001 cd/m2 for lights and
+fires (a clear night without moon) and 3000 cd/m2 for flags and smoke (open
+country in sun); --at and --place take the light of sun and moon under --cloud
+instead, --background states it.
 
 --threshold and --contrast-threshold give one threshold to compare with a
 published table: perceptible is where the light, or the contrast, equals it.
