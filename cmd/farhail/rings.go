@@ -159,6 +159,9 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 			return &cli.UsageError{Message: "rings needs " + need.flag, Text: need.flag, Advice: "like rings --terrain N42E001.hgt --from 42.55,1.55 --after 1h,2h"}
 		}
 	}
+	if f.out != "" && !strings.HasSuffix(strings.ToLower(f.out), ".geojson") {
+		return &cli.UsageError{Message: "-o: the rings are written as GeoJSON", Text: f.out, Advice: "end the name in .geojson"}
+	}
 	if f.reach != "" && !isTIFF(f.reach) {
 		return &cli.UsageError{Message: "--reach is written as GeoTIFF", Text: f.reach, Advice: "end the name in .tif"}
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -86,4 +87,19 @@ func TestMeanBearing(t *testing.T) {
 		_, err := MeanBearing(in)
 		assert.ErrorIs(t, err, ErrNoBearing, "%v", in)
 	}
+}
+
+// Legs of different lengths weigh by them: their sum, worked out by hand, points
+// where a mean of the bearings alone does not.
+func TestWeightsAreVectors(t *testing.T) {
+	start := orb.Point{0, 0}
+	mid, _ := Direct(start, NewTrue(350), 300)
+	end, _ := Direct(mid, NewTrue(10), 100)
+	_, b, _ := Inverse(start, end)
+	assert.InDelta(t, 354.96, float64(b), 0.01)
+	mean, err := MeanBearing([]float64{345, 15, 20})
+	require.NoError(t, err)
+	assert.InDelta(t, 6.79, mean, 0.005)
+	assert.InDelta(t, 20, Wrap180(10-350), 1e-12, "a difference goes the short way")
+	assert.Equal(t, NewTrue(190), NewTrue(10).Back())
 }
