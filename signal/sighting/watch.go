@@ -147,9 +147,19 @@ func (w Watch) foundM(lobeSR, largestM float64) float64 {
 	if atFar >= 0 {
 		return largestM
 	}
-	atNear := surplus(near)
-	if atNear <= 0 {
+	// Most signals are noticed at a good part of the largest distance.
+	guess := far - guessBack
+	atNear := surplus(max(guess, near))
+	switch {
+	case atNear > 0:
+		near = max(guess, near)
+	case guess <= near:
 		return 0
+	default:
+		far, atFar = guess, atNear
+		if atNear = surplus(near); atNear <= 0 {
+			return 0
+		}
 	}
 	return math.Exp(root(surplus, near, far, atNear, atFar))
 }
@@ -168,6 +178,9 @@ func (w Watch) Limit(distM float64) Limit {
 	}
 	return Eye
 }
+
+// guessBack is half an order of size, in the natural logarithm.
+const guessBack = 1.15
 
 // nearestM is a distance nearer than which nobody needs to be told [m].
 const nearestM = 0.1
