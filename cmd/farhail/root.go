@@ -15,6 +15,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newPlan,
 	newNew,
 	newDemo,
+	newCheck,
 	newSight,
 	newSee,
 	newReckon,

@@ -1,0 +1,189 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"farhail/cmd/internal/cli"
+	"farhail/geo/mapfile"
+)
+
+// checkWritten tells of the cleaned file.
+type checkWritten struct {
+	File         string        `json:"file"`
+	Points       int           `json:"points"` // of tracks
+	Waypoints    int           `json:"waypoints"`
+	Routes       int           `json:"routes"`
+	WorstOffsetM cli.Len       `json:"worst_offset_m"`
+	Renamed      []checkRename `json:"renamed"`
+
+	tracks  int
+	profile string
+}
+
+type checkRename struct {
+	From string `json:"from"`
+	To   string `json:"to"`
+}
+
+// write writes a GPX file cleaned and, with a profile, fitted to it.
+func (f *checkFlags) write(app *cli.App, name string, c *checkedFile) (*checkWritten, error) {
+	var profile mapfile.Profile
+	for _, p := range mapfile.Profiles() {
+		if p.Name == f.profile {
+			profile = p
+		}
+	}
+	fitted := c.read.gpx.Fit(profile)
+	for _, p := range fitted.Problems {
+		app.Warn(p.Text, p.Hint)
+	}
+	if err := cli.WriteFile(f.out, []string{name}, func(w io.Writer) error { return fitted.Write(w) }); err != nil {
+		return nil, err
+	}
+	w := &checkWritten{File: f.out, Points: fitted.TrackPoints(), Waypoints: len(fitted.Waypoints), Routes: len(fitted.Routes),
+		WorstOffsetM: cli.Len(fitted.WorstOffsetM), Renamed: []checkRename{}, tracks: len(fitted.Tracks), profile: f.profile}
+	for _, r := range fitted.Renamed {
+		w.Renamed = append(w.Renamed, checkRename(r))
+	}
+	return w, nil
+}
+
+// print writes the answer as text.
+func (r *checkResult) print(w io.Writer) {
+	for i, c := range r.Files {
+		if i > 0 {
+			fmt.Fprintln(w)
+		}
+		c.print(w)
+	}
+	if o := r.Written; o != nil {
+		fmt.Fprintf(w, "\nwritten %s: %s, %s, %s with %s\n", o.File, plural(o.Waypoints, "waypoint"), plural(o.Routes, "route"), plural(o.tracks, "track"), plural(o.Points, "point"))
+		if o.profile != "" {
+			fmt.Fprintf(w, "  fits %s; what was left out lies within %.1f m of the line\n", o.profile, math.Ceil(float64(o.WorstOffsetM)*10)/10)
+		}
+		for _, n := range o.Renamed {
+			fmt.Fprintf(w, "  renamed %q to %q\n", n.From, n.To)
+		}
+	}
+}
+
+func (c *checkedFile) print(w io.Writer) {
+	kind := "none of the kinds that farhail reads"
+	if c.Kind != nil {
+		kind = *c.Kind
+	}
+	fmt.Fprintf(w, "%s: %s%s\n", c.File, kind, c.summary())
+	if c.GPX != nil {
+		c.GPX.print(w)
+	}
+	if t := c.Terrain; t != nil {
+		fmt.Fprintf(w, "  heights %s to %s, %d cells without\n", metres(t.MinM), metres(t.MaxM), t.Unknown)
+	}
+	for _, p := range c.Problems {
+		place := ""
+		if p.Line != nil {
+			place = fmt.Sprintf(" %d", *p.Line)
+			if p.Column != nil {
+				place += fmt.Sprintf(":%d", *p.Column)
+			}
+		}
+		fmt.Fprintf(w, "  %s%s: %s\n", p.Severity, place, p.Text)
+		if p.Hint != nil {
+			fmt.Fprintf(w, "    hint: %s\n", *p.Hint)
+		}
+	}
+	for _, s := range c.Samples {
+		fmt.Fprintf(w, "  at %.6f, %.6f: height %s", float64(s.Lat), float64(s.Lon), metres(s.HeightM))
+		if !math.IsNaN(float64(s.SlopeDeg)) {
+			fmt.Fprintf(w, ", slope %.1f deg or %.0f %%", float64(s.SlopeDeg), float64(s.SlopePercent))
+		}
+		fmt.Fprintln(w)
+	}
+	for _, p := range c.Points {
+		fmt.Fprintln(w, "  "+p.line())
+	}
+	if len(c.Problems) == 0 {
+		fmt.Fprintln(w, "  nothing wrong")
+	}
+}
+
+// summary is what stands behind a file's kind.
+func (c *checkedFile) summary() string {
+	switch {
+	case c.GPX != nil:
+		g := c.GPX
+		s := fmt.Sprintf(", %s, %s, %s in %s with %s", plural(g.Waypoints, "waypoint"), plural(g.Routes, "route"), plural(g.Tracks, "track"), plural(g.Segments, "segment"), plural(g.Points, "point"))
+		if g.Version != nil {
+			s = " " + *g.Version + s
+		}
+		return s
+	case c.GeoJSON != nil:
+		s := ", " + plural(c.GeoJSON.Features, "feature")
+		if a := float64(c.GeoJSON.AreaM2); !math.IsNaN(a) {
+			s += fmt.Sprintf(", areas of %.4g km2", a/1e6)
+		}
+		return s
+	case c.Terrain != nil:
+		t := c.Terrain
+		return fmt.Sprintf(" %s, %d columns by %d rows of %.1f by %.1f m, %s", t.Kind, t.Columns, t.Rows, float64(t.CellXM), float64(t.CellYM), t.CRS)
+	}
+	return ""
+}
+
+func (g *checkGPX) print(w io.Writer) {
+	if g.Points == 0 {
+		return
+	}
+	fmt.Fprintf(w, "  length %.0f m", float64(g.LengthM))
+	if g.GapM > 0 {
+		fmt.Fprintf(w, " and %.0f m between segments", float64(g.GapM))
+	}
+	if g.First != nil {
+		fmt.Fprintf(w, "; %s to %s", *g.First, *g.Last)
+	}
+	if v := float64(g.MeanSpeedMS); !math.IsNaN(v) {
+		fmt.Fprintf(w, ", %.2f m/s", v)
+	}
+	if g.ElePoints > 0 {
+		fmt.Fprintf(w, "; heights %.0f to %.0f m", float64(g.MinEleM), float64(g.MaxEleM))
+	}
+	fmt.Fprintln(w)
+}
+
+// line is a point as text, with its numbers in the file counted from 1.
+func (p checkPoint) line() string {
+	at := fmt.Sprintf("waypoint %d", p.Index+1)
+	switch p.Kind {
+	case "rtept":
+		at = fmt.Sprintf("route %d, point %d", *p.Track+1, p.Index+1)
+	case "trkpt":
+		at = fmt.Sprintf("track %d, segment %d, point %d", *p.Track+1, *p.Segment+1, p.Index+1)
+	}
+	s := fmt.Sprintf("%s: %.6f, %.6f", at, float64(p.Lat), float64(p.Lon))
+	if !math.IsNaN(float64(p.EleM)) {
+		s += fmt.Sprintf(", %.1f m", float64(p.EleM))
+	}
+	if p.Time != nil {
+		s += ", " + *p.Time
+	}
+	if p.Name != nil {
+		s += ", " + *p.Name
+	}
+	return s
+}
+
+func metres(v cli.Len) string {
+	if math.IsNaN(float64(v)) {
+		return "not known"
+	}
+	return fmt.Sprintf("%.1f m", float64(v))
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
