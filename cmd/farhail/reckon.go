@@ -2,11 +2,12 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strings"
+	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
@@ -35,8 +36,14 @@ A log is plain text, one leg a line, BEARING DISTANCE [@TIME] [slope ±N%] [note
   N76d00'E 80.40 m
   350,010 300 m                       several readings: their circular mean
 
-Distances are in m, km, ft, yd, mi, paces, single paces, double paces. A distance
-walked on a slope is reduced to the map. Where bearings are magnetic and the log
+Bearings are degrees, quadrants or mils (1066 mil); a letter T, M or G behind one
+gives it a north of its own, back before one says that it was read looking back.
+Distances are in m, km, ft, yd, mi, NM, paces, single paces, double paces. A table
+(CSV with commas, semicolons or tabs) whose first row names the columns bearing,
+distance, time, slope, note is read too; "distance (m)" gives a column its unit.
+Several logs are answered in one table.
+
+A distance walked on a slope is reduced to the map. Where bearings are magnetic and the log
 gives no declination, the magnetic model's for its start and date is taken.
 
 north_m and east_m are plain sums, as traverse books print them; the end
@@ -68,42 +75,70 @@ not a safe path.`,
 
 func runReckon(app *cli.App, names []string, o reckon.Options) error {
 	var logs []*job.Reckon
+	var faults []error
 	for _, name := range names {
-		l, err := readLog(name)
+		r, warnings, err := reckonFile(name, o)
 		if err != nil {
-			return err
-		}
-		r, warnings, err := job.ReckonLog(l, o)
-		if err != nil {
-			return err
+			faults = append(faults, err)
+			continue
 		}
 		for _, w := range warnings {
 			app.Warn(fmt.Sprintf("%s:%d: %s", name, w.Line, w.Text), w.Hint)
 		}
 		logs = append(logs, r)
 	}
-	if len(logs) == 1 {
+	switch {
+	case len(faults) == 1:
+		return faults[0]
+	case len(faults) > 1:
+		return errors.Join(faults...)
+	case len(logs) == 1:
 		return app.Print(logs[0], func(w io.Writer) { writeReckon(w, logs[0]) })
 	}
 	return app.Print(struct {
 		Logs []*job.Reckon `json:"logs"`
-	}{logs}, func(w io.Writer) {
-		for i, r := range logs {
-			if i > 0 {
-				fmt.Fprintln(w)
-			}
-			writeReckon(w, r)
-		}
-	})
+	}{logs}, func(w io.Writer) { writeLogs(w, logs) })
 }
 
-func readLog(name string) (*reckon.Log, error) {
-	f, err := os.Open(name)
+func reckonFile(name string, o reckon.Options) (*job.Reckon, []reckon.Warning, error) {
+	l, err := job.ReadLog(cli.Disk, name)
 	if err != nil {
-		return nil, cli.InputError(name, err)
+		return nil, nil, err
 	}
-	defer f.Close()
-	return reckon.ParseLog(f, name)
+	return job.ReckonLog(l, o)
+}
+
+// writeLogs writes several logs in one table, a log a line; the legs of each
+// are told when it is given alone.
+func writeLogs(w io.Writer, logs []*job.Reckon) {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "legs\tm\tnorth m\teast m\thome m\ttrue\tmagnetic\tgrid\tpaces\t95 % within m\tmisses by m\tend\t  log\n")
+	for _, r := range logs {
+		e, misses, end := r.Ellipse95, "-", "-"
+		if r.Closure != nil {
+			misses = fmt.Sprintf("%.1f", r.Closure.LengthM)
+		}
+		if len(r.Path) > 0 {
+			end = fmt.Sprintf("%.6f, %.6f", r.End.Lat, r.End.Lon)
+		}
+		paces := "-"
+		if p := float64(r.Home.Paces); !math.IsNaN(p) {
+			paces = fmt.Sprintf("%.0f", p)
+		}
+		fmt.Fprintf(t, "%d\t%.0f\t%.1f\t%.1f\t%.0f\t%s\t%s\t%s\t%s\t%.0f x %.0f\t%s\t%s\t  %s\n",
+			len(r.Legs), r.LengthM, r.NorthM, r.EastM, r.Home.DistanceM, degreesOr(r.Home.TrueDeg), degreesOr(r.Home.MagneticDeg), degreesOr(r.Home.GridDeg),
+			paces, e.MajorM, e.MinorM, misses, end, r.Log)
+	}
+	t.Flush()
+	fmt.Fprintln(w, "the way home is a line, not a safe path; a log given alone shows its legs")
+}
+
+// degreesOr writes an angle, or a dash where it is not known.
+func degreesOr(a cli.Angle) string {
+	if math.IsNaN(float64(a)) {
+		return "-"
+	}
+	return degrees(float64(a))
 }
 
 func writeReckon(w io.Writer, r *job.Reckon) {

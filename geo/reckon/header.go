@@ -60,7 +60,7 @@ func (p *parser) setHeader(name string, value word) (err error) {
 	p.seen[name] = true
 	switch name {
 	case "start":
-		p.log.Start, err = parsePosition(value)
+		p.log.Start, err = p.parseStart(value)
 	case "north":
 		p.log.North, err = parseNorth(value)
 	case "declination":

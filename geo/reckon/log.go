@@ -62,6 +62,16 @@ func (l Leg) MapM() float64 { return l.WalkedM / math.Sqrt(1+l.Slope*l.Slope) }
 // log, because a position from a part of it would be wrong. Where no north is
 // stated bearings are taken from true north, with a warning.
 func ParseLog(r io.Reader, name string) (*Log, error) {
+	return ParseLogWith(r, name, func(text string) (orb.Point, error) {
+		pos, err := coord.Parse(text)
+		return pos.Point, err
+	})
+}
+
+// ParseLogWith is ParseLog for logs whose start may be written in more ways than
+// geo/coord reads, such as a waypoint of a file. An error of position that has
+// the methods of LogError keeps its place and hint.
+func ParseLogWith(r io.Reader, name string, position func(text string) (orb.Point, error)) (*Log, error) {
 	data, err := io.ReadAll(io.LimitReader(r, MaxLogBytes+1))
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
@@ -70,7 +80,7 @@ func ParseLog(r io.Reader, name string) (*Log, error) {
 		return nil, &LogError{File: name, Text: fmt.Sprintf("the log is longer than %d bytes", MaxLogBytes), Advice: "is this the right file"}
 	}
 	nan := math.NaN()
-	p := &parser{log: &Log{Name: name, Start: orb.Point{nan, nan}}, seen: map[string]bool{}}
+	p := &parser{log: &Log{Name: name, Start: orb.Point{nan, nan}}, position: position, seen: map[string]bool{}}
 	if err := p.parseLines(data); err != nil {
 		return nil, p.locate(err)
 	}
@@ -85,11 +95,12 @@ func ParseLog(r io.Reader, name string) (*Log, error) {
 
 // parser holds what is known up to the line being read.
 type parser struct {
-	log  *Log
-	line int
-	seen map[string]bool // headers
-	zone *time.Location  // of the date; nil without a date or without a zone in it
-	last time.Time       // latest time of a leg
+	log      *Log
+	position func(text string) (orb.Point, error)
+	line     int
+	seen     map[string]bool // headers
+	zone     *time.Location  // of the date; nil without a date or without a zone in it
+	last     time.Time       // latest time of a leg
 	// undated is the first line with a time in a log without a date.
 	undated int
 }
@@ -281,10 +292,10 @@ func header(line string) (key string, value word, ok bool) {
 	return key, word{strings.TrimSpace(rest), col}, true
 }
 
-func parsePosition(value word) (orb.Point, error) {
-	pos, err := coord.Parse(value.text)
+func (p *parser) parseStart(value word) (orb.Point, error) {
+	at, err := p.position(value.text)
 	if err == nil {
-		return pos.Point, nil
+		return at, nil
 	}
 	e := value.fault("start: "+err.Error(), "write it like 42.55 1.55 or 31T DH 12345 67890")
 	e.Err = err

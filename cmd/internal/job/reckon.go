@@ -3,7 +3,10 @@ package job
 import (
 	"context"
 	"fmt"
+	"io/fs"
 	"math"
+	"path"
+	"path/filepath"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -95,6 +98,26 @@ type ReckonInputs struct {
 	BearingBiasDeg  cli.Num `json:"bearing_bias_deg"`
 }
 
+// ReadLog reads a leg log of fsys. Its start may be a waypoint, FILE.gpx#NAME,
+// of a file seen from the log's folder.
+func ReadLog(fsys fs.FS, name string) (*reckon.Log, error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, cli.InputError(name, err)
+	}
+	defer f.Close()
+	return reckon.ParseLogWith(f, name, func(text string) (orb.Point, error) {
+		if file := cli.WaypointFile(text); file != "" && !filepath.IsAbs(file) {
+			text = path.Join(path.Dir(filepath.ToSlash(name)), text)
+		}
+		if pos, ours, err := cli.Waypoint(fsys, text); ours {
+			return pos.Point, err
+		}
+		pos, err := coord.Parse(text)
+		return pos.Point, err
+	})
+}
+
 // ReckonLog works out one log. Where the options give no declination, that of
 // the magnetic model at the log's date is taken; where they give no convergence,
 // that of the UTM zone of the log's start.
@@ -159,12 +182,7 @@ func (r *run) reckon(context.Context) error {
 		r.leaveOut("position by the log: the plan names no log (traveller: log:)")
 		return nil
 	}
-	f, err := r.fsys.Open(t.Log)
-	if err != nil {
-		return cli.InputError(t.Log, err)
-	}
-	defer f.Close()
-	l, err := reckon.ParseLog(f, t.Log)
+	l, err := ReadLog(r.fsys, t.Log)
 	if err != nil {
 		return err
 	}
