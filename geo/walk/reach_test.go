@@ -40,7 +40,7 @@ func random(r *rand.Rand) (*grid.Heights, Options) {
 		h.Frame.DX, h.Frame.DY = 0.0008, 0.0004
 	}
 	n := len(h.Z)
-	o := Options{Rule: rules[r.IntN(len(rules))], TrailRule: rules[r.IntN(len(rules))], MaxSeconds: 1e6,
+	o := Options{Neighbours: 16, Rule: rules[r.IntN(len(rules))], TrailRule: rules[r.IntN(len(rules))], MaxSeconds: 1e6,
 		Barrier: make([]bool, n), Trail: make([]bool, n), GridLengths: r.IntN(2) == 0}
 	if r.IntN(2) == 0 {
 		o.MaxSlopeDeg = 25
@@ -182,7 +182,7 @@ func TestElongation(t *testing.T) {
 			return nil, err
 		}
 		h := level(2*half+1, 2*half+1, 1)
-		o := Options{Rule: rule(t, "tobler"), Starts: middle(h), GridLengths: true, MaxSeconds: 1e6}
+		o := Options{Neighbours: 16, Rule: rule(t, "tobler"), Starts: middle(h), GridLengths: true, MaxSeconds: 1e6}
 		f, err := Reach(background, h, o)
 		if err != nil {
 			return nil, err
@@ -223,7 +223,7 @@ func TestBarriersNeverJumped(t *testing.T) {
 				h.Z[i] = float32(math.NaN())
 			}
 		}
-		o := Options{Rule: rule(t, "tobler"), Starts: []Start{{Col: r.IntN(24), Row: r.IntN(24)}}, Barrier: barrier, MaxSeconds: 1e6}
+		o := Options{Neighbours: 16, Rule: rule(t, "tobler"), Starts: []Start{{Col: r.IntN(24), Row: r.IntN(24)}}, Barrier: barrier, MaxSeconds: 1e6}
 		f, err := Reach(background, h, o)
 		if err != nil {
 			require.ErrorIs(t, err, ErrNoStart)
@@ -265,7 +265,7 @@ func TestThinBarrierIsTight(t *testing.T) {
 		for c := range 41 {
 			barrier[row(c)*41+c] = true
 		}
-		f, err := Reach(background, h, Options{Rule: rule(t, "tobler"), Starts: []Start{{Col: 20, Row: 0}}, Barrier: barrier, MaxSeconds: 1e6})
+		f, err := Reach(background, h, Options{Neighbours: 16, Rule: rule(t, "tobler"), Starts: []Start{{Col: 20, Row: 0}}, Barrier: barrier, MaxSeconds: 1e6})
 		require.NoError(t, err)
 		for i, s := range f.Seconds {
 			if i/41 >= row(i%41) {
@@ -280,11 +280,11 @@ func TestKnightDoesNotSkipGully(t *testing.T) {
 	h := level(3, 2, 10)
 	h.Z[1], h.Z[4] = -8, -8
 	r := rule(t, "tobler")
-	s, err := newSearch(h, Options{Rule: r, GridLengths: true, MaxSeconds: 1e6})
+	s, err := newSearch(h, Options{Neighbours: 16, Rule: r, GridLengths: true, MaxSeconds: 1e6})
 	require.NoError(t, err)
-	knight := slices.Index(moves[:], move{2, 1})
+	knight := slices.Index(s.moves, move{2, 1, 2})
 	half := math.Sqrt(500) / 2
-	require.InDelta(t, half*(r.Pace(-8/half)+r.Pace(8/half)), s.cost(0, 5, 0, knight), 1e-9)
+	require.InDelta(t, half*(r.Pace(-8/half)+r.Pace(8/half)), s.cost(0, knight, &s.steps[0][knight], math.Inf(1)), 1e-9)
 }
 
 // A longer search changes nothing that a shorter one
@@ -295,7 +295,7 @@ func TestMonotoneInTime(t *testing.T) {
 	for i := range h.Z {
 		h.Z[i] = 40 * r.Float32()
 	}
-	o := Options{Rule: rule(t, "irmischer-clarke-off"), Starts: middle(h), MaxSeconds: 300}
+	o := Options{Neighbours: 16, Rule: rule(t, "irmischer-clarke-off"), Starts: middle(h), MaxSeconds: 300}
 	short, err := Reach(background, h, o)
 	require.NoError(t, err)
 	o.MaxSeconds = 900
@@ -379,7 +379,7 @@ func TestOpen(t *testing.T) {
 		{"a start without data", gap, []Start{{Col: 10, Row: 10}, {Col: 14, Row: 10}}, 0},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			f, err := Reach(background, tc.h, Options{Rule: r, Starts: tc.starts, GridLengths: true, MaxSeconds: 1e6})
+			f, err := Reach(background, tc.h, Options{Neighbours: 16, Rule: r, Starts: tc.starts, GridLengths: true, MaxSeconds: 1e6})
 			require.NoError(t, err)
 			require.InDelta(t, tc.want*pace, f.OpenS, 1e-3)
 			require.True(t, f.Open(f.OpenS))
@@ -387,7 +387,7 @@ func TestOpen(t *testing.T) {
 		})
 	}
 	t.Run("closed", func(t *testing.T) {
-		f, err := Reach(background, level(21, 21, 30), Options{Rule: r, Starts: []Start{{Col: 10, Row: 10}}, MaxSeconds: 9 * pace})
+		f, err := Reach(background, level(21, 21, 30), Options{Neighbours: 16, Rule: r, Starts: []Start{{Col: 10, Row: 10}}, MaxSeconds: 9 * pace})
 		require.NoError(t, err)
 		require.True(t, math.IsInf(f.OpenS, 1))
 	})
@@ -395,7 +395,7 @@ func TestOpen(t *testing.T) {
 
 func TestReachErrors(t *testing.T) {
 	h := level(3, 3, 30)
-	good := Options{Rule: rule(t, "tobler"), Starts: middle(h), MaxSeconds: 10}
+	good := Options{Neighbours: 16, Rule: rule(t, "tobler"), Starts: middle(h), MaxSeconds: 10}
 	for word, change := range map[string]func(*Options){
 		"no walking rule": func(o *Options) { o.Rule = Rule{} },
 		"no walking rule for the trails": func(o *Options) {
@@ -472,7 +472,7 @@ func TestRings(t *testing.T) {
 	}
 	from := h.Point(40, 40)
 	afterS := []float64{300, 600}
-	o := Options{Rule: rule(t, "irmischer-clarke-off"), Starts: middle(h), MaxSeconds: RingSeconds(afterS, Walkers())}
+	o := Options{Neighbours: 16, Rule: rule(t, "irmischer-clarke-off"), Starts: middle(h), MaxSeconds: RingSeconds(afterS, Walkers())}
 	f, err := Reach(background, h, o)
 	require.NoError(t, err)
 	rings := Rings(f, from, afterS, Walkers())

@@ -29,6 +29,8 @@ type Rule struct {
 	Source       string       // full citation
 	DistanceKind DistanceKind // along what the speed is counted
 	About        string       // what the rule was made from
+	Validity     string       // slopes and walkers it holds for, and how its kind of distance is known
+	onTrail      string       // name of the same author's form for trails, "" for the rule itself
 	speedMS      func(slope float64) float64
 }
 
@@ -56,6 +58,15 @@ func (r Rule) MapPace(slope float64) float64 {
 	return p
 }
 
+// OnTrail returns the form of the rule for trails: the same author's where there
+// is one, otherwise the rule itself.
+func (r Rule) OnTrail() Rule {
+	if on, ok := Named(r.onTrail); ok {
+		return on
+	}
+	return r
+}
+
 // Top returns the greatest speed on the map over all slopes [m/s], to 1e-6: how
 // far a walker can get at most in a second.
 func (r Rule) Top() float64 {
@@ -70,55 +81,6 @@ func (r Rule) Top() float64 {
 // Floored reports whether the published formula gives less than [FloorMS] at
 // this slope, so that the floor decides.
 func (r Rule) Floored(slope float64) bool { return r.speedMS(slope) < FloorMS }
-
-// rules is the registry, by name. To add a rule write one function of the slope and one
-// entry here.
-var rules = []Rule{
-	{
-		Name:         "irmischer-clarke-off",
-		Source:       "Irmischer & Clarke 2018, Measuring and modeling the speed of human navigation, Cartography and Geographic Information Science 45(2), 177-186: off path",
-		DistanceKind: MapDistance,
-		About:        "fitted to satellite positions of 200 people finding their way on foot in wooded hills",
-		speedMS:      irmischerClarkeOff,
-	},
-	{
-		Name:         "irmischer-clarke-on",
-		Source:       "Irmischer & Clarke 2018, Measuring and modeling the speed of human navigation, Cartography and Geographic Information Science 45(2), 177-186: on path",
-		DistanceKind: MapDistance,
-		About:        "fitted to satellite positions of 200 people finding their way on foot in wooded hills",
-		speedMS:      irmischerClarkeOn,
-	},
-	{
-		Name:         "tobler",
-		Source:       "Tobler 1993, Three presentations on geographical analysis and modeling, NCGIA Technical Report 93-1",
-		DistanceKind: MapDistance,
-		About:        "fitted to figures of Imhof 1950 for walkers on paths; a fit walker without rests",
-		speedMS:      tobler,
-	},
-}
-
-// tobler is the hiking function of Tobler 1993, 6·exp(-3.5·|s + 0.05|) km/h.
-// The report does not say whether the distance is on the map or along the
-// slope; on the map is the faster reading, so that a ring stays an outer limit.
-func tobler(slope float64) float64 {
-	return 6 * math.Exp(-3.5*math.Abs(slope+0.05)) / 3.6
-}
-
-// irmischerClarkeOn is the speed on paths of Irmischer & Clarke 2018 [m/s], S
-// the signed slope in percent: 0.11 + exp(-(S + 5)²/(2·30²)). Positions from
-// satellites give distances on the map. (Read in two packages' manuals; some
-// code drops the sign of S and with it the faster descent.)
-func irmischerClarkeOn(slope float64) float64 {
-	s := 100*slope + 5
-	return 0.11 + math.Exp(-s*s/(2*30*30))
-}
-
-// irmischerClarkeOff is their speed off paths,
-// 0.11 + 0.67·exp(-(S + 2)²/(2·30²)).
-func irmischerClarkeOff(slope float64) float64 {
-	s := 100*slope + 2
-	return 0.11 + 0.67*math.Exp(-s*s/(2*30*30))
-}
 
 // Rules returns every rule, by name.
 func Rules() []Rule { return slices.Clone(rules) }

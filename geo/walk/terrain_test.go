@@ -1,7 +1,6 @@
 package walk
 
 import (
-	"math"
 	"os"
 	"testing"
 
@@ -66,19 +65,4 @@ func multiPolygon(shape orb.MultiPolygon) geom.MultiPolygon {
 func contains(shape orb.MultiPolygon, p orb.Point) bool {
 	yes, err := geom.Contains(multiPolygon(shape).AsGeometry(), geom.NewPoint(geom.Coordinates{XY: geom.XY{X: p[0], Y: p[1]}, Type: geom.DimXY}).AsGeometry())
 	return err == nil && yes
-}
-
-// BenchmarkReach walks a million cells of rough ground.
-func BenchmarkReach(b *testing.B) {
-	h := level(1001, 1001, 30)
-	for i := range h.Z {
-		h.Z[i] = float32(300*math.Sin(float64(i%1001)/40) + 200*math.Cos(float64(i/1001)/55))
-	}
-	o := Options{Rule: rule(b, "irmischer-clarke-off"), Starts: middle(h), MaxSeconds: 1e9}
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Reach(background, h, o); err != nil {
-			b.Fatal(err)
-		}
-	}
 }

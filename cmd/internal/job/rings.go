@@ -3,6 +3,7 @@ package job
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -70,15 +71,6 @@ func walkers(w plan.Walkers) []walk.Walker {
 	return []walk.Walker{{Name: "slow", Factor: w.Slow}, {Name: "usual", Factor: w.Usual}, {Name: "fast", Factor: w.Fast}}
 }
 
-// onPath returns the form of a rule for trails: the same author's on-path form
-// where there is one, otherwise the rule itself.
-func onPath(rule walk.Rule) walk.Rule {
-	if on, ok := walk.Named(strings.TrimSuffix(rule.Name, "-off") + "-on"); ok {
-		return on
-	}
-	return rule
-}
-
 // rings computes the travel rings over the terrain, or round ones without it.
 func (r *run) rings(ctx context.Context) error {
 	t := r.plan.Traveller
@@ -102,6 +94,11 @@ func (r *run) rings(ctx context.Context) error {
 		list = flatRings(start, rule, t)
 	} else {
 		field, on, err := r.reach(ctx, start, rule)
+		if errors.Is(err, walk.ErrNoStart) {
+			// The notes of the ground say what to do about it.
+			r.leaveOut(fmt.Sprintf("travel rings: the start %s lies outside the terrain, or where it has no height", start.Name))
+			return nil
+		}
 		if err != nil {
 			return err
 		}
@@ -162,7 +159,7 @@ func (r *run) reach(ctx context.Context, start plan.Start, rule walk.Rule) (*wal
 	}
 	o := walk.Options{Starts: starts, Rule: rule, MaxSeconds: walk.RingSeconds(t.After, walkers(t.Walkers))}
 	if len(t.Trails) > 0 {
-		o.TrailRule = onPath(rule)
+		o.TrailRule = rule.OnTrail()
 		if o.Trail, err = r.trails(t.Trails); err != nil {
 			return nil, "", err
 		}

@@ -211,7 +211,7 @@ func (r *run) box() (orb.Bound, bool) {
 func (r *run) widen(b orb.Bound) orb.Bound {
 	margin := float64(viewLimitM)
 	if rule, ok := walk.Named(r.plan.Traveller.Rule); ok && len(r.plan.Traveller.After) > 0 {
-		fastest := max(rule.Top(), onPath(rule).Top())
+		fastest := max(rule.Top(), rule.OnTrail().Top())
 		margin = max(margin, fastest*walk.RingSeconds(r.plan.Traveller.After, walkers(r.plan.Traveller.Walkers)))
 	}
 	east, north := earth.MetresPerDegree(math.Min(89, math.Max(math.Abs(b.Min.Lat()), math.Abs(b.Max.Lat()))))

@@ -1,0 +1,244 @@
+package walk
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"farhail/geo/grid"
+)
+
+// barred stands among the times for a cell that is not entered: no time is
+// earlier, so no move to it can win.
+var barred = math.Inf(-1)
+
+// A node is a cell with all that a move to it asks for, so that it asks memory
+// once: most of a search's time goes into waiting for memory.
+type node struct {
+	best    float64 // shortest time so far [s], +Inf = not seen, barred = never
+	z       float32
+	via     uint8
+	settled bool
+	trail   bool
+}
+
+// A step is a move from the cells of one row.
+type step struct {
+	offset   int     // from a cell to the one it leads to
+	leg      float64 // ground length of a leg [m]
+	whole    float64 // of all legs
+	quickest float64 // least time that the move can take [s]
+}
+
+// search is the state of one label-setting search.
+type search struct {
+	h           *grid.Heights
+	o           Options
+	moves       []move
+	places      [][]place // by move, where its legs meet
+	reach       int       // greatest number of columns or rows of a move
+	pace        *pacer
+	trail       *pacer   // nil without trails
+	scale       float64  // of times: one over the speed factor, and the elongation divided out
+	maxGrade    float64  // greatest rise over run off trails
+	groundLeast float64  // least factor of ground
+	steps       [][]step // by row and move
+
+	nodes []node
+	queue queue
+	openS float64
+}
+
+func (o *Options) check(h *grid.Heights) error {
+	n := h.Cols * h.Rows
+	for _, c := range []struct {
+		ok   bool
+		text string
+	}{
+		{n > 0 && n == len(h.Z), "the terrain holds no cells"},
+		// The queue counts cells in 32 bits.
+		{n <= math.MaxInt32, "the terrain has more than 2147483647 cells"},
+		{o.Rule.speedMS != nil, "no walking rule"},
+		{o.MaxSeconds > 0 && !math.IsInf(o.MaxSeconds, 1), "the time to walk must be more than zero and finite"},
+		{o.Factor >= 0 && !math.IsInf(o.Factor, 1), "the speed factor must not be negative"},
+		{o.Neighbours == 0 || o.Neighbours == 16 || o.Neighbours == 80, "the neighbours must be 16 or 80"},
+		{!o.EndHeights || o.Neighbours == 16, "heights of the ends alone go with 16 neighbours"},
+		{o.MaxSlopeDeg >= 0 && o.MaxSlopeDeg < 90, "the greatest slope must be from 0 to below 90 degrees"},
+		{o.Ground == nil || len(o.Ground) == n, "the ground factors are not of the terrain's size"},
+		{o.Barrier == nil || len(o.Barrier) == n, "the barriers are not of the terrain's size"},
+		{o.Trail == nil || len(o.Trail) == n, "the trails are not of the terrain's size"},
+		{o.Trail == nil || o.TrailRule.speedMS != nil, "no walking rule for the trails"},
+	} {
+		if !c.ok {
+			return fmt.Errorf("walk: %s", c.text)
+		}
+	}
+	for i, g := range o.Ground {
+		if !(g > 0) {
+			return fmt.Errorf("walk: the ground factor of cell %d is %g; factors of time are more than zero", i, g)
+		}
+	}
+	return nil
+}
+
+func newSearch(h *grid.Heights, o Options) (*search, error) {
+	if err := o.check(h); err != nil {
+		return nil, err
+	}
+	s := &search{h: h, o: o, scale: 1, maxGrade: math.Inf(1), groundLeast: 1, openS: math.Inf(1)}
+	zigzag := o.Neighbours != 16
+	s.moves = neighbours16()
+	if zigzag {
+		s.moves = neighbours80()
+		s.scale = 1 / (1 + Elongation80Worst)
+	}
+	for k, m := range s.moves {
+		s.places = append(s.places, m.places(h.Cols))
+		if o.EndHeights {
+			s.moves[k].legs = 1
+		}
+		s.reach = max(s.reach, m.dc, m.dr)
+	}
+	if o.Factor > 0 {
+		s.scale /= o.Factor
+	}
+	if o.MaxSlopeDeg > 0 {
+		s.maxGrade = math.Tan(o.MaxSlopeDeg * math.Pi / 180)
+	}
+	if len(o.Ground) > 0 {
+		s.groundLeast = float64(slices.Min(o.Ground))
+	}
+	s.pace = newPacer(o.Rule, zigzag)
+	least := s.pace.least * s.groundLeast
+	if o.Trail != nil {
+		s.trail = newPacer(o.TrailRule, zigzag)
+		least = math.Min(least, s.trail.least)
+	}
+	s.nodes = make([]node, len(h.Z))
+	for i := range s.nodes {
+		n := &s.nodes[i]
+		*n = node{best: math.Inf(1), z: h.Z[i], via: viaStart, trail: o.Trail != nil && o.Trail[i]}
+		if math.IsNaN(float64(n.z)) || o.Barrier != nil && o.Barrier[i] || o.Ground != nil && math.IsInf(float64(o.Ground[i]), 1) {
+			n.best = barred
+		}
+	}
+	s.setSteps(least * s.scale)
+	return s, nil
+}
+
+// setSteps fills the steps, given the least pace [s/m], and sets the queue's
+// buckets by the quickest of them.
+func (s *search) setSteps(pace float64) {
+	s.steps = make([][]step, s.h.Rows)
+	shortest, longest := math.Inf(1), 0.0
+	var above []float64
+	for r, lengths := range moveLengths(s.h.Frame, s.moves, s.o.GridLengths) {
+		// Rows of a projected grid are of one size and share their steps.
+		if r > 0 && slices.Equal(lengths, above) {
+			s.steps[r] = s.steps[r-1]
+			continue
+		}
+		above = lengths
+		s.steps[r] = make([]step, len(lengths))
+		for k, d := range lengths {
+			m := s.moves[k]
+			whole := d * float64(m.legs)
+			t := whole * pace
+			s.steps[r][k] = step{offset: m.dr*s.h.Cols + m.dc, leg: d, whole: whole, quickest: t}
+			shortest, longest = math.Min(shortest, t), math.Max(longest, t)
+		}
+	}
+	// Beside a pole moves along a row have next to no length.
+	s.queue.perSecond = 1 / math.Max(shortest, longest/256)
+}
+
+// seed queues the starts and reports whether any can be walked from.
+func (s *search) seed(starts []Start) bool {
+	cols := s.h.Cols
+	inOrder := slices.SortedFunc(slices.Values(starts), func(a, b Start) int {
+		return cmp.Or(cmp.Compare(a.Row, b.Row), cmp.Compare(a.Col, b.Col), cmp.Compare(a.DelayS, b.DelayS))
+	})
+	found := false
+	for _, st := range inOrder {
+		if !(st.DelayS >= 0 && st.DelayS <= s.o.MaxSeconds) {
+			continue
+		}
+		if !s.inside(st.Col, st.Row) || math.IsNaN(s.h.At(st.Col, st.Row)) {
+			s.openS = math.Min(s.openS, st.DelayS)
+			continue
+		}
+		if i := st.Row*cols + st.Col; st.DelayS < s.nodes[i].best {
+			s.nodes[i].best = st.DelayS
+			s.queue.push(int32(i), st.DelayS)
+			found = true
+		}
+	}
+	return found
+}
+
+// run settles cells nearly in order of time.
+func (s *search) run(ctx context.Context) error {
+	for n := 0; ; n++ {
+		if n&0xfff == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		cell, ok := s.queue.pop(s.nodes)
+		if !ok {
+			return nil
+		}
+		if n := &s.nodes[cell]; !n.settled {
+			n.settled = true
+			s.settle(int(cell))
+		}
+	}
+}
+
+func (s *search) settle(cell int) {
+	cols := s.h.Cols
+	row, col := cell/cols, cell%cols
+	amid := col >= s.reach && row >= s.reach && col < cols-s.reach && row < s.h.Rows-s.reach
+	from := &s.nodes[cell]
+	t, z := from.best, float64(from.z)
+	// Off trails no move over several cells beats its mean slope.
+	low := len(s.pace.low) > 0
+	lowScale := s.groundLeast * s.scale
+	steps := s.steps[row]
+	for k := range steps {
+		st := &steps[k]
+		if !amid {
+			if m := s.moves[k]; !s.inside(col+m.dc, row+m.dr) {
+				// Only the eight cells around tell that the edge is next door.
+				if m.beside() {
+					s.openS = math.Min(s.openS, t)
+				}
+				continue
+			}
+		}
+		to := &s.nodes[cell+st.offset]
+		// A move that cannot win need not be costed: most moves lead back.
+		room := to.best - t
+		if room <= st.quickest {
+			if to.best == barred && k < 8 && math.IsNaN(float64(to.z)) {
+				s.openS = math.Min(s.openS, t)
+			}
+			continue
+		}
+		if low && k >= 8 && !(from.trail && to.trail) &&
+			st.whole*lowScale*s.pace.atLeast((float64(to.z)-z)/st.whole) >= room {
+			continue
+		}
+		arrival := t + s.cost(cell, k, st, room)
+		if arrival < to.best && arrival <= s.o.MaxSeconds {
+			to.best = arrival
+			to.via = uint8(k)
+			to.settled = false
+			s.queue.push(int32(cell+st.offset), arrival)
+		}
+	}
+}
+
+func (s *search) inside(col, row int) bool {
+	return col >= 0 && row >= 0 && col < s.h.Cols && row < s.h.Rows
+}
