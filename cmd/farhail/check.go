@@ -1,11 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"math"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -159,6 +163,10 @@ func (f *checkFlags) checkFile(app *cli.App, name string, spots []sampleSpot) *c
 	c := &checkedFile{File: name, Problems: []checkProblem{}}
 	kind, err := recognise(name)
 	if err != nil {
+		var path *fs.PathError
+		if errors.As(err, &path) {
+			err = cli.WithHint(fmt.Errorf("cannot be opened: %w", path.Err), "look at its name and folder")
+		}
 		c.fault(err)
 		return c
 	}
@@ -185,7 +193,19 @@ func (f *checkFlags) checkFile(app *cli.App, name string, spots []sampleSpot) *c
 	if f.out != "" && kind != kindGPX && !c.wrong() {
 		c.Problems = append(c.Problems, problem(0, 0, mapfile.SeverityError, "only a GPX file can be written cleaned", "leave -o out"))
 	}
+	// In the order of the file; what has no place in it comes last.
+	slices.SortStableFunc(c.Problems, func(a, b checkProblem) int {
+		return cmp.Or(cmp.Compare(orLast(a.Line), orLast(b.Line)), cmp.Compare(orLast(a.Column), orLast(b.Column)))
+	})
 	return c
+}
+
+// orLast is a place for sorting: unknown ones are behind all others.
+func orLast(n *int) int {
+	if n == nil {
+		return math.MaxInt
+	}
+	return *n
 }
 
 func (c *checkedFile) readLog() error {

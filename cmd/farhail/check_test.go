@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -18,9 +19,16 @@ import (
 	"farhail/geo/geotest"
 )
 
+// checkAnswer is what farhail check --json prints.
+type checkAnswer struct {
+	Files   []map[string]any
+	Written map[string]any
+	Notes   []any
+}
+
 // runCheck runs farhail check --json and returns what it printed and its exit
 // code.
-func runCheck(t *testing.T, args ...string) (result struct{ Files []map[string]any }, code int) {
+func runCheck(t *testing.T, args ...string) (result checkAnswer, code int) {
 	var out, messages bytes.Buffer
 	app := newRoot(strings.NewReader(""), &out, &messages)
 	code = app.Execute(context.Background(), append([]string{"check", "--json"}, args...))
@@ -202,6 +210,76 @@ func TestCheckTerrainAgainstReference(t *testing.T) {
 					assert.InDelta(t, *want.Points[i].Bilinear, h, 0.01, "%v", want.Points[i])
 				}
 			}
+		})
+	}
+}
+
+// bigGPX writes a made-up GPX file: a winding track, a route and waypoints.
+func bigGPX(t *testing.T, track, route, waypoints int) string {
+	var b strings.Builder
+	b.WriteString(`<gpx version="1.1" creator="t" xmlns="http://www.topografix.com/GPX/1/1">`)
+	point := func(kind string, i int) {
+		fmt.Fprintf(&b, "<%s lat=\"%.6f\" lon=\"%.6f\"/>\n", kind, 46.5+1e-4*float64(i)+1e-4*math.Sin(float64(i)), 7.5+1e-4*math.Cos(1.3*float64(i)))
+	}
+	for i := range waypoints {
+		point("wpt", i)
+	}
+	b.WriteString("<rte><name>way</name>")
+	for i := range route {
+		point("rtept", i)
+	}
+	b.WriteString("</rte><trk><name>day</name><trkseg>")
+	for i := range track {
+		point("trkpt", i)
+	}
+	b.WriteString("</trkseg></trk></gpx>")
+	name := filepath.Join(t.TempDir(), "big.gpx")
+	require.NoError(t, os.WriteFile(name, []byte(b.String()), 0o666))
+	return name
+}
+
+// TestCheckProfiles: what a profile promises holds for the file that is written,
+// counted in the file by check itself.
+func TestCheckProfiles(t *testing.T) {
+	name := bigGPX(t, 12345, 260, 1200)
+	for _, c := range []struct {
+		profile                        string
+		track, route, routes, warnings int
+	}{{"", 12345, 260, 1, 0}, {"points-250", 250, 250, 2, 1}, {"points-500", 500, 125, 3, 1}, {"points-2000", 2000, 250, 2, 1}, {"points-10000", 10000, 250, 2, 0}} {
+		t.Run(c.profile, func(t *testing.T) {
+			out := filepath.Join(t.TempDir(), "out.gpx")
+			args := []string{name, "-o", out}
+			if c.profile != "" {
+				args = append(args, "--profile", c.profile)
+			}
+			result, code := runCheck(t, args...)
+			require.Zero(t, code)
+			w := result.Written
+			assert.Equal(t, out, w["file"])
+			assert.Equal(t, float64(c.track), w["points"])
+			assert.Equal(t, float64(1200), w["waypoints"], "none is lost")
+			assert.Equal(t, float64(c.routes), w["routes"])
+			assert.Len(t, result.Notes, c.warnings)
+			if c.profile == "" {
+				assert.Zero(t, w["worst_offset_m"])
+			} else {
+				assert.Positive(t, w["worst_offset_m"])
+			}
+			again, code := runCheck(t, out, "--points")
+			require.Zero(t, code)
+			counts := map[string]int{}
+			for _, p := range again.Files[0]["points"].([]any) {
+				p := p.(map[string]any)
+				counts[fmt.Sprint(p["kind"], p["track"])]++
+			}
+			assert.Equal(t, c.track, counts["trkpt0"])
+			assert.Equal(t, c.route, counts["rtept0"])
+			total := 0
+			for i := range c.routes {
+				total += counts[fmt.Sprint("rtept", i)]
+			}
+			assert.Equal(t, 260+c.routes-1, total, "each joint is in two parts")
+			assert.Equal(t, 1200, counts["wpt<nil>"])
 		})
 	}
 }

@@ -79,7 +79,7 @@ func (c *checkedFile) print(w io.Writer) {
 		c.GPX.print(w)
 	}
 	if t := c.Terrain; t != nil {
-		fmt.Fprintf(w, "  heights %s to %s, %d cells without\n", metres(t.MinM), metres(t.MaxM), t.Unknown)
+		fmt.Fprintf(w, "  heights %s to %s, %s without\n", metres(t.MinM), metres(t.MaxM), plural(t.Unknown, "cell"))
 	}
 	for _, p := range c.Problems {
 		place := ""
