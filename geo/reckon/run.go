@@ -162,7 +162,12 @@ func (l *Log) step(leg *Leg, from orb.Point, o Options) (Step, error) {
 	case Magnetic:
 		d, err := l.declination(from, leg.Time, o)
 		if err != nil {
-			return s, fault(err, "a magnetic bearing, but "+strings.TrimPrefix(err.Error(), "reckon: "), "add a line declination: 3.2E, or start: and date: for the magnetic model")
+			text := strings.TrimPrefix(strings.TrimPrefix(err.Error(), "reckon: "), "magnetic: ")
+			advice := "add a line declination: 3.2E, or start: and date: for the magnetic model"
+			if !errors.Is(err, ErrNoDeclination) {
+				advice = "add a line declination: with that of a map, like 3.2E in 2026, 0.2E a year"
+			}
+			return s, fault(err, "a magnetic bearing, but "+text, advice)
 		}
 		s.DeclinationDeg = d
 		s.Bearing = earth.NewMagnetic(leg.BearingDeg).True(d)

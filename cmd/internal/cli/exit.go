@@ -178,8 +178,13 @@ func faults(err error) []Fault {
 	case errors.As(err, &path):
 		f.File = known(path.Path)
 	}
-	if errors.As(err, &h) {
+	switch {
+	case errors.As(err, &h):
 		f.Hint = known(h.Hint())
+	case f.Kind == kindInput && errors.Is(err, fs.ErrNotExist):
+		f.Hint = known("look at the name; paths start from the folder that the command runs in")
+	case f.Kind == kindInput && errors.Is(err, fs.ErrPermission):
+		f.Hint = known("the file may not be read: look at its permissions")
 	}
 	return []Fault{f}
 }

@@ -160,7 +160,7 @@ func ParseQuantity(text string, d Dimension) (float64, error) {
 		v = v * u.scale
 	case name == "" && d.bare:
 	case name == "":
-		return fail("a "+d.name+" needs its unit", "write one of "+d.unitNames()+", like "+d.example)
+		return fail("a "+d.name+" needs its unit", d.unitAdvice())
 	default:
 		return fail(fmt.Sprintf("%q is not a unit of %s", shorten(name), d.name), d.unitHint(name))
 	}
@@ -244,6 +244,14 @@ func (d Dimension) unitHint(name string) string {
 	}
 	if len(d.units) == 0 {
 		return "write it like " + d.example
+	}
+	return d.unitAdvice()
+}
+
+// unitAdvice says which units there are.
+func (d Dimension) unitAdvice() string {
+	if len(d.units) == 1 {
+		return "write it in " + d.units[0].name + ", like " + d.example
 	}
 	return "write one of " + d.unitNames() + ", like " + d.example
 }

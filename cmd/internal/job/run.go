@@ -145,6 +145,9 @@ const bareGround = "bare ground, trees not counted"
 
 // loadTerrain reads the terrain around all positions of the plan.
 func (r *run) loadTerrain(context.Context) error {
+	if err := r.checkSpan(); err != nil {
+		return err
+	}
 	box, ok := r.box()
 	if ok {
 		r.local = earth.NewLocal(box.Center())
