@@ -43,7 +43,7 @@ func (l Leg) OffsetM(p orb.Point) float64 {
 	along := d.dot(l.along)
 	switch {
 	case l.lengthM == 0 || along < 0:
-		return arc(d.length() / 2) * 2
+		return arc(d.length()/2) * 2
 	case along > l.lengthM:
 		return arc(at.minus(l.to).length()/2) * 2
 	}

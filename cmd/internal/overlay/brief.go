@@ -181,7 +181,7 @@ func (b *brief) sights(r *job.Result) {
 		return
 	}
 	b.title("HOW FAR THE SIGNALS SHOW")
-	b.line("Visibility %s, eyes %.1f m above ground. Provisional model.", job.Distance(float64(r.Plan.Weather.VisibilityM)), float64(r.Looking.EyeHeightM))
+	b.line("Visibility %s, eyes %.1f m above ground.", job.Distance(float64(r.Plan.Weather.VisibilityM)), float64(r.Looking.EyeHeightM))
 	where := "Over a smooth earth."
 	if r.Terrain != nil {
 		where = "Over the ground, from the traveller's last position. Limit: what ends noticed. Horizon: on a smooth earth, for comparison only."

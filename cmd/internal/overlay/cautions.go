@@ -5,7 +5,7 @@ package overlay
 var standing = []string{
 	"Every figure is an estimate, not a promise; local rules and licensed practice come first. No field trial has been run.",
 	"Distances hold for the stated air, light and eyes. Trees, patches of haze and tired eyes shorten them.",
-	"\"Perceptible\" is at best: for someone who knows where to look. People not told where to look may notice at a tenth of the distance.",
+	"\"Perceptible\" is at best: for someone who knows where to look. \"Noticed\" is for half of those who search a quarter of the horizon for a minute; people who are not searching may notice at a tenth of the distance.",
 	"A ring shows where walking could have led that walker, not where the person is. People who run or ride are beyond it. Cliffs smaller than the grid are not seen.",
 	"Ways home and routes to sites are lines, not safe paths.",
 }
