@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"farhail/geo/geotest"
+
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"github.com/tidwall/geodesic"
@@ -25,6 +27,20 @@ func TestAreaWhole(t *testing.T) {
 	assert.InEpsilon(t, wholeM2/2, AreaM2(box(10, 0, 370, -90)), 1e-12)
 	assert.InEpsilon(t, AreaM2(box(10, 45, 12, 47)), AreaM2(box(179, 45, 181, 47)), 1e-12, "over the 180 degree line")
 	assert.InEpsilon(t, AreaM2(box(10, 45, 12, 47)), AreaM2(box(10, -47, 12, -45)), 1e-12)
+}
+
+func TestAreaCheck(t *testing.T) {
+	geotest.Check(t, "earth-ring-area", func(in []string) ([]any, error) {
+		v, err := geotest.Floats(in)
+		if err != nil {
+			return nil, err
+		}
+		var ring orb.Ring
+		for i := 0; i < len(v); i += 2 {
+			ring = append(ring, orb.Point{v[i+1], v[i]})
+		}
+		return []any{AreaM2(ring)}, nil
+	})
 }
 
 func TestAreaEdges(t *testing.T) {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"farhail/geo/geotest"
+
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
@@ -55,6 +57,16 @@ func TestOffset(t *testing.T) {
 	}
 	assert.True(t, math.IsNaN(l.OffsetM(orb.Point{7.5, 95})))
 	assert.True(t, math.IsNaN(NewLeg(a, orb.Point{math.NaN(), 5}).OffsetM(a)))
+}
+
+func TestOffsetCheck(t *testing.T) {
+	geotest.Check(t, "earth-leg-offset", func(in []string) ([]any, error) {
+		v, err := geotest.Floats(in)
+		if err != nil {
+			return nil, err
+		}
+		return []any{NewLeg(orb.Point{v[1], v[0]}, orb.Point{v[3], v[2]}).OffsetM(orb.Point{v[5], v[4]})}, nil
+	})
 }
 
 // TestOffsetIsGeodesic compares with the way along the geodesic.
