@@ -2,6 +2,7 @@ package los
 
 import (
 	"context"
+	"encoding/binary"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -19,6 +20,10 @@ import (
 )
 
 const benchCells = 3601
+
+// benchGrounds are the grids of 13 million cells; "arc-second" is of the shared
+// data, the others are made.
+var benchGrounds = []string{"fractal", "arc-second", "bowl", "bowl-noise", "flat"}
 
 // fractal is rough ground of 30 m cells: random phases, amplitudes that fall as
 // the wave number to the power -1.85, no waves above 8 km, heights 300 to
@@ -122,7 +127,7 @@ func benchGround(tb testing.TB, name string) *grid.Heights {
 }
 
 func BenchmarkSeenArea13M(b *testing.B) {
-	for _, name := range []string{"fractal", "arc-second", "bowl", "bowl-noise", "flat"} {
+	for _, name := range benchGrounds {
 		b.Run(name, func(b *testing.B) {
 			h := benchGround(b, name)
 			eye := Station{Col: benchCells / 2, Row: benchCells / 2, HeightM: 1.7}
@@ -135,5 +140,21 @@ func BenchmarkSeenArea13M(b *testing.B) {
 			}
 			b.ReportMetric(float64(seen), "seen")
 		})
+	}
+}
+
+// TestBenchGround writes the grids of the benchmarks as raw 32-bit heights, row
+// by row from the north-west, into the folder FARHAIL_BENCH_GROUND, for .ci/bench
+// to give to another program.
+func TestBenchGround(t *testing.T) {
+	dir := os.Getenv("FARHAIL_BENCH_GROUND")
+	if dir == "" {
+		t.Skip("FARHAIL_BENCH_GROUND is not set")
+	}
+	for _, name := range benchGrounds {
+		f, err := os.Create(filepath.Join(dir, name+".raw"))
+		require.NoError(t, err)
+		require.NoError(t, binary.Write(f, binary.LittleEndian, benchGround(t, name).Z))
+		require.NoError(t, f.Close())
 	}
 }

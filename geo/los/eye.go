@@ -162,17 +162,14 @@ func (e *Eye) need(steepest, distM, ground float64) float64 {
 	return max(0, e.z+steepest*distM+e.q*distM*distM-ground)
 }
 
-// needed decides for a target as [Eye.state] does, and returns the height above
-// its ground that it needs, NaN where no data under the line leaves that open.
-func (e *Eye) needed(legs []leg, ground, targetM float64) (State, float64) {
-	steepest, voids := math.Inf(-1), false
-	for i := range legs {
-		s, v := e.steepest(&legs[i])
-		steepest, voids = max(steepest, s), voids || v
-	}
-	least := e.need(steepest, legs[len(legs)-1].to, ground)
+// judge decides for a target as [Eye.state] does, by the greatest slope to the
+// crossings before it, and returns the height above its ground that it needs,
+// NaN where no data under the line leaves that open.
+func (e *Eye) judge(steepest float64, voids bool, distM, ground, targetM float64) (State, float64) {
+	least := e.need(steepest, distM, ground)
 	switch {
-	case least > targetM+tieM:
+	// A target may stand below its ground.
+	case e.z+steepest*distM+e.q*distM*distM-ground > targetM+tieM:
 		if voids {
 			least = math.NaN()
 		}
@@ -183,28 +180,26 @@ func (e *Eye) needed(legs []leg, ground, targetM float64) (State, float64) {
 	return Seen, least
 }
 
-// steepest returns the greatest slope from the eye to a leg's crossings, in
-// heights lowered by curvature, and whether one had no data.
-func (e *Eye) steepest(l *leg) (slope float64, voids bool) {
-	z, q, eye := e.h.Z, e.q, e.z
-	slope = math.Inf(-1)
-	for _, a := range l.axes(e.h.Cols) {
-		for i := a.first; i <= a.last; i++ {
-			s := float64(i) - a.from
-			b := a.across + s*a.rate
-			j := int(b)
-			ground := exact(z, i*a.stride+j*a.acrossStride, a.acrossStride, b-float64(j))
-			if ground != ground {
-				voids = true
-				continue
-			}
-			d := l.from + s*a.metres
-			if up := (ground-eye)/d - q*d; up > slope {
-				slope = up
-			}
+// steepestOf returns the greatest slope from the eye to the crossings first to
+// last of a leg, in heights lowered by curvature, which one that is, and whether
+// one had no data.
+func (e *Eye) steepestOf(from float64, a *axis, first, last int) (slope float64, at int, void bool) {
+	slope, at = math.Inf(-1), -1
+	for i := first; i <= last; i++ {
+		s := float64(i) - a.from
+		b := a.across + s*a.rate
+		j := int(b)
+		ground := exact(e.h.Z, i*a.stride+j*a.acrossStride, a.acrossStride, b-float64(j))
+		if ground != ground {
+			void = true
+			continue
+		}
+		d := from + s*a.metres
+		if up := (ground-e.z)/d - e.q*d; up > slope {
+			slope, at = up, i
 		}
 	}
-	return slope, voids
+	return slope, at, void
 }
 
 // crossings calls visit with the distance and the height, not lowered, of each

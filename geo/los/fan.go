@@ -26,8 +26,9 @@ const binsPerCell = 1
 
 func newFan(s *sweep, sd side, from, to float64, rings int) fan {
 	f := fan{side: sd, from: from, next: sd.first}
-	// Light that bends more than the earth turns the bounds of curvature around.
-	if s.e.q < 0 || rings < nearRings {
+	// Light that bends more than the earth turns the bounds of curvature around;
+	// needed heights are not asked of a fan.
+	if s.e.q < 0 || rings < nearRings || s.a.NeedM != nil {
 		f.dead = true
 		return f
 	}

@@ -29,14 +29,22 @@ type axis struct {
 	from, across, rate   float64
 	metres               float64
 	stride, acrossStride int
+	rows                 bool // crossings with rows, not columns
 }
 
 // axes returns the crossings of a leg on a grid with cols columns.
 func (l *leg) axes(cols int) [2]axis {
-	return [2]axis{
-		l.axis(l.col0, l.col1, l.row0, l.row1, 1, cols),
-		l.axis(l.row0, l.row1, l.col0, l.col1, cols, 1),
-	}
+	return [2]axis{l.columns(cols), l.rows(cols)}
+}
+
+func (l *leg) columns(cols int) axis {
+	return l.axis(l.col0, l.col1, l.row0, l.row1, 1, cols)
+}
+
+func (l *leg) rows(cols int) axis {
+	a := l.axis(l.row0, l.row1, l.col0, l.col1, cols, 1)
+	a.rows = true
+	return a
 }
 
 func (l *leg) axis(a0, a1, b0, b1 float64, stride, acrossStride int) axis {

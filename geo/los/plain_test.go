@@ -62,6 +62,80 @@ func requirePlain(t require.TestingT, h *grid.Heights, eye Station, targetM, rad
 	return float64(got.Seen) / float64(max(got.Cells, 1))
 }
 
+// requireNeeds compares needed heights and what blocks with all crossings of
+// each cell's line.
+func requireNeeds(t require.TestingT, h *grid.Heights, eye Station, targetM, radiusM float64, o Options) {
+	got, err := NeededArea(context.Background(), h, eye, targetM, radiusM, o)
+	require.NoError(t, err)
+	e, err := NewEye(h, eye, o)
+	require.NoError(t, err)
+	want := plainStates(e, got, targetM, radiusM)
+	require.Equal(t, want, got.State)
+	for i, state := range want {
+		col, row := float64(got.Col0+i%got.Frame.Cols), float64(got.Row0+i/got.Frame.Cols)
+		line := e.Sight(Station{Col: col, Row: row, HeightM: targetM})
+		need := float64(got.NeedM[i])
+		switch {
+		case math.Abs(col-e.col) <= 0.5 && math.Abs(row-e.row) <= 0.5:
+			require.Zero(t, need)
+		case state == Beyond || state == Unknown || line.Voids > 0:
+			require.True(t, math.IsNaN(need), "column %g, row %g: %s, %g", col, row, state, need)
+		default:
+			require.InDelta(t, line.NeedM, need, 1e-3+1e-6*line.NeedM, "column %g, row %g", col, row)
+		}
+		if state != Hidden {
+			require.EqualValues(t, -1, got.BlockedBy[i])
+			continue
+		}
+		require.True(t, beside(e, col, row, int(got.BlockedBy[i])), "column %g, row %g: cell %d", col, row, got.BlockedBy[i])
+	}
+}
+
+// beside reports whether a cell is the nearest to a steepest crossing of a line.
+func beside(e *Eye, col, row float64, cell int) bool {
+	steepest, found := math.Inf(-1), false
+	for _, l := range e.legs(nil, col, row) {
+		for _, a := range l.axes(e.h.Cols) {
+			for i := a.first; i <= a.last; i++ {
+				s := float64(i) - a.from
+				b := a.across + s*a.rate
+				z := exact(e.h.Z, i*a.stride+int(b)*a.acrossStride, a.acrossStride, b-math.Floor(b))
+				d := l.from + s*a.metres
+				slope := (z-e.z)/d - e.q*d
+				if slope > steepest {
+					steepest, found = slope, false
+				}
+				if slope == steepest {
+					n := i*a.stride + int(b+0.5)*a.acrossStride
+					found = found || n == cell
+				}
+			}
+		}
+	}
+	return found
+}
+
+// requireSets compares seen sets with single sight lines.
+func requireSets(t require.TestingT, h *grid.Heights, eyes, targets []Station, radiusM float64, o Options) {
+	got, err := SeenSets(context.Background(), h, eyes, targets, radiusM, o)
+	require.NoError(t, err)
+	for i, at := range eyes {
+		e, err := NewEye(h, at, o)
+		if err != nil {
+			require.Equal(t, len(targets), got[i].Unknown.Count())
+			continue
+		}
+		for j, target := range targets {
+			want := e.Sight(target)
+			if want.DistanceM > radiusM && h.Inside(target.Col, target.Row) {
+				want.State = Hidden
+			}
+			require.Equal(t, want.State == Seen, got[i].Seen.Has(j), "eye %+v, target %+v", at, target)
+			require.Equal(t, want.State == Unknown, got[i].Unknown.Has(j), "eye %+v, target %+v", at, target)
+		}
+	}
+}
+
 // hills are random heights of a roughness, with voids in some of the cells.
 func hills(rng *rand.Rand, cols, rows int, stepM, voids float64) []float32 {
 	z := make([]float32, cols*rows)
@@ -139,6 +213,12 @@ func TestSweepIsPlain(t *testing.T) {
 				o.Refraction = rapid.SampledFrom([]float64{0.13, 0, 1, 1.5}).Draw(t, "k")
 				o.GridLengths = rapid.Bool().Draw(t, "grid lengths")
 				requirePlain(t, h, eye, target, radius, o)
+				requireNeeds(t, h, eye, target, radius, o)
+				stations := []Station{eye, {Col: -1}}
+				for range 20 {
+					stations = append(stations, Station{Col: rng.Float64() * float64(f.Cols-1), Row: rng.Float64() * float64(f.Rows-1), HeightM: target})
+				}
+				requireSets(t, h, stations[:5], stations, radius, o)
 			})
 		})
 	}

@@ -10,6 +10,7 @@ type sizes struct {
 	east, north []float64    // by row
 	sides       [][2]float64 // by row, not squared, east and north
 	scale       []float64    // by column, a factor on both
+	wide        bool         // so that lengths are not exact
 	// off bounds the relative error of a length: 0, or what a wide projected
 	// grid's scale changes from row to row.
 	off float64
@@ -28,12 +29,12 @@ func (e *Eye) sizes(a *Area) *sizes {
 		}
 		return e.h.MetresAt((e.col+col)/2, (e.row+row)/2)
 	}
-	wide := e.eastM == 0 && !e.h.CRS.LonLat()
+	s.wide = e.eastM == 0 && !e.h.CRS.LonLat()
 	middle := float64(a.Row0) + float64(rows-1)/2
 	base, baseNorth := at(e.col, middle)
 	for i := range rows {
 		m, n := base, baseNorth
-		if !wide {
+		if !s.wide {
 			m, n = at(e.col, float64(a.Row0+i))
 		}
 		s.east[i], s.north[i] = m*m, n*n
@@ -41,12 +42,12 @@ func (e *Eye) sizes(a *Area) *sizes {
 	}
 	for i := range cols {
 		s.scale[i] = 1
-		if wide {
+		if s.wide {
 			m, _ := at(float64(a.Col0+i), middle)
 			s.scale[i] = m / base * (m / base)
 			for _, row := range []int{a.Row0, a.Row0 + rows - 1} {
 				other, _ := at(float64(a.Col0+i), float64(row))
-				s.off = max(s.off, 2*math.Abs(other/m-1))
+				s.off = max(s.off, 1e-9, 2*math.Abs(other/m-1))
 			}
 		}
 	}

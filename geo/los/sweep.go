@@ -28,12 +28,11 @@ const roundingM = 1e-7
 // The plane around the eye is cut into wedges that do not depend on the number
 // of processors; in each, rings of cells are decided from the eye outwards.
 type sweep struct {
-	e       *Eye
+	scanner
 	a       *Area
 	targetM float64
 	radiusM float64
 	sizes   *sizes
-	tiles   *tiles
 	chain   *chain
 }
 
@@ -41,7 +40,7 @@ type sweep struct {
 const wedgesPerSide = 8
 
 func (e *Eye) sweep(ctx context.Context, a *Area, targetM, radiusM float64) error {
-	s := &sweep{e: e, a: a, targetM: targetM, radiusM: radiusM, sizes: e.sizes(a)}
+	s := &sweep{scanner: scanner{e: e}, a: a, targetM: targetM, radiusM: radiusM, sizes: e.sizes(a)}
 	var err error
 	if s.chain, err = newChain(ctx, e, a); err != nil {
 		return err
@@ -86,6 +85,9 @@ func (s *sweep) own() {
 			i, j := r-a.Row0, c-a.Col0
 			if i >= 0 && i < a.Frame.Rows && j >= 0 && j < a.Frame.Cols {
 				a.State[i*a.Frame.Cols+j] = Seen
+				if a.NeedM != nil {
+					a.NeedM[i*a.Frame.Cols+j], a.BlockedBy[i*a.Frame.Cols+j] = 0, -1
+				}
 			}
 		}
 	}

@@ -18,21 +18,53 @@ const (
 	unsure                 // the line is not known well enough
 )
 
+// scanner looks along lines from an eye with the help of tiles.
+type scanner struct {
+	e     *Eye
+	tiles *tiles
+}
+
 // through looks along a line for a crossing above the slope, from its far end
 // on, and skips tiles that lie below it. The line's ends may be off by offCells
 // and its heights by slackM: with 0 the answer is that of [Eye.scan] for the
 // same line, else what lies within the slack is unsure.
-func (s *sweep) through(legs []leg, slope, offCells, slackM float64) (verdict, hint) {
-	t := trace{sweep: s, slope: slope, off: offCells, slack: slackM, bend: max(s.e.q, 0) / 4, found: open, at: noHint}
+func (s scanner) through(legs []leg, slope, offCells, slackM float64) (verdict, hint) {
+	t := s.trace(slope)
+	t.off, t.slack = offCells, slackM
 	for i := len(legs) - 1; i >= 0 && t.found != blocked; i-- {
 		t.leg(&legs[i])
 	}
 	return t.found, t.at
 }
 
+// steepest returns the greatest slope to a line's crossings as [Eye.steepest]
+// does, which crossing that is, and whether one had no data. The better the hint
+// the sooner tiles can be skipped.
+func (s scanner) steepest(legs []leg, from hint) (slope float64, at hint, voids bool) {
+	t := s.trace(math.Inf(-1))
+	t.climb = true
+	if from != noHint {
+		for i := range legs {
+			if a, ok := s.e.axisOf(&legs[i], from); ok {
+				t.l = &legs[i]
+				t.crossings(&a, int(from>>1), int(from>>1))
+			}
+		}
+	}
+	for i := len(legs) - 1; i >= 0; i-- {
+		t.leg(&legs[i])
+	}
+	return t.slope, t.at, t.found == voided
+}
+
+func (s scanner) trace(slope float64) trace {
+	return trace{scanner: s, slope: slope, bend: max(s.e.q, 0) / 4, at: noHint}
+}
+
 // trace is one line under scrutiny.
 type trace struct {
-	*sweep
+	scanner
+	climb                   bool // to the steepest crossing
 	slope, off, slack, bend float64
 	found                   verdict
 	at                      hint
@@ -109,6 +141,16 @@ func (t *trace) crossings(a *axis, first, last int) {
 	if first > last {
 		return
 	}
+	if t.climb {
+		slope, i, void := t.e.steepestOf(t.l.from, a, first, last)
+		if slope > t.slope {
+			t.slope, t.at = slope, crossing(a, i)
+		}
+		if void {
+			t.found = voided
+		}
+		return
+	}
 	if t.slack == 0 {
 		i, void := t.e.above(t.l.from, a, first, last, t.slope)
 		if void && t.found == open {
@@ -131,10 +173,10 @@ func (t *trace) crossings(a *axis, first, last int) {
 
 // crossing names crossing i of an axis.
 func crossing(a *axis, i int) hint {
-	if a.stride == 1 {
-		return hint(2 * i)
+	if a.rows {
+		return hint(2*i + 1)
 	}
-	return hint(2*i + 1)
+	return hint(2 * i)
 }
 
 // above returns the first of the crossings first to last of a leg that stands
@@ -182,4 +224,53 @@ func (e *Eye) highest(from float64, a *axis, first, last int, slope float64) (ga
 		}
 	}
 	return gapM, at, void
+}
+
+// axisOf returns the axis of a leg that a hint's crossing is on, false where the
+// leg has no such crossing between its ends.
+func (e *Eye) axisOf(l *leg, at hint) (axis, bool) {
+	i := int(at >> 1)
+	// Most legs do not come near.
+	if x := float64(i); at&1 == 0 {
+		if x < min(l.col0, l.col1) || x > max(l.col0, l.col1) {
+			return axis{}, false
+		}
+		a := l.columns(e.h.Cols)
+		return a, a.first <= i && i <= a.last
+	} else if x < min(l.row0, l.row1) || x > max(l.row0, l.row1) {
+		return axis{}, false
+	}
+	a := l.rows(e.h.Cols)
+	return a, a.first <= i && i <= a.last
+}
+
+// hides reports whether the crossing that a hint names stands above a slope by
+// more than the slack.
+func (e *Eye) hides(legs []leg, at hint, slope, slack float64) bool {
+	for k := range legs {
+		if a, ok := e.axisOf(&legs[k], at); ok {
+			gap, _, _ := e.highest(legs[k].from, &a, int(at>>1), int(at>>1), slope)
+			if gap > slack*(1+math.Abs(a.rate)) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// cell returns the index in the terrain of the cell next to a crossing of a
+// line, on the line's steepest leg where more than one has it.
+func (e *Eye) cell(legs []leg, at hint) int32 {
+	best, cell := math.Inf(-1), int32(-1)
+	for k := range legs {
+		a, ok := e.axisOf(&legs[k], at)
+		if !ok {
+			continue
+		}
+		i := int(at >> 1)
+		if slope, _, _ := e.steepestOf(legs[k].from, &a, i, i); slope > best {
+			best, cell = slope, int32(i*a.stride+int(a.across+(float64(i)-a.from)*a.rate+0.5)*a.acrossStride)
+		}
+	}
+	return cell
 }

@@ -121,10 +121,16 @@ func (w *wedge) ring(first, last int) {
 		// The slope per cell of the major axis, lowered.
 		top := ground + w.targetM + tieM
 		slope := (top-e.z)*inv - q*x*size2
-		if sz.off > 0 {
+		if sz.wide {
 			slack = roundingM + 4*sz.off*math.Abs(q)*d2
 		}
 		straight := w.chain == nil || w.chain.straight(col, row)
+		if a.NeedM != nil {
+			var need float64
+			a.State[out], need, w.now[n-first] = w.needed(col, row, straight, known, ground, &a.BlockedBy[out])
+			a.NeedM[out] = float32(need)
+			continue
+		}
 		if straight && known >= 0 {
 			if w.hides(known, t, slope, size2, slack) {
 				a.State[out] = Hidden
@@ -218,7 +224,7 @@ func (w *wedge) farther(col, row int) bool {
 func (w *wedge) straight(col, row int) leg {
 	e, c, r := w.e, float64(col), float64(row)
 	m := w.sizes.sides[row-w.sizes.row0]
-	if w.sizes.off > 0 {
+	if w.sizes.wide {
 		k := math.Sqrt(w.sizes.scale[col-w.sizes.col0])
 		m[0], m[1] = k*m[0], k*m[1]
 	}
@@ -236,7 +242,7 @@ func (w *wedge) near(col, row int, t, slope, slack, z float64) (verdict, hint) {
 	if !ok {
 		return open, noHint
 	}
-	lengths := w.sizes.off == 0 // are exact
+	lengths := !w.sizes.wide // are exact
 	if !w.fan.dead && (lengths || w.x > 2*nearRings) {
 		least := line
 		if !lengths {
@@ -312,24 +318,24 @@ func (w *wedge) far(col, row int, known hint, z float64) (verdict, hint) {
 	return w.exact(col, row, z)
 }
 
-// hides reports whether the crossing that a hint names stands above a slope by
-// more than the slack.
-func (e *Eye) hides(legs []leg, at hint, slope, slack float64) bool {
-	i := int(at >> 1)
-	for k := range legs {
-		l := &legs[k]
-		a0, a1, b0, b1, stride, across := l.col0, l.col1, l.row0, l.row1, 1, e.h.Cols
-		if at&1 != 0 {
-			a0, a1, b0, b1, stride, across = b0, b1, a0, a1, across, stride
-		}
-		if x := float64(i); !(x > min(a0, a1)+tiny && x < max(a0, a1)-tiny) {
-			continue
-		}
-		a := l.axis(a0, a1, b0, b1, stride, across)
-		gap, _, _ := e.highest(l.from, &a, i, i, slope)
-		if gap > slack*(1+math.Abs(a.rate)) {
-			return true
-		}
+// needed decides for a cell by the steepest of all crossings of its exact line,
+// and returns the height that a target there needs, NaN where unknown, and that
+// crossing. It stores the cell that hides the target, if any.
+func (w *wedge) needed(col, row int, straight bool, known hint, ground float64, by *int32) (State, float64, hint) {
+	e := w.e
+	legs := w.legs[:1]
+	if straight && !w.sizes.wide {
+		legs[0] = w.straight(col, row)
+	} else {
+		legs = e.legs(w.legs[:0], float64(col), float64(row))
 	}
-	return false
+	slope, at, voids := w.steepest(legs, known)
+	state, need := e.judge(slope, voids, legs[len(legs)-1].to, ground, w.targetM)
+	if state == Hidden {
+		*by = e.cell(legs, at)
+	}
+	if at == noHint || need == 0 {
+		at = w.self()
+	}
+	return state, need, at
 }
