@@ -100,29 +100,31 @@ func (t *trace) level(lv *tileLevel, from, to float64, farIsHigh bool) {
 	}
 	for k := first; k != last+step && t.found != blocked; k += step {
 		a, b := max(from, float64(k<<lv.bits)), min(to, float64((k+1)<<lv.bits))
-		if t.below(lv, k<<lv.bits, a, b) {
-			continue
-		}
-		if lv.bits == blockBits {
+		highest, line := t.over(lv, k<<lv.bits, a, b)
+		switch {
+		case highest <= line:
+		case lv.bits == blockBits:
 			t.level(&t.tiles.small, a, b, farIsHigh)
-		} else {
+		default:
+			if t.off > 0 && math.IsInf(highest, 1) {
+				// No-data here may lie beside one line and under the other.
+				t.found = unsure
+			}
 			t.leaf(a, b)
 		}
 	}
 }
 
-// below reports whether the ground is under the line from a to b, by tiles.
-func (t *trace) below(lv *tileLevel, major int, a, b float64) bool {
+// over returns the highest ground of the tiles that the line is over from a to
+// b, and the least height of the line there, both not lowered.
+func (t *trace) over(lv *tileLevel, major int, a, b float64) (highest, line float64) {
 	va, vb := t.q0+(a-t.p0)*t.rate, t.q0+(b-t.p0)*t.rate
 	da, db := t.l.from+(a-t.p0)*t.metres, t.l.from+(b-t.p0)*t.metres
-	// The line's height above the lowered earth, slope d + q d², is convex: it
+	// The line's height over the lowered earth, slope d + q d², is convex: it
 	// lies above its chord less q (b - a)² / 4.
-	line := t.e.z + min(da*(t.slope+t.e.q*da), db*(t.slope+t.e.q*db)) - t.bend*(db-da)*(db-da) - t.slack - roundingM
-	return t.highest(lv, major, min(va, vb)-t.off, max(va, vb)+t.off) <= line
-}
-
-func (t *trace) highest(lv *tileLevel, major int, lo, hi float64) float64 {
-	return lv.over(major, int(max(lo-tiny, 0)), int(hi+tiny), t.majorIsCol)
+	line = t.e.z + min(da*(t.slope+t.e.q*da), db*(t.slope+t.e.q*db)) - t.bend*(db-da)*(db-da) - t.slack - roundingM
+	lo, hi := min(va, vb)-t.off, max(va, vb)+t.off
+	return lv.over(major, int(max(lo-tiny, 0)), int(hi+tiny), t.majorIsCol), line
 }
 
 // leaf looks at the crossings from a to b.
