@@ -63,8 +63,8 @@ type checkedFile struct {
 	GPX      *checkGPX      `json:"gpx"` // null for the other kinds and for a file with an error
 	GeoJSON  *checkGeoJSON  `json:"geojson"`
 	Terrain  *checkTerrain  `json:"terrain"`
-	Points   []checkPoint   `json:"points,omitempty"`
-	Samples  []checkSample  `json:"samples,omitempty"`
+	Points   []checkPoint   `json:"points,omitzero"`
+	Samples  []checkSample  `json:"samples,omitzero"`
 
 	read readFile
 }
@@ -126,7 +126,11 @@ func (f *checkFlags) run(ctx context.Context, app *cli.App, names []string) erro
 		}
 	}
 	swappedHints(result.Files)
+	f.unused(app, result.Files)
 	if f.out != "" && wrong == 0 {
+		if kind := *result.Files[0].Kind; kind != kindGPX {
+			return &cli.UsageError{Message: fmt.Sprintf("-o writes GPX files cleaned, and %s is %s", names[0], kind), Text: f.out, Advice: "leave -o out"}
+		}
 		// The file is written before anything is printed, so that what stdout
 		// says is true.
 		if result.Written, err = f.write(app, names[0], result.Files[0]); err != nil {
@@ -156,6 +160,19 @@ func (f *checkFlags) check(names []string) error {
 		return &cli.UsageError{Message: "-o: what is written is GPX", Text: f.out, Advice: "end the name in .gpx"}
 	}
 	return nil
+}
+
+// unused tells of flags that no file is read with.
+func (f *checkFlags) unused(app *cli.App, files []*checkedFile) {
+	has := func(kind string) bool {
+		return slices.ContainsFunc(files, func(c *checkedFile) bool { return c.Kind != nil && *c.Kind == kind })
+	}
+	if len(f.samples)+len(f.sampleXY) > 0 && !has(kindTerrain) {
+		app.Warn("no terrain among the files, so that nothing is sampled", "give the terrain file or folder too")
+	}
+	if f.points && !has(kindGPX) {
+		app.Warn("no GPX file among the files, so that no points are listed", "")
+	}
 }
 
 // checkFile reads one file. Whatever goes wrong with it is among its problems.
@@ -189,9 +206,6 @@ func (f *checkFlags) checkFile(app *cli.App, name string, spots []sampleSpot) *c
 	}
 	if err != nil {
 		c.fault(err)
-	}
-	if f.out != "" && kind != kindGPX && !c.wrong() {
-		c.Problems = append(c.Problems, problem(0, 0, mapfile.SeverityError, "only a GPX file can be written cleaned", "leave -o out"))
 	}
 	// In the order of the file; what has no place in it comes last.
 	slices.SortStableFunc(c.Problems, func(a, b checkProblem) int {

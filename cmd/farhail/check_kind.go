@@ -84,10 +84,12 @@ func kindOfFile(name string, head []byte) string {
 		return kindTerrain
 	case first == '<', len(text) == 0 && ext == ".gpx":
 		return kindGPX
-	case ext == ".yaml", ext == ".yml", plan.Looks(string(text)):
+	case ext == ".yaml", ext == ".yml":
 		return kindPlan
 	case first == '{', first == '[', ext == ".json", ext == ".geojson":
 		return kindGeoJSON
+	case plan.Looks(string(text)):
+		return kindPlan
 	case ext == ".gpx":
 		return kindGPX
 	case logMark.Match(text):

@@ -3,7 +3,7 @@
 // orb/geojson.
 //
 // Start with [ReadGPX], [ReadGeoJSON] or [ReadLines] to read, [WriteGPX] and
-// [WriteGeoJSON] to write.
+// [WriteGeoJSON] to write, [GPX.Fit] to make a file fit a handheld.
 //
 // Reading follows one rule: a file that is broken as a file (cut off, not XML,
 // not JSON, not of the kind) is refused as a whole with an [*Error] that names
@@ -12,10 +12,14 @@
 // is missing stays missing: NaN for a height, the zero time for a time, and a
 // point without a readable position is left out, never put at 0, 0.
 //
-// GPX is read by a reader of our own on encoding/xml tokens, because gpxgo
-// v1.4.0 turns zone offsets into year 1, absent latitudes into 0 and one odd
-// height into the loss of the file. gpxgo's model and writer make the GPX that
-// goes out; what is handed to it is checked and rounded before.
+// What is legal and yet doubtful (a clock that runs back, heights of 0 throughout,
+// a jump to 0, 0) is told as a [Problem] too, and nothing of it is changed.
+//
+// GPX is read by a reader of our own, because gpxgo v1.4.0 turns zone offsets
+// into year 1, absent latitudes into 0 and one odd height into the loss of the
+// file; its XML scanner does what encoding/xml does, without an allocation for
+// each name and value. gpxgo's model and writer make the GPX that goes out; what
+// is handed to it is checked and rounded before.
 //
 // Sources: GPX 1.0 and 1.1 schemas (topografix.com/GPX/1/0, /GPX/1/1), XML
 // Schema part 2 (dateTime, decimal), ISO 8601, RFC 7946 (GeoJSON). Not read:

@@ -1,8 +1,9 @@
 // Package track holds what a receiver recorded or a planner drew: fixes, the
 // segments they form and the tracks made of segments.
 //
-// Start with [Track.Summary] for the figures of a track and [Track.Every] for
-// the places along it where people stand. Lengths are WGS84 geodesics over the
+// Start with [Track.Summary] for the figures of a track, [Track.Every] for the
+// places along it where people stand and [Track.Thin] for one with fewer fixes.
+// Lengths are WGS84 geodesics over the
 // ground (heights do not enter); nothing is interpolated across a break between
 // segments, because nobody recorded what happened there.
 //

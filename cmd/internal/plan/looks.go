@@ -5,11 +5,11 @@ import (
 	"strings"
 )
 
-// Looks says whether a text is meant as a plan: whether one of its lines begins
-// with a key of the plan itself.
+// Looks says whether a text is meant as a plan: whether a key of the plan itself
+// begins one of its lines, however far in.
 func Looks(text string) bool {
 	for _, line := range strings.Split(strings.TrimPrefix(text, "\uFEFF"), "\n") {
-		if key, _, ok := strings.Cut(line, ":"); ok && slices.Contains(topKeys, strings.TrimRight(key, " ")) {
+		if m := firstKey.FindStringSubmatch(strings.TrimLeft(line, " \t")); m != nil && slices.Contains(topKeys, m[1]) {
 			return true
 		}
 	}
