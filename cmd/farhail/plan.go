@@ -82,6 +82,7 @@ func inputs(p *plan.Plan) []string {
 	list := append([]string{p.File}, p.Terrain...)
 	list = append(list, p.WaypointFiles...)
 	list = append(list, p.Traveller.Trails...)
+	list = append(list, p.Traveller.Barriers...)
 	for _, name := range []string{p.Traveller.Log, p.Traveller.Track} {
 		if name != "" {
 			list = append(list, name)

@@ -18,7 +18,7 @@ import (
 	"farhail/cmd/internal/overlay"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
-	"farhail/geo/layer"
+	"farhail/geo/grid"
 	"farhail/geo/mapfile"
 	"farhail/geo/terrain"
 	"farhail/geo/walk"
@@ -36,6 +36,11 @@ type ringsFlags struct {
 	neighbours string
 	maxSlope   float64
 	grid       bool
+	trails     []string
+	barriers   []string
+	rest       string
+	night      string
+	route      *coord.Position
 	out        string
 	reach      string
 }
@@ -57,7 +62,13 @@ are never too small and at most 0.5 % too large. On steep ground walkers zigzag.
 With --neighbours 16, as common raster programs have, they go straight, and
 rings on flat ground are up to 2.7 % too small (1.4 % on average); with
 --grid-lengths and --rule langmuir-per-metre it gives what GRASS r.walk -k does.
-Trees and bogs are not counted.`,
+Trees and bogs are not counted.
+
+Trails are walked by the rule's form for paths, barriers are not crossed, not by
+trails either: cut a gap where a bridge is. With trails the output names where
+they lead out of each ring, and when each can first be met. All walkers keep the
+hours of rest; by night they walk at 0.8 of the speed (US Army FM 21-18 on roads;
+0.67 across country, but a ring is an outer limit).`,
 		Examples: []cli.Example{
 			{Line: "farhail rings --terrain N42E001.hgt --from 42.55,1.55 --after 1h,2h -o rings.geojson", Answers: "where can they be after one and two hours?"},
 			{Line: "farhail rings --rule tobler --slope 20%", Answers: "how fast does a rule walk up 20 %?"},
@@ -84,6 +95,11 @@ Trees and bogs are not counted.`,
 	cli.Choice(cmd, &f.neighbours, "neighbours", []string{"80", "16"}, "80", "moves from each cell")
 	cli.Quantity(cmd, &f.maxSlope, "max-slope", cli.Direction.Between(0, 89), "0deg", "ground steeper than this is not walked; 0deg for any")
 	cmd.Flags().BoolVar(&f.grid, "grid-lengths", false, "take a projected grid's lengths for lengths on the ground")
+	cli.Files(cmd, &f.trails, "trails", "lines that are walked as paths, GPX or GeoJSON")
+	cli.Files(cmd, &f.barriers, "barriers", "lines and areas that are not crossed, GPX or GeoJSON")
+	cmd.Flags().StringVar(&f.rest, "rest", "", "daily `hours` of rest, with --at (22:00-06:00)")
+	cmd.Flags().StringVar(&f.night, "night", "", "daily `hours` of walking by night, with --at (21:00-05:30)")
+	cli.Position(cmd, &f.route, "route", "the usual walker's quickest way to this place too")
 	cmd.Flags().StringVarP(&f.out, "output", "o", "", "GeoJSON `file` for the rings")
 	cmd.Flags().StringVar(&f.reach, "reach", "", "GeoTIFF `file` for the seconds of the usual walker, cell by cell")
 	return cmd
@@ -182,13 +198,25 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if coarse {
 		o.Neighbours = 16
 	}
-	box := around(f.from.Point, f.errorM+o.MaxSeconds*rule.Top())
+	zone := app.Zone
+	if zone == nil {
+		zone = f.at.Location()
+	}
+	stops, err := f.stops(f.at.In(zone))
+	if err != nil {
+		return err
+	}
+	box := around(f.from.Point, f.errorM+o.MaxSeconds*math.Max(rule.Top(), rule.OnTrail().Top()))
 	ground, err := job.LoadTerrain(cli.Disk, f.terrain, box, f.from.Point)
 	if err != nil {
 		return err
 	}
 	circle := earth.Ellipse{MajorM: f.errorM, MinorM: f.errorM}
 	if o.Starts, err = walk.Within(ground.Frame, f.from.Point, circle, 0); err != nil {
+		return err
+	}
+	trails, err := f.mask(app, &o, rule, ground.Frame)
+	if err != nil {
 		return err
 	}
 	field, err := walk.Reach(ctx, &ground.Heights, o)
@@ -202,10 +230,13 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if err != nil {
 		return err
 	}
-	out := job.NewRings(coord.Decimal(f.from.Point), f.from.Point, rule, &ground.Heights, walkers, walk.Rings(field, f.from.Point, f.after, walkers))
-	zone := app.Zone
-	if zone == nil {
-		zone = f.at.Location()
+	out := job.NewRings(coord.Decimal(f.from.Point), f.from.Point, rule, &ground.Heights, walkers, walk.Rings(field, f.from.Point, f.after, walkers, stops))
+	out.AddMasks(o)
+	if len(trails) > 0 {
+		out.AddTrails(field, trails, walkers, stops)
+	}
+	if f.route != nil && !out.AddRoute(field, f.route.Point, stops) {
+		app.Warn("no route: the walker does not get to that place within the rings' times", "give a longer --after")
 	}
 	out.Surface = ground.Info.Surface
 	out.Date(f.at, zone)
@@ -218,17 +249,78 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 			break
 		}
 	}
+	read := slices.Concat(f.terrain, f.trails, f.barriers)
 	if f.reach != "" {
-		if err := cli.WriteFile(f.reach, f.terrain, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after)) }); err != nil {
+		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after)) }); err != nil {
 			return err
 		}
 	}
 	if f.out != "" {
-		if err := cli.WriteFile(f.out, f.terrain, func(w io.Writer) error { return mapfile.WriteGeoJSON(w, []layer.Layer{overlay.RingLayer(out)}) }); err != nil {
+		if err := cli.WriteFile(f.out, read, func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.ReachLayers(out)) }); err != nil {
 			return err
 		}
 	}
 	return app.Print(out, func(w io.Writer) { writeRings(w, out, ground.Info.Caution()) })
+}
+
+// mask adds trails and barriers to the options, and returns the trails.
+func (f ringsFlags) mask(app *cli.App, o *walk.Options, rule walk.Rule, frame grid.Frame) ([]job.Shape, error) {
+	read := func(names []string) (all []job.Shape, err error) {
+		for _, name := range names {
+			shapes, problems, err := job.ReadShapes(cli.Disk, name)
+			if err != nil {
+				return nil, err
+			}
+			for _, p := range problems {
+				if p.Severity == mapfile.SeverityWarning {
+					app.Warn(fmt.Sprintf("%s:%d:%d: %s", name, p.Line, p.Column, p.Text), p.Hint)
+				}
+			}
+			all = append(all, shapes...)
+		}
+		return all, nil
+	}
+	trails, err := read(f.trails)
+	if err != nil {
+		return nil, err
+	}
+	trails = slices.DeleteFunc(trails, func(s job.Shape) bool { return s.Line == nil })
+	if o.Trail = job.MarkShapes(frame, trails); o.Trail != nil {
+		o.TrailRule = rule.OnTrail()
+	}
+	barriers, err := read(f.barriers)
+	if err != nil {
+		return nil, err
+	}
+	o.Barrier = job.MarkShapes(frame, barriers)
+	return trails, nil
+}
+
+// stops returns the hours of rest and of night, counted from the start.
+func (f ringsFlags) stops(start time.Time) ([]walk.Stop, error) {
+	var stops []walk.Stop
+	for _, span := range []struct {
+		flag, text string
+		speed      float64
+	}{{"--rest", f.rest, 0}, {"--night", f.night, walk.NightOnRoads}} {
+		if span.text == "" {
+			continue
+		}
+		if f.at.IsZero() {
+			return nil, &cli.UsageError{Message: span.flag + " needs --at", Text: span.flag, Advice: "say when they were there, like --at 2026-11-24T15:40+01:00"}
+		}
+		begin, end, _ := strings.Cut(span.text, "-")
+		from, err1 := time.Parse("15:04", begin)
+		to, err2 := time.Parse("15:04", end)
+		if err1 != nil || err2 != nil || begin == end {
+			return nil, &cli.UsageError{Message: fmt.Sprintf("%s: not two times of day: %q", span.flag, span.text), Text: span.text, Advice: "like " + span.flag + " 22:00-06:00"}
+		}
+		clock := func(t time.Time) time.Duration {
+			return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute
+		}
+		stops = append(stops, walk.Daily(start, clock(from), clock(to), span.speed, slices.Max(f.after))...)
+	}
+	return stops, nil
 }
 
 // openHint says how an open ring may be closed.
@@ -281,8 +373,26 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 		}
 		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", hours(float64(r.AfterS)), r.Walker, r.AreaM2/1e6, r.FarthestM/1000, by, open)
 	}
+	if len(out.Handrails) > 0 {
+		fmt.Fprintln(w, "\nwhere trails lead out of the fast walker's rings:")
+		for _, r := range out.Rings {
+			if r.Walker != out.Handrails[0].Walker {
+				continue
+			}
+			for _, e := range r.Exits {
+				fmt.Fprintf(w, "%8s  %.6f, %.6f  %s\n", hours(float64(r.AfterS)), e.Lat, e.Lon, e.Trail)
+			}
+		}
+	}
+	if out.Route != nil {
+		fmt.Fprintf(w, "\nroute of the usual walker: %.2f km in %s\n", out.Route.LengthM/1000, hours(float64(out.Route.AfterS)))
+	}
 	fmt.Fprintln(w, "\na ring is an outer limit for that walker: where walking could have led, not where anyone is")
-	fmt.Fprintf(w, "trees, bogs and water are not counted; %s\n", caution)
+	uncounted := "trees, bogs and water are not counted"
+	if out.BarrierCells > 0 {
+		uncounted = "the barriers are not crossed; trees, bogs and other water are not counted"
+	}
+	fmt.Fprintf(w, "%s; %s\n", uncounted, caution)
 }
 
 // hours writes a time as people say it: 2 h, 1.5 h, 45 min.

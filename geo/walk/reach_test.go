@@ -475,7 +475,7 @@ func TestRings(t *testing.T) {
 	o := Options{Neighbours: 16, Rule: rule(t, "irmischer-clarke-off"), Starts: middle(h), MaxSeconds: RingSeconds(afterS, Walkers())}
 	f, err := Reach(background, h, o)
 	require.NoError(t, err)
-	rings := Rings(f, from, afterS, Walkers())
+	rings := Rings(f, from, afterS, Walkers(), nil)
 	require.Len(t, rings, 6)
 	for i, w := range Walkers() {
 		o.Factor = w.Factor

@@ -33,12 +33,13 @@ type Ring struct {
 //
 // A walker with factor k has at t walked what the rule's walker has at k·t, so
 // one field, made with factor 1 and all delays 0, serves for all of them. Its
-// MaxSeconds must be [RingSeconds] or more.
-func Rings(f *Field, from orb.Point, afterS []float64, walkers []Walker) []Ring {
+// MaxSeconds must be [RingSeconds] or more. All walkers keep the stops, counted
+// from the field's zero.
+func Rings(f *Field, from orb.Point, afterS []float64, walkers []Walker, stops []Stop) []Ring {
 	rings := make([]Ring, 0, len(afterS)*len(walkers))
 	for _, after := range afterS {
 		for _, w := range walkers {
-			r := f.Ring(after*w.Factor, from)
+			r := f.Ring(w.Factor*Walked(after, stops), from)
 			r.AfterS, r.By = after, w.Name
 			rings = append(rings, r)
 		}

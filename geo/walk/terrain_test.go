@@ -1,6 +1,7 @@
 package walk
 
 import (
+	"encoding/json"
 	"os"
 	"testing"
 
@@ -19,14 +20,13 @@ func TestRingsAndorra(t *testing.T) {
 	dir := geotest.Shared(t)
 	from := orb.Point{1.55, 42.55}
 	rule := rule(t, "irmischer-clarke-off")
-	ground, err := terrain.Load(os.DirFS(dir+"/data/dem"), []string{"N42E001.hgt.zip"}, orb.Bound{Min: orb.Point{1.4, 42.4}, Max: orb.Point{1.8, 42.7}})
-	require.NoError(t, err)
+	ground := andorra(t, dir)
 	afterS := []float64{1800, 3600, 2 * 3600}
 	starts, err := Within(ground.Frame, from, earth.Ellipse{MajorM: 200, MinorM: 100, AzimuthDeg: 30}, 0)
 	require.NoError(t, err)
 	f, err := Reach(background, &ground.Heights, Options{Rule: rule, Starts: starts, MaxSeconds: RingSeconds(afterS, Walkers())})
 	require.NoError(t, err)
-	rings := Rings(f, from, afterS, Walkers())
+	rings := Rings(f, from, afterS, Walkers(), nil)
 	for i, r := range rings {
 		factor := Walkers()[i%3].Factor
 		// From the far end of the ellipse, rounded outward, and half a cell
@@ -65,4 +65,42 @@ func multiPolygon(shape orb.MultiPolygon) geom.MultiPolygon {
 func contains(shape orb.MultiPolygon, p orb.Point) bool {
 	yes, err := geom.Contains(multiPolygon(shape).AsGeometry(), geom.NewPoint(geom.Coordinates{XY: geom.XY{X: p[0], Y: p[1]}, Type: geom.DimXY}).AsGeometry())
 	return err == nil && yes
+}
+
+func andorra(t *testing.T, dir string) *terrain.Terrain {
+	t.Helper()
+	ground, err := terrain.Load(os.DirFS(dir+"/data/dem"), []string{"N42E001.hgt.zip"}, orb.Bound{Min: orb.Point{1.4, 42.4}, Max: orb.Point{1.8, 42.7}})
+	require.NoError(t, err)
+	return ground
+}
+
+// lines reads the lines of a GeoJSON file; geo/mapfile is above this package.
+func lines(t *testing.T, name string) []orb.LineString {
+	t.Helper()
+	data, err := os.ReadFile(name)
+	require.NoError(t, err)
+	var file struct {
+		Features []struct {
+			Geometry struct {
+				Type        string
+				Coordinates json.RawMessage
+			}
+		}
+	}
+	require.NoError(t, json.Unmarshal(data, &file))
+	var list []orb.LineString
+	for _, f := range file.Features {
+		switch f.Geometry.Type {
+		case "LineString":
+			var l orb.LineString
+			require.NoError(t, json.Unmarshal(f.Geometry.Coordinates, &l))
+			list = append(list, l)
+		case "MultiLineString":
+			var l orb.MultiLineString
+			require.NoError(t, json.Unmarshal(f.Geometry.Coordinates, &l))
+			list = append(list, l...)
+		}
+	}
+	require.NotEmpty(t, list)
+	return list
 }

@@ -13,6 +13,7 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/earth"
 	"farhail/geo/grid"
+	"farhail/geo/walk"
 
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
@@ -214,7 +215,7 @@ func TestMarkLineHasNoBreak(t *testing.T) {
 		sin, cos := math.Sincos(angle * math.Pi / 180)
 		centre := f.Point(30, 30)
 		far := orb.Point{centre.Lon() + 0.25*sin, centre.Lat() + 0.3*cos}
-		markLine(mask, f, orb.LineString{centre, far})
+		walk.MarkLine(mask, f, orb.LineString{centre, far})
 		reached := map[int]bool{30*f.Cols + 30: true}
 		for grown := true; grown; {
 			grown = false

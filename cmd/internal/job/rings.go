@@ -1,19 +1,16 @@
 package job
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 	"time"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/earth"
 	"farhail/geo/grid"
-	"farhail/geo/mapfile"
 	"farhail/geo/walk"
 
 	"github.com/paulmach/orb"
@@ -21,19 +18,23 @@ import (
 
 // Rings are the travel rings of a plan.
 type Rings struct {
-	From         string    `json:"from"` // name of the start
-	Lat          cli.Deg   `json:"lat"`
-	Lon          cli.Deg   `json:"lon"`
-	Rule         string    `json:"rule"`
-	TrailRule    string    `json:"trail_rule"` // "" without trails
-	DistanceKind string    `json:"distance_kind"`
-	CellEastM    cli.Len   `json:"cell_east_m"`
-	CellNorthM   cli.Len   `json:"cell_north_m"`
-	Surface      string    `json:"surface"` // of the terrain: surface, ground or unknown; "" without
-	Flat         bool      `json:"flat"`    // no terrain: round rings at the rule's speed on the flat
-	Walkers      []Walker  `json:"walkers"`
-	Rings        []Ring    `json:"rings"`
-	Start        orb.Point `json:"-"`
+	From         string     `json:"from"` // name of the start
+	Lat          cli.Deg    `json:"lat"`
+	Lon          cli.Deg    `json:"lon"`
+	Rule         string     `json:"rule"`
+	TrailRule    string     `json:"trail_rule"` // "" without trails
+	DistanceKind string     `json:"distance_kind"`
+	CellEastM    cli.Len    `json:"cell_east_m"`
+	CellNorthM   cli.Len    `json:"cell_north_m"`
+	Surface      string     `json:"surface"` // of the terrain: surface, ground or unknown; "" without
+	Flat         bool       `json:"flat"`    // no terrain: round rings at the rule's speed on the flat
+	TrailCells   int        `json:"trail_cells"`
+	BarrierCells int        `json:"barrier_cells"`
+	Walkers      []Walker   `json:"walkers"`
+	Rings        []Ring     `json:"rings"`
+	Handrails    []Handrail `json:"handrails"` // null without trails
+	Route        *Route     `json:"route"`     // null where none was asked for
+	Start        orb.Point  `json:"-"`
 }
 
 // A Walker is somebody whose speed is a multiple of the rule's.
@@ -50,6 +51,7 @@ type Ring struct {
 	AreaM2    cli.Area         `json:"area_m2"`
 	FarthestM cli.Len          `json:"farthest_m"`
 	Open      bool             `json:"open"`
+	Exits     []Exit           `json:"exits"` // null without trails
 	Shape     orb.MultiPolygon `json:"-"`
 }
 
@@ -87,26 +89,29 @@ func (r *run) rings(ctx context.Context) error {
 	if !ok {
 		return fmt.Errorf("no walking rule is named %s", t.Rule)
 	}
-	var list []walk.Ring
-	var trailRule string
 	people := walkers(t.Walkers)
 	if r.heights == nil {
-		list = flatRings(start, rule, t)
+		r.result.Rings = NewRings(start.Name, start.Point, rule, nil, people, flatRings(start, rule, t))
 	} else {
-		field, on, err := r.reach(ctx, start, rule)
+		o, trails, err := r.walking(start, rule)
+		if err != nil {
+			return err
+		}
+		field, err := walk.Reach(ctx, r.heights, o)
 		if errors.Is(err, walk.ErrNoStart) {
 			// The notes of the ground say what to do about it.
 			r.leaveOut(fmt.Sprintf("travel rings: the start %s lies outside the terrain, or where it has no height", start.Name))
 			return nil
 		}
 		if err != nil {
-			return err
+			return fmt.Errorf("walking from start %s: %w", start.Name, err)
 		}
-		trailRule = on
-		list = walk.Rings(field, start.Point, t.After, people)
+		r.result.Rings = NewRings(start.Name, start.Point, rule, r.heights, people, walk.Rings(field, start.Point, t.After, people, nil))
+		r.result.Rings.AddMasks(o)
+		if len(trails) > 0 {
+			r.result.Rings.AddTrails(field, trails, people, nil)
+		}
 	}
-	r.result.Rings = NewRings(start.Name, start.Point, rule, r.heights, people, list)
-	r.result.Rings.TrailRule = trailRule
 	if r.result.Terrain != nil {
 		r.result.Rings.Surface = r.result.Terrain.Surface
 	}
@@ -139,92 +144,78 @@ func NewRings(from string, at orb.Point, rule walk.Rule, h *grid.Heights, people
 	return out
 }
 
-// Date puts a time on each ring; a zero start leaves them without.
+// AddMasks says how many cells the walking took for trails and barriers.
+func (g *Rings) AddMasks(o walk.Options) {
+	g.TrailRule = o.TrailRule.Name
+	g.TrailCells, g.BarrierCells = marked(o.Trail), marked(o.Barrier)
+}
+
+func marked(mask []bool) int {
+	n := 0
+	for _, m := range mask {
+		if m {
+			n++
+		}
+	}
+	return n
+}
+
+// Date puts a time on each ring, handrail and route; a zero start leaves them
+// without.
 func (g *Rings) Date(start time.Time, zone *time.Location) {
+	if start.IsZero() {
+		return
+	}
+	by := func(after cli.Num) *time.Time { return instant(start.Add(seconds(float64(after))), zone) }
 	for i := range g.Rings {
-		if !start.IsZero() {
-			g.Rings[i].By = instant(start.Add(seconds(float64(g.Rings[i].AfterS))), zone)
-		}
+		g.Rings[i].By = by(g.Rings[i].AfterS)
+	}
+	for i := range g.Handrails {
+		g.Handrails[i].By = by(g.Handrails[i].AfterS)
+	}
+	if g.Route != nil {
+		g.Route.By = by(g.Route.AfterS)
 	}
 }
 
-// reach computes walking times from every cell of the start's 95 % ellipse, and
-// names the rule for trails where there are any.
-func (r *run) reach(ctx context.Context, start plan.Start, rule walk.Rule) (*walk.Field, string, error) {
+// walking returns how to walk from every cell of the start's 95 % ellipse, and
+// the trails.
+func (r *run) walking(start plan.Start, rule walk.Rule) (walk.Options, []Shape, error) {
 	t := r.plan.Traveller
+	o := walk.Options{Rule: rule, MaxSeconds: walk.RingSeconds(t.After, walkers(t.Walkers))}
 	circle := earth.Ellipse{MajorM: start.Radius95M, MinorM: start.Radius95M}
-	starts, err := walk.Within(r.heights.Frame, start.Point, circle, 0)
-	if err != nil {
-		return nil, "", fmt.Errorf("start %s: %w", start.Name, err)
+	var err error
+	if o.Starts, err = walk.Within(r.heights.Frame, start.Point, circle, 0); err != nil {
+		return o, nil, fmt.Errorf("start %s: %w", start.Name, err)
 	}
-	o := walk.Options{Starts: starts, Rule: rule, MaxSeconds: walk.RingSeconds(t.After, walkers(t.Walkers))}
-	if len(t.Trails) > 0 {
+	trails, err := r.shapes(t.Trails)
+	if err != nil {
+		return o, nil, err
+	}
+	trails = linesOf(trails)
+	if o.Trail = MarkShapes(r.heights.Frame, trails); o.Trail != nil {
 		o.TrailRule = rule.OnTrail()
-		if o.Trail, err = r.trails(t.Trails); err != nil {
-			return nil, "", err
-		}
 	}
-	field, err := walk.Reach(ctx, r.heights, o)
+	barriers, err := r.shapes(t.Barriers)
 	if err != nil {
-		return nil, "", fmt.Errorf("walking from start %s: %w", start.Name, err)
+		return o, nil, err
 	}
-	return field, o.TrailRule.Name, nil
+	o.Barrier = MarkShapes(r.heights.Frame, barriers)
+	return o, trails, nil
 }
 
-// trails marks the cells that lines run through.
-func (r *run) trails(names []string) ([]bool, error) {
-	mask := make([]bool, r.heights.Cols*r.heights.Rows)
+// shapes reads files of trails or barriers, and keeps what was odd as notes.
+func (r *run) shapes(names []string) ([]Shape, error) {
+	var all []Shape
 	for _, name := range names {
-		lines, err := r.readLines(name)
+		shapes, problems, err := ReadShapes(r.fsys, name)
 		if err != nil {
 			return nil, err
 		}
-		for _, line := range lines {
-			markLine(mask, r.heights.Frame, line)
-		}
-	}
-	return mask, nil
-}
-
-// readLines reads the lines of a GPX or GeoJSON file, told apart by their first
-// character.
-func (r *run) readLines(name string) ([]orb.LineString, error) {
-	f, err := r.fsys.Open(name)
-	if err != nil {
-		return nil, cli.InputError(name, err)
-	}
-	defer f.Close()
-	in := bufio.NewReader(f)
-	if head, _ := in.Peek(64); strings.HasPrefix(strings.TrimLeft(string(head), "\ufeff \t\r\n"), "{") {
-		lines, problems, err := mapfile.ReadLines(in, name)
 		r.tell(name, problems)
-		return lines, err
+		all = append(all, shapes...)
 	}
-	tracks, err := r.tracksOf(in, name)
-	var lines []orb.LineString
-	for _, t := range tracks {
-		for _, s := range t.Segments {
-			lines = append(lines, lineOf(s))
-		}
-	}
-	return lines, err
-}
-
-// markLine marks the cells along a line, without a break between neighbours.
-func markLine(mask []bool, f grid.Frame, line orb.LineString) {
-	for i := 1; i < len(line); i++ {
-		c0, r0 := f.Cell(line[i-1])
-		c1, r1 := f.Cell(line[i])
-		// Half a cell a step: the next cell is then the same or a neighbour.
-		steps := int(2*math.Max(math.Abs(c1-c0), math.Abs(r1-r0))) + 1
-		for s := 0; s <= steps; s++ {
-			u := float64(s) / float64(steps)
-			col, row := int(math.Round(c0+u*(c1-c0))), int(math.Round(r0+u*(r1-r0)))
-			if col >= 0 && row >= 0 && col < f.Cols && row < f.Rows {
-				mask[row*f.Cols+col] = true
-			}
-		}
-	}
+	return all, nil
 }
 
 // flatRings returns circles at the rule's speed on the flat, wider by the

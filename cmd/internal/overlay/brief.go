@@ -170,10 +170,14 @@ func (b *brief) rings(r *job.Result) {
 }
 
 func trailWords(g *job.Rings) string {
-	if g.TrailRule == "" {
-		return ""
+	var words string
+	if g.TrailRule != "" {
+		words = ", on trails " + g.TrailRule
 	}
-	return ", on trails " + g.TrailRule
+	if g.BarrierCells > 0 {
+		words += ", the plan's barriers not crossed"
+	}
+	return words
 }
 
 func (b *brief) sights(r *job.Result) {

@@ -21,6 +21,8 @@ const (
 	LogErr   = "log-error"
 	Home     = "way-home"
 	Rings    = "ring"
+	Exits    = "ring-exit"
+	Way      = "route"
 	Sights   = "sight"
 	Sites    = "site"
 	Seen     = "seen"
@@ -164,6 +166,29 @@ func RingLayer(rings *job.Rings) layer.Layer {
 		l.Features = append(l.Features, f)
 	}
 	return l
+}
+
+// ReachLayers returns travel rings, and where there are any the places at which
+// trails lead out of them and the route.
+func ReachLayers(rings *job.Rings) []layer.Layer {
+	list := []layer.Layer{RingLayer(rings)}
+	exits := layer.Layer{ID: Exits, Title: "Where trails lead out of a ring"}
+	for _, g := range rings.Rings {
+		for _, e := range g.Exits {
+			f := layer.New(e.Trail, orb.Point{float64(e.Lon), float64(e.Lat)}, layer.P("walker", g.Walker), layer.P("after_s", float64(g.AfterS)))
+			f.Time = timeOf(g.By)
+			exits.Features = append(exits.Features, f)
+		}
+	}
+	if len(exits.Features) > 0 {
+		list = append(list, exits)
+	}
+	if w := rings.Route; w != nil {
+		f := layer.New("", w.Line, layer.P("after_s", float64(w.AfterS)), layer.P("length_m", float64(w.LengthM)))
+		f.Time = timeOf(w.By)
+		list = append(list, layer.Layer{ID: Way, Title: "The usual walker's quickest way", Features: []layer.Feature{f}})
+	}
+	return list
 }
 
 func ringName(g job.Ring) string {

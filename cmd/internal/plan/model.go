@@ -84,6 +84,7 @@ type Traveller struct {
 	Rule            string  // walking rule, by its name in geo/walk
 	RuleLine        int
 	Trails          []string // paths of lines that are walked by the rule's on-path form
+	Barriers        []string // paths of lines and areas that are not crossed
 	Walkers         Walkers
 	After           []float64 // [s] times of the travel rings, increasing
 	Signals         []Signal

@@ -57,6 +57,7 @@ traveller:
   track: t.gpx
   rule: tobler
   trails: [trails.geojson]
+  barriers: [streams.geojson]
   walkers: {slow: 0.5, usual: 0.9, fast: 1.5}
   after: [30 min, 1 h, 2 h]
   signals:
@@ -158,6 +159,7 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, "trip/legs.txt", w.Log)
 	require.Equal(t, "trip/t.gpx", w.Track)
 	require.Equal(t, []string{"trip/trails.geojson"}, w.Trails)
+	require.Equal(t, []string{"trip/streams.geojson"}, w.Barriers)
 	require.InDeltaSlice(t, []float64{0.04, 2.5, 0.01, 1}, []float64{w.SigmaDistance, w.SigmaBearingDeg, w.ScaleBias, w.BearingBiasDeg}, 1e-12)
 	require.Equal(t, "tobler", w.Rule)
 	require.Equal(t, 38, w.RuleLine)
@@ -168,7 +170,7 @@ func TestReadsEveryKey(t *testing.T) {
 	lamp := w.Signals[0]
 	require.Equal(t, "lamp", lamp.Name)
 	require.Equal(t, Light, lamp.Kind)
-	require.Equal(t, 43, lamp.Line)
+	require.Equal(t, 44, lamp.Line)
 	require.InDeltaSlice(t, []float64{1, 100, 0.1, 1, 40, 120, -5, 21600},
 		[]float64{lamp.HeightM, lamp.IntensityCD, lamp.FlashS, lamp.PeriodS, lamp.BeamDeg, lamp.AzimuthDeg, lamp.TiltDeg, lamp.RatedS}, 1e-12)
 	require.Equal(t, at("2026-11-24T18:00:00+01:00"), lamp.LitFrom)
@@ -186,19 +188,19 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, []string{"E", "dark"}, []string{smoke.Stability, smoke.Column})
 
 	require.Equal(t, Looking{
-		Line: 72, EyeHeightM: 1.6,
+		Line: 73, EyeHeightM: 1.6,
 		Parties: []Party{
-			{Line: 74, Name: "first", Track: "trip/t.gpx", People: 4},
-			{Line: 77, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
+			{Line: 75, Name: "first", Track: "trip/t.gpx", People: 4},
+			{Line: 78, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
 		},
 		Lookouts: []Lookout{{
-			Line: 81, Name: "ridge", Point: orb.Point{1.62, 42.57},
+			Line: 82, Name: "ridge", Point: orb.Point{1.62, 42.57},
 			From: at("2026-11-24T18:00:00+01:00"), Until: at("2026-11-24T23:00:00+01:00"), People: 2,
 		}},
 	}, p.Looking)
 	require.Equal(t, Placement{
-		Line: 87, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
-		Candidates: []Candidate{{90, "knoll", orb.Point{1.601, 42.551}}, {92, "shoulder", orb.Point{1.602, 42.552}}},
+		Line: 88, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
+		Candidates: []Candidate{{91, "knoll", orb.Point{1.601, 42.551}}, {93, "shoulder", orb.Point{1.602, 42.552}}},
 	}, p.Placement)
 }
 
@@ -498,7 +500,7 @@ func read(text string) (*Plan, error) {
 		"trip/legs.txt":       {},
 		"trip/t.gpx":          {},
 		"trip/places.gpx":     {Data: []byte(`<gpx version="1.1" creator="t"><wpt lat="42.552" lon="1.602"><name>Shoulder</name></wpt></gpx>`)},
-		"trip/trails.geojson": {},
+		"trip/trails.geojson": {}, "trip/streams.geojson": {},
 	}, "trip/plan.yaml")
 }
 

@@ -30,6 +30,7 @@ func (r *reader) traveller(n ast.Node, t *Traveller, named *names) {
 			r.word(&t.Rule, names...)(n)
 		}, false},
 		key{"trails", r.paths(&t.Trails, "trails", true), false},
+		key{"barriers", r.paths(&t.Barriers, "barriers", true), false},
 		key{"walkers", func(n ast.Node) { r.walkers(n, &t.Walkers) }, false},
 		key{"after", r.quantities(&t.After, "after", cli.Duration.Positive()), false},
 		key{"signals", func(n ast.Node) { r.signals(n, &t.Signals, named) }, false},
