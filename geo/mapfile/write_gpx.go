@@ -221,7 +221,7 @@ func gpxPoint(f track.Fix) (p gpx.GPXPoint, err error) {
 	p.Latitude, p.Longitude = lat, lon
 	if !math.IsNaN(f.HeightM) {
 		if math.Abs(f.HeightM) > highest {
-			return p, fmt.Errorf("height %g m is beyond %d m: %w", f.HeightM, highest, ErrPosition)
+			return p, fmt.Errorf("height %.1f m is beyond %d m: %w", f.HeightM, highest, ErrPosition)
 		}
 		p.Elevation = *gpx.NewNullableFloat64(round(f.HeightM, 100))
 	}
