@@ -56,7 +56,7 @@ func (r *reader) block(n ast.Node, what string, keys ...key) block {
 		if b.has(k.name) {
 			k.read(b.keys[k.name].Value)
 		} else if k.required {
-			r.report(b.line, b.column, "", fmt.Sprintf("%s needs the key %q", what, k.name), "")
+			r.report(b.line, b.column, "", fmt.Sprintf("%s needs the key %q", what, k.name), "add "+k.name+": … to it; farhail new search explains every key")
 		}
 	}
 	return b
@@ -74,7 +74,7 @@ func (r *reader) list(n ast.Node, what string, item func(n ast.Node)) {
 		switch {
 		case i == most:
 			line, column := place(v)
-			r.report(line, column, "", fmt.Sprintf("more than %d items in %s", most, what), "")
+			r.report(line, column, "", fmt.Sprintf("more than %d items in %s", most, what), "leave some out: a plan is of one search")
 			return
 		case isNull(v):
 			line, column := place(n)
@@ -125,7 +125,7 @@ func (r *reader) oneOf(b block, what string, names ...string) string {
 		}
 	}
 	if given == "" {
-		r.report(b.line, b.column, "", fmt.Sprintf("%s needs one of the keys %s", what, strings.Join(names, ", ")), "")
+		r.report(b.line, b.column, "", fmt.Sprintf("%s needs one of the keys %s", what, strings.Join(names, ", ")), "add one of them; farhail new search explains every key")
 	}
 	return given
 }

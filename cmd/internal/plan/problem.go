@@ -71,6 +71,7 @@ func (ps Problems) sorted() Problems {
 	return append(ps[:maxProblems:maxProblems], &Problem{
 		File: last.File, Line: last.Line, Column: last.Column,
 		Message: fmt.Sprintf("%d more faults from here on are not told", len(ps)-maxProblems),
+		Advice:  "mend these first; is it a plan",
 	})
 }
 

@@ -149,12 +149,12 @@ func forbidden(c rune) bool { return c < ' ' && c != '\t' || c == 0x7f || c == 0
 func (r *reader) syntax(err error) {
 	var se *yaml.SyntaxError
 	if !errors.As(err, &se) || se.Token == nil || se.Token.Position == nil {
-		r.report(1, 1, "", "not YAML", "")
+		r.report(1, 1, "", "not YAML", "write keys and values like title: My search; farhail new search shows a plan")
 		return
 	}
 	line, column := se.Token.Position.Line, max(1, se.Token.Position.Column)
 	line = min(max(1, line), len(r.lines))
-	hint, text := "", ""
+	hint, text := "look at this line and the one above: blanks before keys, colons, quotation marks, brackets", ""
 	switch se.Message {
 	case "mapping value is not allowed in this context":
 		hint = "put a text that holds a colon and a blank in quotes"

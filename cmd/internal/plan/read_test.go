@@ -376,6 +376,7 @@ func TestWrongPlans(t *testing.T) {
 				require.Equal(t, parts[0], strings.TrimSpace(got), p.Message)
 				require.Contains(t, p.Message, parts[1])
 				require.Contains(t, p.Advice, parts[2])
+				require.NotEmpty(t, p.Advice, "what to do about %s", p.Message)
 				require.Equal(t, "trip/plan.yaml", p.File)
 				require.Equal(t, strings.ToLower(p.Message[:1]), p.Message[:1])
 				require.False(t, strings.HasSuffix(p.Message, "."))
@@ -390,7 +391,7 @@ func TestEmptyAndUnversionedPlans(t *testing.T) {
 		{"# nothing\n", "trip/plan.yaml:1:1: an empty plan"},
 		{"- a\n", "trip/plan.yaml:1:1: the plan takes keys"},
 		{"as_of: 2026-11-24T08:00Z\n", `trip/plan.yaml:1:1: the plan needs the key "version"`},
-		{"version: 2\nas_of: 2026-11-24T08:00Z\n", "trip/plan.yaml:1:10: not a whole number from 1 to 1"},
+		{"version: 2\nas_of: 2026-11-24T08:00Z\n", "trip/plan.yaml:1:10: not a form of plans that this program reads"},
 		{"version: 1\n", `trip/plan.yaml:1:1: the plan needs the key "as_of"`},
 	} {
 		_, err := read(c.text)

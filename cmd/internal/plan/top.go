@@ -17,7 +17,7 @@ import (
 func (r *reader) plan(n ast.Node, p *Plan) {
 	var startNames, signalNames names
 	r.block(n, "the plan",
-		key{"version", r.whole(&p.Version, 1, 1), true},
+		key{"version", r.version(&p.Version), true},
 		key{"title", r.text(&p.Title), false},
 		key{"example", r.boolean(&p.Example), false},
 		key{"zone", func(n ast.Node) { r.readZone(n, p) }, false},
@@ -54,6 +54,19 @@ func newPlan() *Plan {
 	}
 }
 
+// version reads the form of the file, of which there is one.
+func (r *reader) version(p *int) func(ast.Node) {
+	return func(n ast.Node) {
+		s, ok := r.scalar(n, "whole number")
+		switch {
+		case ok && s == "1":
+			*p = 1
+		case ok:
+			r.bad(n, s, "not a form of plans that this program reads", "write version: 1, or use the program that the plan was written for")
+		}
+	}
+}
+
 func (r *reader) readZone(n ast.Node, p *Plan) {
 	if s, ok := r.scalar(n, "time zone"); ok {
 		zone, err := cli.LoadZone(s)
@@ -69,7 +82,7 @@ func (r *reader) seed(n ast.Node, p *Plan) {
 	if s, ok := r.scalar(n, "whole number"); ok {
 		v, err := strconv.ParseUint(s, 10, 64)
 		if err != nil {
-			r.bad(n, s, "not a whole number from 0", "")
+			r.bad(n, s, "not a whole number from 0", "write it like 7")
 			return
 		}
 		p.Seed = v

@@ -208,7 +208,7 @@ func (r *reader) text(p *string) func(ast.Node) {
 		case s == "":
 			r.bad(n, s, "an empty text", "write one or remove the key")
 		case utf8.RuneCountInString(s) > most:
-			r.bad(n, s, fmt.Sprintf("a text of more than %d characters", most), "")
+			r.bad(n, s, fmt.Sprintf("a text of more than %d characters", most), "shorten it")
 		case strings.ContainsFunc(s, unicode.IsControl):
 			r.bad(n, "", "a line break or control character in the text", "write it on one line")
 		default:
@@ -259,7 +259,7 @@ func (r *reader) whole(p *int, low, high int) func(ast.Node) {
 		}
 		v, err := strconv.Atoi(s)
 		if _, quoted := n.(*ast.StringNode); err != nil || quoted || v < low || v > high {
-			r.bad(n, s, fmt.Sprintf("not a whole number from %d to %d", low, high), "")
+			r.bad(n, s, fmt.Sprintf("not a whole number from %d to %d", low, high), "write a figure without a unit, like 3")
 			return
 		}
 		*p = v
