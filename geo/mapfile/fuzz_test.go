@@ -43,7 +43,8 @@ func flat(g *GPX) string {
 }
 
 // FuzzReadGPX: no input makes the reader panic, and whatever it takes can be
-// written, is valid then, and reads back the same.
+// written, is valid then, and reads back the same; so can what is left of it
+// within narrow limits.
 func FuzzReadGPX(f *testing.F) {
 	for _, s := range []string{
 		"", "<gpx/>", head + "</gpx>", doc(`<trkpt lat="1" lon="2"><ele>3</ele><time>2026-03-01T06:00:00.5+02:00</time><name>a &amp; b</name></trkpt>`),
@@ -67,6 +68,19 @@ func FuzzReadGPX(f *testing.F) {
 		require.NoError(t, err)
 		require.Empty(t, back.Dropped)
 		require.Equal(t, flat(g), flat(back))
+
+		small := Profile{TrackPoints: 4, RoutePoints: 3, NameLength: 8}
+		fitted := g.Fit(small)
+		require.False(t, fitted.WorstOffsetM < 0 || math.IsNaN(fitted.WorstOffsetM))
+		for _, tr := range fitted.Tracks {
+			require.LessOrEqual(t, tr.Points(), small.TrackPoints)
+		}
+		for _, r := range fitted.Routes {
+			require.LessOrEqual(t, r.Points(), small.RoutePoints)
+		}
+		b.Reset()
+		require.NoError(t, fitted.Write(&b))
+		require.Empty(t, schemaFaults(b.Bytes()))
 	})
 }
 
