@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"sync"
 	"testing"
+	"time"
 
 	"farhail/geo/geotest"
 	"farhail/geo/grid"
@@ -21,9 +22,9 @@ import (
 
 const benchCells = 3601
 
-// benchGrounds are the grids of 13 million cells; "arc-second" is of the shared
-// data, the others are made.
-var benchGrounds = []string{"fractal", "arc-second", "bowl", "bowl-noise", "flat"}
+// benchGrounds are the grids of 13 million cells; "arc-second", the last, is of
+// the shared data, the others are made.
+var benchGrounds = []string{"fractal", "bowl", "bowl-noise", "flat", "arc-second"}
 
 // fractal is rough ground of 30 m cells: random phases, amplitudes that fall as
 // the wave number to the power -1.85, no waves above 8 km, heights 300 to
@@ -110,6 +111,13 @@ func bowl(noiseM float64) *grid.Heights {
 // benchGround is what the comparisons with other programs run on: by name, as
 // .ci/bench asks for them.
 func benchGround(tb testing.TB, name string) *grid.Heights {
+	if dir := os.Getenv("FARHAIL_BENCH_GROUND"); dir != "" && name != "arc-second" {
+		if raw, err := os.ReadFile(filepath.Join(dir, name+".raw")); err == nil {
+			return surface(func(r, c int) float64 {
+				return float64(math.Float32frombits(binary.LittleEndian.Uint32(raw[4*(r*benchCells+c):])))
+			})
+		}
+	}
 	switch name {
 	case "fractal":
 		return fractal()
@@ -156,5 +164,73 @@ func TestBenchGround(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, binary.Write(f, binary.LittleEndian, benchGround(t, name).Z))
 		require.NoError(t, f.Close())
+	}
+}
+
+// BenchmarkObservers takes 1000 places on the fractal, 5 km each, as plans with
+// many candidates do. Every 20th is decided in the plain way too, in turn, so
+// that the ratio is that of the same minutes on the same machine.
+func BenchmarkObservers(b *testing.B) {
+	const radius = 5000
+	h := fractal()
+	margin := int(radius/h.DX) + 1
+	rng := rand.New(rand.NewPCG(7, 0))
+	places := make([]Station, 1000)
+	for i := range places {
+		places[i] = Station{Col: float64(margin + rng.IntN(h.Cols-2*margin)), Row: float64(margin + rng.IntN(h.Rows-2*margin)), HeightM: 1.7}
+	}
+	o := DefaultOptions()
+	var fast, plain time.Duration
+	seen, fasts, plains := 0, 0, 0
+	for b.Loop() {
+		for i, at := range places {
+			start := time.Now()
+			a, err := SeenArea(context.Background(), h, at, 0, radius, o)
+			fast += time.Since(start)
+			fasts++
+			require.NoError(b, err)
+			seen += a.Seen
+			if i%20 != 0 {
+				continue
+			}
+			e, err := NewEye(h, at, o)
+			require.NoError(b, err)
+			start = time.Now()
+			states := plainStates(e, e.window(radius), 0, radius)
+			plain += time.Since(start)
+			plains++
+			require.Equal(b, states, a.State)
+		}
+	}
+	perFast, perPlain := fast.Seconds()/float64(fasts), plain.Seconds()/float64(plains)
+	b.ReportMetric(1e3*perFast, "ms/observer")
+	b.ReportMetric(1e3*perPlain, "ms/plain-observer")
+	b.ReportMetric(perPlain/perFast, "times-faster")
+	b.ReportMetric(float64(seen)/float64(fasts), "seen/observer")
+}
+
+// BenchmarkNeededArea and BenchmarkSeenSets: the other answers, on a million
+// cells and on 50 eyes of 2000 targets.
+func BenchmarkNeededArea(b *testing.B) {
+	h := fractal()
+	for b.Loop() {
+		_, err := NeededArea(context.Background(), h, Station{Col: 1800, Row: 1800, HeightM: 1.7}, 0, 15000, DefaultOptions())
+		require.NoError(b, err)
+	}
+}
+
+func BenchmarkSeenSets(b *testing.B) {
+	h := fractal()
+	rng := rand.New(rand.NewPCG(8, 0))
+	eyes, targets := make([]Station, 50), make([]Station, 2000)
+	for i := range eyes {
+		eyes[i] = Station{Col: 1600 + 400*rng.Float64(), Row: 1600 + 400*rng.Float64(), HeightM: 1.7}
+	}
+	for i := range targets {
+		targets[i] = Station{Col: 1600 + float64(i)/5, Row: 1800 + 100*math.Sin(float64(i)/300), HeightM: 1.6}
+	}
+	for b.Loop() {
+		_, err := SeenSets(context.Background(), h, eyes, targets, 10000, DefaultOptions())
+		require.NoError(b, err)
 	}
 }

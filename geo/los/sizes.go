@@ -18,6 +18,21 @@ type sizes struct {
 	eastMin, northMin float64
 }
 
+// scaleM is how far apart [m] the scale of a wide grid is worked out.
+const scaleM = 5000
+
+// scales works out the scale of one in so many columns, and is linear between.
+func (s *sizes) scales(cols, every int, at func(col int) float64) {
+	s.scale[0] = at(0)
+	for first := 0; first < cols-1; first += every {
+		last := min(first+every, cols-1)
+		s.scale[last] = at(last)
+		for i := first + 1; i < last; i++ {
+			s.scale[i] = s.scale[first] + (s.scale[last]-s.scale[first])*float64(i-first)/float64(last-first)
+		}
+	}
+}
+
 func (e *Eye) sizes(a *Area) *sizes {
 	s := &sizes{row0: a.Row0, col0: a.Col0}
 	rows, cols := a.Frame.Rows, a.Frame.Cols
@@ -42,14 +57,19 @@ func (e *Eye) sizes(a *Area) *sizes {
 	}
 	for i := range cols {
 		s.scale[i] = 1
-		if s.wide {
+	}
+	if s.wide {
+		s.scales(cols, max(1, int(scaleM/e.h.DX)), func(i int) float64 {
 			m, _ := at(float64(a.Col0+i), middle)
-			s.scale[i] = m / base * (m / base)
 			for _, row := range []int{a.Row0, a.Row0 + rows - 1} {
 				other, _ := at(float64(a.Col0+i), float64(row))
-				s.off = max(s.off, 1e-9, 2*math.Abs(other/m-1))
+				s.off = max(s.off, 2*math.Abs(other/m-1))
 			}
-		}
+			return m / base * (m / base)
+		})
+		// Between two places the scale, 1 + E²/2R², is off straight by half the
+		// square of half their distance over the radius: 1e-7, twice that in E².
+		s.off += 1e-6
 	}
 	s.eastMin, s.northMin = math.Inf(1), math.Inf(1)
 	least := math.Inf(1)
