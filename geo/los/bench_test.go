@@ -160,9 +160,10 @@ func TestBenchGround(t *testing.T) {
 		t.Skip("FARHAIL_BENCH_GROUND is not set")
 	}
 	for _, name := range benchGrounds {
+		h := benchGround(t, name)
 		f, err := os.Create(filepath.Join(dir, name+".raw"))
 		require.NoError(t, err)
-		require.NoError(t, binary.Write(f, binary.LittleEndian, benchGround(t, name).Z))
+		require.NoError(t, binary.Write(f, binary.LittleEndian, h.Z))
 		require.NoError(t, f.Close())
 	}
 }

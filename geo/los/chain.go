@@ -254,7 +254,8 @@ func (c *chain) legs(buf []leg, col, row int) ([]leg, bool) {
 // nearCell reports whether a joint is so near to a row or column, or so far
 // outside the grid, that its exact place matters.
 func (c *chain) nearCell(x float64, n int) bool {
-	return math.Abs(x-math.Round(x)) <= 8*c.off || x < 0 || x > float64(n-1)
+	f := x - math.Floor(x)
+	return f <= 8*c.off || f >= 1-8*c.off || x < 0 || x > float64(n-1)
 }
 
 // slack bounds the error of the heights [m] above an interpolated chain of n

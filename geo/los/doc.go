@@ -1,6 +1,6 @@
 // Package los says what can be seen over terrain: one sight line ([Line]), many
 // from one place ([NewEye], [Eye.Sight], [Eye.State]), or all cells around it
-// ([SeenArea]).
+// ([SeenArea], [NeededArea]), or many places from many ([SeenSets]).
 //
 // # Definition
 //
@@ -27,6 +27,15 @@
 // made of several such lines (at latitude 42.5 from about 46 km on 3, 27 km on
 // 1 arc-second cells). A line's length uses the ground size of the cells at its
 // middle.
+//
+// # Many lines
+//
+// A seen area has for each cell the answer of that cell's own line; [SeenArea]
+// only finds it sooner: by the crossing that hid the cell before, by upper
+// bounds of the slopes in a direction, and by tiles of ground that lie below the
+// line. A hidden cell is always hidden by a crossing of its own line, a seen one
+// by bounds that cover all of its crossings, and what is too near to tell by
+// them is decided crossing by crossing.
 //
 // # Missing
 //
