@@ -437,7 +437,7 @@ func TestArea(t *testing.T) {
 				}
 				require.InDelta(t, want, need, 1e-5+1e-7*want, "cell %d", i)
 			}
-			needed.NeedM = nil
+			needed.NeedM, needed.BlockedBy = nil, nil
 			assert.Equal(t, got, needed, "the same states both ways")
 
 			old := runtime.GOMAXPROCS(1)
