@@ -239,3 +239,22 @@ func TestAnyProcessors(t *testing.T) {
 		require.Equal(t, want, got)
 	}
 }
+
+// TestMemory: a seen area takes at most half of the heights' memory besides
+// them, needed heights at most two and a half times it.
+func TestMemory(t *testing.T) {
+	f := frames(500, 500)["30 m"]
+	h := &grid.Heights{Frame: f, Z: hills(rand.New(rand.NewPCG(1, 2)), f.Cols, f.Rows, 5, 0)}
+	heights := 4 * float64(len(h.Z))
+	for _, c := range []struct {
+		most float64
+		look func(context.Context, *grid.Heights, Station, float64, float64, Options) (*Area, error)
+	}{{0.5, SeenArea}, {2.5, NeededArea}} {
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		_, err := c.look(context.Background(), h, Station{Col: 250, Row: 250, HeightM: 20}, 0, math.Inf(1), DefaultOptions())
+		runtime.ReadMemStats(&after)
+		require.NoError(t, err)
+		require.LessOrEqual(t, float64(after.TotalAlloc-before.TotalAlloc), c.most*heights)
+	}
+}
