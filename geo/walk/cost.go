@@ -7,9 +7,8 @@ import "math"
 // it may be any number not below limit.
 func (s *search) cost(from, k int, st *step, limit float64) float64 {
 	to := from + st.offset
-	start, end := &s.nodes[from], &s.nodes[to]
-	z0, z1 := float64(start.z), float64(end.z)
-	onTrail := start.trail && end.trail
+	z0, z1 := float64(s.nodes[from].z), float64(s.nodes[to].z)
+	onTrail := s.trail != nil && s.o.Trail[from] && s.o.Trail[to]
 	places := s.places[k]
 	if len(places) == 0 {
 		if a, b, ok := s.moves[k].corners(s.h.Cols); ok && s.nodes[from+a].best == barred && s.nodes[from+b].best == barred {
@@ -18,24 +17,32 @@ func (s *search) cost(from, k int, st *step, limit float64) float64 {
 		return s.leg(z1-z0, st.leg, s.ground(from, to), onTrail)
 	}
 	for _, p := range places {
-		a, b := &s.nodes[from+p.a], &s.nodes[from+p.b]
-		if a.best == barred || b.best == barred {
+		a, b := from+p.a, from+p.b
+		if s.nodes[a].best == barred || s.nodes[b].best == barred {
 			return math.Inf(1)
 		}
-		onTrail = onTrail && (a.trail || b.trail)
+		onTrail = onTrail && (s.o.Trail[a] || s.o.Trail[b])
 	}
 	if s.o.EndHeights {
 		return s.leg(z1-z0, st.leg, s.ground(from, to), onTrail)
 	}
 	var sum float64
-	last, lastGround := z0, s.groundAt(from)
+	last, lastGround, rest := z0, s.groundAt(from), st.whole
+	// What remains of a move off trails is at least what its mean slope takes.
+	floor := s.groundLeast * s.scale
+	if onTrail || len(s.pace.low) == 0 {
+		floor = 0
+	}
 	for _, p := range places {
 		a, b := float64(s.nodes[from+p.a].z), float64(s.nodes[from+p.b].z)
 		here := a + p.share*(b-a)
 		ground := s.groundBetween(from, p)
 		sum += s.leg(here-last, st.leg, (lastGround+ground)/2, onTrail)
-		if sum >= limit {
-			return sum
+		rest -= st.leg
+		if floor > 0 {
+			if least := sum + rest*floor*s.pace.atLeast((z1-here)/rest); least >= limit {
+				return least
+			}
 		}
 		last, lastGround = here, ground
 	}

@@ -19,14 +19,14 @@ type queue struct {
 }
 
 // bucket returns the bucket of a time; the last takes in all later ones.
-func (q *queue) bucket(seconds float64) int { return int(min(seconds*q.perSecond, 1<<30)) }
+func (q *queue) bucket(seconds float32) int { return int(min(float64(seconds)*q.perSecond, 1<<30)) }
 
-func (q *queue) push(cell int32, seconds float64) {
+func (q *queue) push(cell int32, seconds float32) {
 	q.waiting++
 	q.put(cell, seconds)
 }
 
-func (q *queue) put(cell int32, seconds float64) {
+func (q *queue) put(cell int32, seconds float32) {
 	if b := q.bucket(seconds); b < q.now+ringSize {
 		slot := &q.ring[b%ringSize]
 		*slot = append(*slot, cell)

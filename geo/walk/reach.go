@@ -76,7 +76,7 @@ const viaStart = 0xff
 // error that names a wrong option, or the context's error.
 //
 // The result does not depend on the order of the starts or on the machine's
-// number of cores. Memory is 21 bytes a cell and 4 a waiting entry.
+// number of cores. Memory is 14 bytes a cell and 4 a waiting entry.
 func Reach(ctx context.Context, h *grid.Heights, o Options) (*Field, error) {
 	s, err := newSearch(h, o)
 	if err != nil {
@@ -88,15 +88,14 @@ func Reach(ctx context.Context, h *grid.Heights, o Options) (*Field, error) {
 	if err := s.run(ctx); err != nil {
 		return nil, err
 	}
-	f := &Field{Frame: h.Frame, Seconds: make([]float32, len(s.nodes)), OpenS: s.openS, moves: s.moves, via: make([]uint8, len(s.nodes))}
+	f := &Field{Frame: h.Frame, Seconds: make([]float32, len(s.nodes)), OpenS: s.openS, moves: s.moves, via: s.via}
 	for i := range s.nodes {
 		t := s.nodes[i].best
-		f.via[i] = s.nodes[i].via
-		if t < 0 || t > o.MaxSeconds {
+		if t < 0 || float64(t) > o.MaxSeconds {
 			f.Seconds[i] = float32(math.NaN())
 			continue
 		}
-		f.Seconds[i] = float32(t)
+		f.Seconds[i] = t
 		f.Reached++
 	}
 	return f, nil

@@ -39,8 +39,8 @@ const (
 // own jump, which is smeared over 0.05 %.
 type pacer struct {
 	rule     Rule
-	table    []float64 // empty: ask the rule
-	low      []float64 // greatest convex function below the table
+	table    []float32 // empty: ask the rule; of 32 bits to be small
+	low      []float32 // greatest convex function below the table
 	up, down float64   // least time for a metre of height within the table [s/m]
 	least    float64   // least pace of all slopes [s/m]
 }
@@ -63,8 +63,13 @@ func newPacer(r Rule, zigzag bool) *pacer {
 		}
 	}
 	if zigzag {
-		p.table = table
-		p.low = convexBelow(table)
+		p.table, p.low = make([]float32, tableSize), make([]float32, tableSize)
+		low := convexBelow(table)
+		for i, v := range table {
+			p.table[i] = float32(v)
+			// Below it whatever the rounding.
+			p.low[i] = float32(low[i] * (1 - 1e-6))
+		}
 	}
 	return p
 }
@@ -74,8 +79,8 @@ func (p *pacer) at(slope float64) float64 {
 	x := slope*slopeSteps + slopeSteps
 	// A slope beyond the table, or NaN, makes an index beyond it.
 	if i := int(x); i >= 0 && i < len(p.table)-1 {
-		v := p.table[i]
-		return v + (x-float64(i))*(p.table[i+1]-v)
+		v := float64(p.table[i])
+		return v + (x-float64(i))*(float64(p.table[i+1])-v)
 	}
 	return p.beyond(slope)
 }
@@ -103,8 +108,8 @@ func (p *pacer) beyond(slope float64) float64 {
 func (p *pacer) atLeast(slope float64) float64 {
 	x := slope*slopeSteps + slopeSteps
 	if i := int(x); i >= 0 && i < len(p.low)-1 {
-		v := p.low[i]
-		return v + (x-float64(i))*(p.low[i+1]-v)
+		v := float64(p.low[i])
+		return v + (x-float64(i))*(float64(p.low[i+1])-v)
 	}
 	return p.least
 }

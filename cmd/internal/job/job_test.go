@@ -206,6 +206,52 @@ func TestRingStart(t *testing.T) {
 	assert.False(t, ok)
 }
 
+// TestBarriersOfAPlan walks with a stream west of the hut: nobody is beyond it,
+// and the ring is smaller than without.
+func TestBarriersOfAPlan(t *testing.T) {
+	free := runPlanText(t, "terrain: plain.asc", fstest.MapFS{"plain.asc": plain(t)})
+	files := fstest.MapFS{"plain.asc": plain(t),
+		"stream.geojson": {Data: []byte(`{"type":"LineString","coordinates":[[-29.996,-1],[-29.9961,1]]}`)}}
+	text := strings.Replace(fmt.Sprintf(planText, "terrain: plain.asc"), "  after: [5 min]\n", "  after: [5 min]\n  barriers: stream.geojson\n", 1)
+	files["plan.yaml"] = &fstest.MapFile{Data: []byte(text)}
+	p, err := plan.Read(files, "plan.yaml")
+	require.NoError(t, err)
+	r, err := Run(context.Background(), files, p, Options{})
+	require.NoError(t, err)
+	require.Zero(t, free.Rings.BarrierCells)
+	require.Equal(t, 120, r.Rings.BarrierCells)
+	for i, ring := range r.Rings.Rings {
+		require.Less(t, float64(ring.AreaM2), float64(free.Rings.Rings[i].AreaM2))
+		require.Greater(t, ring.Shape.Bound().Min.Lon(), -29.9963)
+	}
+}
+
+// TestReadShapes reads lines and areas of either kind of file.
+func TestReadShapes(t *testing.T) {
+	files := fstest.MapFS{
+		"mixed.geojson": {Data: []byte(`{"type":"FeatureCollection","features":[
+			{"type":"Feature","properties":{"name":"beck"},"geometry":{"type":"MultiLineString","coordinates":[[[1,2],[1,3]],[[4,2],[4,3]]]}},
+			{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[1,2]}},
+			{"type":"Feature","properties":{"name":"tarn"},"geometry":{"type":"Polygon","coordinates":[[[0,0],[1,0],[1,1],[0,0]]]}}]}`)},
+		"route.gpx":   {Data: []byte(`<gpx version="1.1" creator="t"><rte><name>up</name><rtept lat="1" lon="2"/><rtept lat="1" lon="3"/></rte></gpx>`)},
+		"point.gpx":   {Data: []byte(`<gpx version="1.1" creator="t"><trk><trkseg><trkpt lat="1" lon="2"/></trkseg></trk></gpx>`)},
+		"broken.json": {Data: []byte(`{"type":`)},
+	}
+	mixed, _, err := ReadShapes(files, "mixed.geojson")
+	require.NoError(t, err)
+	require.Len(t, mixed, 3)
+	require.Equal(t, []string{"beck", "beck", "tarn"}, []string{mixed[0].Name, mixed[1].Name, mixed[2].Name})
+	require.Len(t, linesOf(mixed), 2)
+	route, _, err := ReadShapes(files, "route.gpx")
+	require.NoError(t, err)
+	require.Equal(t, []Shape{{Name: "up", Line: orb.LineString{{2, 1}, {3, 1}}}}, route)
+	for name, word := range map[string]string{"point.gpx": "no lines", "broken.json": "broken.json:1", "gone": "gone"} {
+		_, _, err := ReadShapes(files, name)
+		require.ErrorContains(t, err, word)
+	}
+	require.Nil(t, MarkShapes(grid.Frame{Cols: 2, Rows: 2}, nil))
+}
+
 // TestMarkLineHasNoBreak draws lines in many directions and walks them: each
 // marked cell but the first must touch one before it.
 func TestMarkLineHasNoBreak(t *testing.T) {
