@@ -214,7 +214,7 @@ func (c *chain) heightStep() {
 func (c *chain) legs(buf []leg, col, row int) ([]leg, bool) {
 	e := c.e
 	dc, dr := float64(col)-e.col, float64(row)-e.row
-	n := c.latitudes[row-c.a.Row0].pieces(dc*e.h.DX, dr*e.h.DY)
+	n := c.latitudes[row-c.a.Row0].quickPieces(dc*e.h.DX, dr*e.h.DY)
 	if n > c.pieces || n < 2 {
 		return buf, false
 	}

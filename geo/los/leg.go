@@ -148,3 +148,20 @@ func (l latitude) pieces(lonDeg, latDeg float64) int {
 	}
 	return int(min(math.Ceil(math.Sqrt(bend/l.half)), maxLegs))
 }
+
+// quickPieces is pieces by squares, but where rounding might decide.
+func (l latitude) quickPieces(lonDeg, latDeg float64) int {
+	Δλ, Δφ := lonDeg*degree, latDeg*degree
+	x2, y2 := l.cos*Δλ*l.cos*Δλ, Δφ*Δφ
+	bend := l.sin * Δλ * (2*y2 + x2) / 8
+	square := bend * bend / ((x2 + y2) * l.half * l.half) // of the bend in half cells
+	for n := 1; n <= latticePieces; n++ {
+		switch limit := float64(n * n * n * n); {
+		case square < limit*(1-1e-9):
+			return n
+		case square <= limit*(1+1e-9):
+			return l.pieces(lonDeg, latDeg)
+		}
+	}
+	return l.pieces(lonDeg, latDeg)
+}

@@ -260,6 +260,41 @@ func (e *Eye) hides(legs []leg, at hint, slope, slack float64) bool {
 	return false
 }
 
+// nearlyHides is [Eye.hides] for legs that are not exact, where rounding does not
+// matter: several times faster, and false where the crossing is near a joint.
+func (e *Eye) nearlyHides(legs []leg, at hint, slope, slack float64) bool {
+	x := float64(at >> 1)
+	k, stride := int(at>>1), e.h.Cols
+	if at&1 != 0 {
+		k, stride = k*e.h.Cols, 1
+	}
+	for i := range legs {
+		l := &legs[i]
+		a0, a1, b0, b1 := l.col0, l.col1, l.row0, l.row1
+		if at&1 != 0 {
+			a0, a1, b0, b1 = b0, b1, a0, a1
+		}
+		if !(x > min(a0, a1)+tiny && x < max(a0, a1)-tiny) {
+			continue
+		}
+		inv := 1 / (a1 - a0)
+		s := (x - a0) * inv
+		b := b0 + s*(b1-b0)
+		j := int(b)
+		f := b - float64(j)
+		n := k + j*stride
+		ground := float64(e.h.Z[n])
+		if f > tiny {
+			ground += f * (float64(e.h.Z[n+stride]) - ground)
+		}
+		d := l.from + s*(l.to-l.from)
+		if ground-e.z-d*(slope+e.q*d) > slack*(1+math.Abs((b1-b0)*inv)) {
+			return true
+		}
+	}
+	return false
+}
+
 // cell returns the index in the terrain of the cell next to a crossing of a
 // line, on the line's steepest leg where more than one has it.
 func (e *Eye) cell(legs []leg, at hint) int32 {

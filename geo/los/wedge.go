@@ -307,7 +307,7 @@ func (w *wedge) far(col, row int, known hint, z float64) (verdict, hint) {
 		d := legs[len(legs)-1].to
 		slack := roundingM + c.slack(len(legs), slope, d)
 		for _, h := range [3]hint{known, known + 2, known - 2} {
-			if h >= 0 && e.hides(legs, h, slope, slack) {
+			if h >= 0 && e.nearlyHides(legs, h, slope, slack) {
 				return blocked, h
 			}
 		}
