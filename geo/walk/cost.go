@@ -29,8 +29,8 @@ func (s *search) cost(from, k int, st *step, limit float64) float64 {
 	var sum float64
 	last, lastGround, rest := z0, s.groundAt(from), st.whole
 	// What remains of a move off trails is at least what its mean slope takes.
-	floor := s.groundLeast * s.scale
-	if onTrail || len(s.pace.low) == 0 {
+	pace, floor := s.pace, s.groundLeast*s.scale
+	if onTrail || len(pace.low) == 0 {
 		floor = 0
 	}
 	for _, p := range places {
@@ -40,7 +40,7 @@ func (s *search) cost(from, k int, st *step, limit float64) float64 {
 		sum += s.leg(here-last, st.leg, (lastGround+ground)/2, onTrail)
 		rest -= st.leg
 		if floor > 0 {
-			if least := sum + rest*floor*s.pace.atLeast((z1-here)/rest); least >= limit {
+			if least := sum + rest*floor*pace.atLeast((z1-here)/rest); least >= limit {
 				return least
 			}
 		}

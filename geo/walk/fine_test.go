@@ -182,7 +182,7 @@ func TestReach80Oracle(t *testing.T) {
 
 // The per-metre rule with 16 moves over the heights of their ends, by its
 // formula alone: T = 0.72 dS + 6 dH up + 1.9998 dH down to a slope of -0.2125,
-// -1.9998 dH below (GRASS r.walk -k; the same to 6e-8 on 1201 x 1201 cells).
+// -1.9998 dH below (GRASS r.walk -k; the same to 1.3e-6 on 1201 x 1201 cells).
 func TestGridProgramOracle(t *testing.T) {
 	const n = 24
 	for seed := range 4 {

@@ -27,6 +27,7 @@ type step struct {
 	offset   int     // from a cell to the one it leads to
 	leg      float64 // ground length of a leg [m]
 	whole    float64 // of all legs
+	perWhole float64 // 1/whole
 	quickest float64 // least time that the move can take [s]
 }
 
@@ -147,7 +148,7 @@ func (s *search) setSteps(pace float64) {
 			m := s.moves[k]
 			whole := d * float64(m.legs)
 			t := whole * pace
-			s.steps[r][k] = step{offset: m.dr*s.h.Cols + m.dc, leg: d, whole: whole, quickest: t}
+			s.steps[r][k] = step{offset: m.dr*s.h.Cols + m.dc, leg: d, whole: whole, perWhole: 1 / whole, quickest: t}
 			shortest, longest = math.Min(shortest, t), math.Max(longest, t)
 		}
 	}
@@ -203,7 +204,8 @@ func (s *search) settle(cell int) {
 	t, z := float64(s.nodes[cell].best), float64(s.nodes[cell].z)
 	fromTrail := s.trail != nil && s.o.Trail[cell]
 	// Off trails no move over several cells beats its mean slope.
-	low := len(s.pace.low) > 0
+	pace := s.pace
+	low := len(pace.low) > 0
 	lowScale := s.groundLeast * s.scale
 	steps := s.steps[row]
 	for k := range steps {
@@ -227,7 +229,7 @@ func (s *search) settle(cell int) {
 			continue
 		}
 		if low && k >= 8 && !(fromTrail && s.o.Trail[cell+st.offset]) &&
-			st.whole*lowScale*s.pace.atLeast((float64(to.z)-z)/st.whole) >= room {
+			st.whole*lowScale*pace.atLeast((float64(to.z)-z)*st.perWhole) >= room {
 			continue
 		}
 		arrival := float32(t + s.cost(cell, k, st, room))
