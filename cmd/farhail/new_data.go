@@ -218,10 +218,7 @@ func readWays(name string) ([]track.Track, error) {
 	if err != nil {
 		return nil, err
 	}
-	ways := g.Tracks
-	if g.TrackPoints() == 0 {
-		ways = g.Routes
-	}
+	ways := g.Ways()
 	if len(ways) == 0 {
 		return nil, cli.InputError(name, fmt.Errorf("%s holds neither a track nor a route", name))
 	}

@@ -2,8 +2,8 @@
 // GeoJSON (RFC 7946) in and out. It is the only package that knows gpxgo and
 // orb/geojson.
 //
-// Start with [ReadGPX], [ReadGeoJSON] or [ReadLines] to read, [WriteGPX] and
-// [WriteGeoJSON] to write, [GPX.Fit] to make a file fit a handheld.
+// Start with [ReadGPX] or [ReadGeoJSON] to read, [WriteGPX] and [WriteGeoJSON] to
+// write, [GPX.Fit] to make a file fit a handheld.
 //
 // Reading follows one rule: a file that is broken as a file (cut off, not XML,
 // not JSON, not of the kind) is refused as a whole with an [*Error] that names

@@ -28,6 +28,14 @@ type Dropped struct {
 	Reason       string
 }
 
+// Ways returns the tracks, or the routes where no track holds a point.
+func (g *GPX) Ways() []track.Track {
+	if g.TrackPoints() == 0 {
+		return g.Routes
+	}
+	return g.Tracks
+}
+
 // RoutePoints counts the points of all routes.
 func (g *GPX) RoutePoints() int { return points(g.Routes) }
 

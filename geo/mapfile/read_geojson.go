@@ -43,37 +43,6 @@ func ReadGeoJSON(r io.Reader, name string) (*GeoJSON, error) {
 	return p.g, nil
 }
 
-// ReadLines reads the lines of a GeoJSON file, those of multi-part lines one by
-// one; other geometries are passed over. A file without lines is an error.
-func ReadLines(r io.Reader, name string) ([]orb.LineString, []Problem, error) {
-	g, err := ReadGeoJSON(r, name)
-	if err != nil {
-		return nil, nil, err
-	}
-	var lines []orb.LineString
-	var take func(g orb.Geometry)
-	take = func(g orb.Geometry) {
-		switch g := g.(type) {
-		case orb.LineString:
-			lines = append(lines, g)
-		case orb.MultiLineString:
-			lines = append(lines, g...)
-		case orb.Collection:
-			for _, m := range g {
-				take(m)
-			}
-		}
-	}
-	for _, f := range g.Features {
-		take(f.Geometry)
-	}
-	if len(lines) == 0 {
-		return nil, nil, &Error{File: name, Line: 1, Column: 1, Text: "no lines in the file",
-			Fix: "give a GeoJSON file with features of type LineString or MultiLineString"}
-	}
-	return lines, g.Problems, nil
-}
-
 // geoReader checks one file against RFC 7946. Its methods note faults and go on,
 // so that one reading tells all of them.
 type geoReader struct {

@@ -119,14 +119,8 @@ func TestReadWinding(t *testing.T) {
 	assert.Zero(t, readGeo(t, `{"type":"Polygon","coordinates":[[[0,0],[1,0],[1,1],[0,0]]]}`).ReversedRings)
 }
 
-func TestReadLines(t *testing.T) {
-	lines, _, err := ReadLines(strings.NewReader(`{"type":"GeometryCollection","geometries":[{"type":"LineString","coordinates":[[1,2],[3,4]]},
-{"type":"MultiLineString","coordinates":[[[5,6],[7,8]],[[9,10],[11,12]]]},{"type":"Point","coordinates":[0,0]}]}`), "t")
-	require.NoError(t, err)
-	assert.Equal(t, []orb.LineString{{{1, 2}, {3, 4}}, {{5, 6}, {7, 8}}, {{9, 10}, {11, 12}}}, lines)
-	_, _, err = ReadLines(strings.NewReader(`{"type":"Point","coordinates":[0,0]}`), "t")
-	require.ErrorContains(t, err, "no lines")
-	_, _, err = ReadLines(strings.NewReader(``), "t")
+func TestReadNothing(t *testing.T) {
+	_, err := ReadGeoJSON(strings.NewReader(``), "t")
 	require.ErrorContains(t, err, "empty file")
 }
 

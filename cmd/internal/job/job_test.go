@@ -233,9 +233,12 @@ func TestReadShapes(t *testing.T) {
 			{"type":"Feature","properties":{"name":"beck"},"geometry":{"type":"MultiLineString","coordinates":[[[1,2],[1,3]],[[4,2],[4,3]]]}},
 			{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[1,2]}},
 			{"type":"Feature","properties":{"name":"tarn"},"geometry":{"type":"Polygon","coordinates":[[[0,0],[1,0],[1,1],[0,0]]]}}]}`)},
-		"route.gpx":   {Data: []byte(`<gpx version="1.1" creator="t"><rte><name>up</name><rtept lat="1" lon="2"/><rtept lat="1" lon="3"/></rte></gpx>`)},
-		"point.gpx":   {Data: []byte(`<gpx version="1.1" creator="t"><trk><trkseg><trkpt lat="1" lon="2"/></trkseg></trk></gpx>`)},
-		"broken.json": {Data: []byte(`{"type":`)},
+		"route.gpx": {Data: []byte(`<gpx version="1.1" creator="t"><rte><name>up</name><rtept lat="1" lon="2"/><rtept lat="1" lon="3"/></rte></gpx>`)},
+		"collection.geojson": {Data: []byte(`{"type":"GeometryCollection","geometries":[{"type":"LineString","coordinates":[[1,2],[3,4]]},
+			{"type":"MultiLineString","coordinates":[[[5,6],[7,8]],[[9,10],[11,12]]]},{"type":"Point","coordinates":[0,0]}]}`)},
+		"point.geojson": {Data: []byte(`{"type":"Point","coordinates":[0,0]}`)},
+		"point.gpx":     {Data: []byte(`<gpx version="1.1" creator="t"><trk><trkseg><trkpt lat="1" lon="2"/></trkseg></trk></gpx>`)},
+		"broken.json":   {Data: []byte(`{"type":`)},
 	}
 	mixed, _, err := ReadShapes(files, "mixed.geojson")
 	require.NoError(t, err)
@@ -245,7 +248,10 @@ func TestReadShapes(t *testing.T) {
 	route, _, err := ReadShapes(files, "route.gpx")
 	require.NoError(t, err)
 	require.Equal(t, []Shape{{Name: "up", Line: orb.LineString{{2, 1}, {3, 1}}}}, route)
-	for name, word := range map[string]string{"point.gpx": "no lines", "broken.json": "broken.json:1", "gone": "gone"} {
+	parts, _, err := ReadShapes(files, "collection.geojson")
+	require.NoError(t, err)
+	require.Equal(t, []Shape{{Line: orb.LineString{{1, 2}, {3, 4}}}, {Line: orb.LineString{{5, 6}, {7, 8}}}, {Line: orb.LineString{{9, 10}, {11, 12}}}}, parts)
+	for name, word := range map[string]string{"point.gpx": "no lines", "point.geojson": "no lines", "broken.json": "broken.json:1", "gone": "gone"} {
 		_, _, err := ReadShapes(files, name)
 		require.ErrorContains(t, err, word)
 	}

@@ -49,11 +49,7 @@ func ReadShapes(fsys fs.FS, name string) ([]Shape, []mapfile.Problem, error) {
 			return nil, nil, err
 		}
 		problems = g.Problems
-		tracks := g.Tracks
-		if g.TrackPoints() == 0 {
-			tracks = g.Routes
-		}
-		shapes = appendTracks(shapes, tracks)
+		shapes = appendTracks(shapes, g.Ways())
 	}
 	if len(shapes) == 0 {
 		return nil, nil, &mapfile.Error{File: name, Line: 1, Column: 1, Text: "no lines in the file",

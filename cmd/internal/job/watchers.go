@@ -3,7 +3,6 @@ package job
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"time"
 
@@ -127,19 +126,12 @@ func (r *run) readTracks(name string) ([]track.Track, error) {
 		return nil, cli.InputError(name, err)
 	}
 	defer f.Close()
-	return r.tracksOf(f, name)
-}
-
-func (r *run) tracksOf(in io.Reader, name string) ([]track.Track, error) {
-	g, err := mapfile.ReadGPX(in, name)
+	g, err := mapfile.ReadGPX(f, name)
 	if err != nil {
 		return nil, err
 	}
 	r.tell(name, g.Problems)
-	tracks := g.Tracks
-	if g.TrackPoints() == 0 {
-		tracks = g.Routes
-	}
+	tracks := g.Ways()
 	if len(tracks) == 0 {
 		r.warn(name+": no track and no route in this file", "")
 	}
