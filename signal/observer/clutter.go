@@ -1,5 +1,7 @@
 package observer
 
+import "math"
+
 // Clutter is what else in the scene looks like the object: its contrast at the
 // object's own scale, and how far it pools together away from the fixation
 // point. That linear growth with contrast is from Sebastian, Abrams and
@@ -36,4 +38,11 @@ const (
 func ClutterContrast(c, solidAngleSR, angleDeg float64) float64 {
 	pool := (poolCentreDeg + poolGrowth*max(0, angleDeg-CentralDeg)) * degree
 	return c * max(1, pool*pool/solidAngleSR)
+}
+
+// PooledDeg returns the angle from the fixation point [deg] from which on the
+// pooled region is larger than an object of the given solid angle [sr], so that
+// [ClutterContrast] grows; negative where it is from the start.
+func PooledDeg(solidAngleSR float64) float64 {
+	return CentralDeg + (math.Sqrt(solidAngleSR)/degree-poolCentreDeg)/poolGrowth
 }

@@ -34,50 +34,77 @@ func growth(angleDeg float64) float64 {
 //	integral over a from 0 to 60 degrees of Seen(v(a)) 2 pi sin(a) da.
 //
 // v returns the visibility ratio at an angle from the fixation point [deg]; it
-// must not rise with the angle, and not change within [CentralDeg]. Accurate
-// to 0.1 % for the laws of this package.
-func LobeSR(v func(angleDeg float64) float64) float64 {
+// must not rise with the angle, and not change within [CentralDeg]. Where it
+// bends, the angle of the bend is wanted too ([PooledDeg]). Accurate to 0.01 %
+// for the laws of this package.
+func LobeSR(v func(angleDeg float64) float64, bendsDeg ...float64) float64 {
 	centre := Seen(v(0))
-	central := centre * coneSR(CentralDeg)
 	if centre == 0 {
 		return 0
 	}
-	// Simpson's rule over nodes in which every lobe is smooth and of about one
-	// width.
-	sum, left := 0.0, centre*lobeNodes[0].weight
-	for i := 1; i+1 < len(lobeNodes); i += 2 {
-		mid := Seen(v(lobeNodes[i].angleDeg)) * lobeNodes[i].weight
-		right := Seen(v(lobeNodes[i+1].angleDeg)) * lobeNodes[i+1].weight
-		sum += left + 4*mid + right
-		if right < negligible*sum {
-			break
+	sum := centre * coneSR(CentralDeg)
+	for _, bend := range bendsDeg {
+		if bend > CentralDeg && bend < lobeEndDeg {
+			near, far := lobePart(CentralDeg, bend), lobePart(bend, lobeEndDeg)
+			return sum + near.over(v) + far.over(v)
 		}
-		left = right
 	}
-	return central + sum*lobeStep/3
+	return sum + wholeLobe.over(v)
 }
 
-// lobeNode is a direction at which the lobe is sampled.
-type lobeNode struct {
+// lobeNodes are the directions at which a ring of the lobe is sampled.
+type lobeNodes [32]struct {
 	angleDeg float64 // from the fixation point
-	weight   float64 // solid angle per step of u = ln(1 + e/E2)
+	weight   float64 // solid angle that it stands for [sr]
 }
 
-const (
-	degree     = math.Pi / 180
-	negligible = 1e-7
-)
+const degree = math.Pi / 180
 
-// lobeStep is the step of u from the edge of the central disc to the lobe's end.
-var lobeStep = math.Log(1+(lobeEndDeg-CentralDeg)/E2Deg) / float64(len(lobeNodes)-1)
+// wholeLobe is all that is outside of the central disc.
+var wholeLobe = lobePart(CentralDeg, lobeEndDeg)
 
-var lobeNodes = func() (nodes [65]lobeNode) {
-	for i := range nodes {
-		g := math.Pow(1+(lobeEndDeg-CentralDeg)/E2Deg, float64(i)/float64(len(nodes)-1))
+// lobePart returns the nodes of a ring between two angles from the fixation
+// point [deg]: those of Gauss and Legendre in u = ln(1 + e/E2), in which every
+// lobe is smooth and of about one width.
+func lobePart(fromDeg, toDeg float64) (nodes lobeNodes) {
+	from, to := math.Log(growth(fromDeg)), math.Log(growth(toDeg))
+	for i, l := range legendre {
+		g := math.Exp(from + (to-from)*(1+l.x)/2)
 		a := CentralDeg + E2Deg*(g-1)
-		nodes[i] = lobeNode{a, 2 * math.Pi * math.Sin(a*degree) * E2Deg * degree * g}
+		nodes[i].angleDeg = a
+		nodes[i].weight = l.weight * (to - from) / 2 * 2 * math.Pi * math.Sin(a*degree) * E2Deg * degree * g
 	}
 	return nodes
+}
+
+// over integrates the chance of a look over the ring.
+func (n *lobeNodes) over(v func(angleDeg float64) float64) float64 {
+	sum := 0.0
+	for i := range n {
+		sum += Seen(v(n[i].angleDeg)) * n[i].weight
+	}
+	return sum
+}
+
+// legendre holds the nodes and weights of Gauss's rule on -1 to 1, the roots of
+// Legendre's polynomial by Newton's steps (Abramowitz and Stegun, 1964,
+// 25.4.29).
+var legendre = func() (rule [len(lobeNodes{})]struct{ x, weight float64 }) {
+	n := float64(len(rule))
+	for i := range rule {
+		x, slope := -math.Cos(math.Pi*(float64(i)+0.75)/(n+0.5)), 0.0
+		for range 10 {
+			p, before := 1.0, 0.0
+			for k := range rule {
+				j := float64(k)
+				p, before = ((2*j+1)*x*p-j*before)/(j+1), p // 22.7.10
+			}
+			slope = n * (x*p - before) / (x*x - 1) // 22.8.5
+			x -= p / slope
+		}
+		rule[i].x, rule[i].weight = x, 2/((1-x*x)*slope*slope)
+	}
+	return rule
 }()
 
 // coneSR returns the solid angle of a cone of the given half angle [deg].

@@ -2,6 +2,7 @@ package observer
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -16,7 +17,7 @@ func areaLobe(o Observer, contrast, w, transmission, background, clutter, weight
 	return LobeSR(func(a float64) float64 {
 		n := weight * transmission * ClutterContrast(clutter, w, a)
 		return math.Abs(contrast) * transmission / math.Hypot(eye.Contrast(w, a), n)
-	})
+	}, PooledDeg(w))
 }
 
 func TestPointLobe(t *testing.T) {
@@ -33,18 +34,37 @@ func TestAreaLobe(t *testing.T) {
 	})
 }
 
-// The rule of integration itself: twice as fine changes nothing.
+// slowLobe is the lobe by so many steps that the rule does not count.
+func slowLobe(v func(angleDeg float64) float64) float64 {
+	sum := Seen(v(0)) * coneSR(CentralDeg)
+	const n = 40_000
+	du := math.Log(growth(lobeEndDeg)) / n
+	for i := range n {
+		g := math.Exp((float64(i) + 0.5) * du)
+		a := CentralDeg + E2Deg*(g-1)
+		sum += Seen(v(a)) * 2 * math.Pi * math.Sin(a*degree) * degree * E2Deg * g * du
+	}
+	return sum
+}
+
+// The rule of integration itself: a thousand times as fine changes nothing.
 func TestLobeIsIntegrated(t *testing.T) {
-	for v := 0.05; v < 1e4; v *= 1.3 {
-		sum := Seen(v) * coneSR(CentralDeg)
-		const n = 200_000
-		da := (lobeEndDeg - CentralDeg) / n
-		for i := range n {
-			a := CentralDeg + (float64(i)+0.5)*da
-			g := growth(a)
-			sum += Seen(v/(g*g)) * 2 * math.Pi * math.Sin(a*degree) * da * degree
+	for v := 0.05; v < 1e4; v *= 1.5 {
+		slow := slowLobe(func(a float64) float64 { return v / (growth(a) * growth(a)) })
+		assert.InEpsilon(t, slow, Eye{}.PointLobeSR(v), 1e-4, "V = %g", v)
+	}
+	r := rand.New(rand.NewPCG(1, 1))
+	for range 60 {
+		eye := Observer{}.Before(math.Pow(10, r.Float64()*7-3))
+		w := math.Pow(10, -8+r.Float64()*7)
+		contrast, clutter := math.Pow(10, r.Float64()*2-1), 0.4*r.Float64()
+		v := func(a float64) float64 {
+			return contrast / math.Hypot(eye.Contrast(w, a), ClutterContrast(clutter, w, a))
 		}
-		assert.InEpsilon(t, sum, Eye{}.PointLobeSR(v), 1e-3, "V = %g", v)
+		slow := slowLobe(v)
+		if slow > 1e-9 {
+			assert.InEpsilon(t, slow, LobeSR(v, PooledDeg(w)), 1e-4, "w %g contrast %g clutter %g", w, contrast, clutter)
+		}
 	}
 }
 

@@ -41,7 +41,7 @@ func At(q Query, distM float64) (Stimulus, error) {
 		ratio = s.IlluminanceLx / s.ThresholdLx
 	} else {
 		s.ApparentContrast = ApparentContrast(look.Contrast, distM, σ)
-		s.ThresholdContrast = perceptibleV * w.needed(distM, math.Exp(-σ*distM), observer.ClutterKnown)(0)
+		s.ThresholdContrast = perceptibleV * w.view(distM, distM, observer.ClutterKnown).needed(0)
 		ratio = s.V / perceptibleV
 	}
 	s.MarginLog10 = nan

@@ -176,7 +176,7 @@ func (q Query) reach(w Watch, p purpose, atMostM, geographicM float64) Reach {
 		r.ThresholdLx = p.lx
 		r.LuminousM = min(LuminousM(w.look.IntensityCD, p.lx, q.Air.Extinction()), atMostM)
 	case p.lobeSR > 0:
-		r.LuminousM = w.foundM(p.lobeSR, atMostM)
+		r.LuminousM = w.foundM(p.lobeSR, p.v, atMostM)
 	default:
 		r.LuminousM = min(w.seenM(p.v), atMostM)
 	}

@@ -54,7 +54,7 @@ func (w Watch) V(distM float64) float64 {
 	if w.look.Absent != "" {
 		return 0
 	}
-	return w.ratio(distM, distM, observer.ClutterKnown)(0)
+	return w.ratio(distM, distM, observer.ClutterKnown)
 }
 
 // LobeSR returns the visual lobe at a distance [m] for somebody who does not
@@ -66,7 +66,11 @@ func (w Watch) LobeSR(distM float64) float64 {
 	if w.look.Point() {
 		return w.eye.PointLobeSR(w.V(distM))
 	}
-	return observer.LobeSR(w.ratio(distM, distM, observer.ClutterUnknown))
+	v := w.view(distM, distM, observer.ClutterUnknown)
+	if v.clutter == 0 {
+		return observer.LobeSR(v.ratio)
+	}
+	return observer.LobeSR(v.ratio, observer.PooledDeg(v.sr))
 }
 
 // FarthestM returns the distance [m] beyond which nobody who is not told
@@ -92,32 +96,41 @@ func (w Watch) GlimpseChance(distM float64) float64 {
 // [Watch.FarthestM].
 func (w Watch) Rate(distM float64) float64 { return w.search.Rate(w.LobeSR(distM)) }
 
-// ratio returns the visibility ratio as a function of the angle from the
-// fixation point [deg], for a signal as far as sizeM through hazeM of air; the
-// two are told apart to find which of them matters. Of a point of light it is
-// the ratio at angle 0.
-func (w Watch) ratio(sizeM, hazeM, clutterWeight float64) func(angleDeg float64) float64 {
-	left := math.Exp(-w.extinction * hazeM)
+// ratio returns the visibility ratio for somebody who looks straight at a
+// signal as far as sizeM through hazeM of air; the two are told apart to find
+// which of them matters.
+func (w *Watch) ratio(sizeM, hazeM, clutterWeight float64) float64 {
 	if w.look.Point() {
-		v := w.look.IntensityCD * left / (sizeM * sizeM) / (w.eye.PointLx() * w.raised)
-		return func(float64) float64 { return v }
+		left := math.Exp(-w.extinction * hazeM)
+		return w.look.IntensityCD * left / (sizeM * sizeM) / (w.eye.PointLx() * w.raised)
 	}
-	contrast, needed := math.Abs(w.look.Contrast)*left, w.needed(sizeM, left, clutterWeight)
-	return func(angleDeg float64) float64 { return contrast / needed(angleDeg) }
+	return w.view(sizeM, hazeM, clutterWeight).ratio(0)
 }
 
-// needed returns the apparent contrast of which V is 1, for an area as far as
-// sizeM through air that leaves the given share, as a function of the angle
-// from the fixation point [deg].
-func (w Watch) needed(sizeM, left, clutterWeight float64) func(angleDeg float64) float64 {
-	sr := SolidAngleSR(w.look.AreaM2, sizeM)
-	if w.clutter == 0 {
-		return func(angleDeg float64) float64 { return w.raised * w.eye.Contrast(sr, angleDeg) }
+// A view is an area as it shows at one distance.
+type view struct {
+	watch    *Watch
+	sr       float64 // solid angle [sr]
+	contrast float64 // apparent, without its sign
+	clutter  float64 // that it is among, weighed
+}
+
+func (w *Watch) view(sizeM, hazeM, clutterWeight float64) view {
+	left := math.Exp(-w.extinction * hazeM)
+	return view{w, SolidAngleSR(w.look.AreaM2, sizeM), math.Abs(w.look.Contrast) * left, clutterWeight * w.clutter * left}
+}
+
+// ratio returns the visibility ratio at an angle from the fixation point [deg].
+func (v view) ratio(angleDeg float64) float64 { return v.contrast / v.needed(angleDeg) }
+
+// needed returns the apparent contrast of which V is 1.
+func (v view) needed(angleDeg float64) float64 {
+	c := v.watch.eye.Contrast(v.sr, angleDeg)
+	if v.clutter > 0 {
+		k := observer.ClutterContrast(v.clutter, v.sr, angleDeg)
+		c = math.Sqrt(c*c + k*k)
 	}
-	among := clutterWeight * w.clutter * left
-	return func(angleDeg float64) float64 {
-		return w.raised * math.Hypot(w.eye.Contrast(sr, angleDeg), observer.ClutterContrast(among, sr, angleDeg))
-	}
+	return v.watch.raised * c
 }
 
 // seenM returns the distance [m] at which somebody who looks straight at an
@@ -129,12 +142,36 @@ func (w Watch) seenM(v float64) float64 {
 	if !(c > least) {
 		return 0
 	}
-	return farthest(math.Log(c/least)/w.extinction, func(distM float64) bool { return w.V(distM) > v })
+	return w.ratioM(v, math.Log(c/least)/w.extinction, observer.ClutterKnown)
+}
+
+// ratioM returns the distance [m] at which somebody who looks straight at an
+// area has the given visibility ratio, no farther than a bound beyond which it
+// is less, or 0 where it is less at [nearestM].
+func (w Watch) ratioM(v, boundM, clutterWeight float64) float64 {
+	surplus := func(logM float64) float64 {
+		d := math.Exp(logM)
+		return math.Log(w.ratio(d, d, clutterWeight) / v)
+	}
+	near, far := math.Log(nearestM), math.Log(boundM)
+	if far <= near {
+		return 0
+	}
+	atNear := surplus(near)
+	if atNear <= 0 {
+		return 0
+	}
+	atFar := surplus(far)
+	if atFar >= 0 {
+		return boundM
+	}
+	return math.Exp(root(surplus, near, far, atNear, atFar))
 }
 
 // foundM returns the distance [m], up to a largest one, at which an area has
-// the given lobe [sr], or 0 where it is less however near.
-func (w Watch) foundM(lobeSR, largestM float64) float64 {
+// the given lobe [sr], or 0 where it is less at [nearestM]. v is the visibility
+// ratio at which a small object has that lobe.
+func (w Watch) foundM(lobeSR, v, largestM float64) float64 {
 	if !(largestM > 0) || math.IsInf(lobeSR, 1) {
 		return 0
 	}
@@ -143,25 +180,33 @@ func (w Watch) foundM(lobeSR, largestM float64) float64 {
 	if far <= near {
 		return 0
 	}
-	atFar := surplus(far)
-	if atFar >= 0 {
-		return largestM
-	}
-	// Most signals are noticed at a good part of the largest distance.
-	guess := far - guessBack
-	atNear := surplus(max(guess, near))
+	// A small object's distance is right for most, and near for all.
+	x := min(max(math.Log(w.ratioM(v, largestM, observer.ClutterUnknown)), near), far)
+	fx := surplus(x)
 	switch {
-	case atNear > 0:
-		near = max(guess, near)
-	case guess <= near:
+	case fx >= 0 && x == far:
+		return largestM
+	case fx <= 0 && x == near:
 		return 0
-	default:
-		far, atFar = guess, atNear
-		if atNear = surplus(near); atNear <= 0 {
+	case fx == 0:
+		return math.Exp(x)
+	}
+	// A bracket from there: lobes shrink as the square of the distance or
+	// faster, so that a step of more than half the surplus is beyond the root.
+	for step := 0.6 * fx; ; step *= 2 {
+		next := min(max(x+step, near), far)
+		at := surplus(next)
+		switch {
+		case fx > 0 && at < 0:
+			return math.Exp(root(surplus, x, next, fx, at))
+		case fx < 0 && at > 0:
+			return math.Exp(root(surplus, next, x, at, fx))
+		case fx > 0 && next == far:
+			return largestM
+		case fx < 0 && next == near:
 			return 0
 		}
 	}
-	return math.Exp(root(surplus, near, far, atNear, atFar))
 }
 
 // Limit tells whether the eye or the air ends a distance [m]: whether one more
@@ -171,16 +216,13 @@ func (w Watch) Limit(distM float64) Limit {
 		return Eye
 	}
 	const step = 1.001
-	bySize := w.ratio(distM*step, distM, observer.ClutterKnown)(0)
-	byHaze := w.ratio(distM, distM*step, observer.ClutterKnown)(0)
+	bySize := w.ratio(distM*step, distM, observer.ClutterKnown)
+	byHaze := w.ratio(distM, distM*step, observer.ClutterKnown)
 	if byHaze < bySize {
 		return Air
 	}
 	return Eye
 }
-
-// guessBack is half an order of size, in the natural logarithm.
-const guessBack = 1.15
 
 // nearestM is a distance nearer than which nobody needs to be told [m].
 const nearestM = 0.1
