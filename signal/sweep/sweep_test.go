@@ -71,17 +71,6 @@ func TestFromDetectionRange(t *testing.T) {
 	})
 }
 
-func TestPlants(t *testing.T) {
-	geotest.Check(t, "sweep-plants", func(in []string) ([]any, error) {
-		x := numbers(t, in)
-		p := Plants{StemsPerM2: x[0] / 1e4, StemWidthM: x[1], LeafAreaIndex: x[2], CanopyM: x[3]}
-		return []any{p.ClearM(), p.Clear(x[4])}, p.Check()
-	})
-	assert.True(t, math.IsInf(Plants{}.ClearM(), 1))
-	assert.Equal(t, 1.0, Plants{}.Clear(1e6))
-	assert.Equal(t, 12.0, Plants{StemsPerM2: 1, StemWidthM: 1, MeanClearM: 12}.ClearM(), "what was measured wins")
-}
-
 // The inverse cube law is what a rate k h / r^3 along a straight path gives:
 // p = 1 - e^(-W^2/(4 pi x^2)), hence 0.2726 at W/2 and 0.0765 at W (Koopman
 // 1946). The path integral is checked with such a rate.
