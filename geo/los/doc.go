@@ -41,5 +41,7 @@
 //
 // Heights inside the patch between four centres are not looked at: they move 1
 // to 6 % of the seen cells, less than a vertical error of 1 m in the terrain
-// does. Trees and buildings are seen through unless the terrain holds them.
+// does. Trees and buildings are seen through unless the terrain holds them or
+// [Options.Screen] raises what lines run over; a screen lets no light through and
+// ends half way between a cell with trees and one without.
 package los

@@ -14,7 +14,8 @@ var ErrNoGround = errors.New("los: no ground under the eye")
 // Eye is a place to look from, made ready for many sight lines. It does not
 // change and may be used by several goroutines.
 type Eye struct {
-	h        *grid.Heights
+	h        *grid.Heights // that lines run over
+	stands   *grid.Heights // that it and its targets stand on: h, but with a screen
 	col, row float64
 	z        float64 // height of the eye itself [m]
 	q        float64 // lowering per square metre [1/m]
@@ -33,7 +34,11 @@ func NewEye(h *grid.Heights, at Station, o Options) (*Eye, error) {
 	if math.IsNaN(ground) || math.IsNaN(at.HeightM) {
 		return nil, fmt.Errorf("%w: column %.2f, row %.2f of %d by %d", ErrNoGround, at.Col, at.Row, h.Cols, h.Rows)
 	}
-	e := &Eye{h: h, col: clamp(at.Col, h.Cols), row: clamp(at.Row, h.Rows), z: ground + at.HeightM, q: q}
+	over, err := o.over(h)
+	if err != nil {
+		return nil, err
+	}
+	e := &Eye{h: over, stands: h, col: clamp(at.Col, h.Cols), row: clamp(at.Row, h.Rows), z: ground + at.HeightM, q: q}
 	switch {
 	case o.GridLengths && !h.CRS.LonLat():
 		e.eastM, e.northM = h.DX, h.DY
@@ -43,13 +48,24 @@ func NewEye(h *grid.Heights, at Station, o Options) (*Eye, error) {
 	return e, nil
 }
 
+// over returns the heights that lines run over.
+func (o Options) over(h *grid.Heights) (*grid.Heights, error) {
+	switch len(o.Screen) {
+	case 0:
+		return h, nil
+	case len(h.Z):
+		return &grid.Heights{Frame: h.Frame, Z: o.Screen}, nil
+	}
+	return nil, fmt.Errorf("%w: a screen of %d cells on a grid of %d", ErrOptions, len(o.Screen), len(h.Z))
+}
+
 // clamp puts a coordinate that is off the grid by rounding back on its edge.
 func clamp(x float64, n int) float64 { return min(max(x, 0), float64(n-1)) }
 
 // State returns whether a target is seen, without the figures of [Eye.Sight]
 // and several times faster.
 func (e *Eye) State(target Station) State {
-	ground := e.h.SampleCell(target.Col, target.Row)
+	ground := e.stands.SampleCell(target.Col, target.Row)
 	if math.IsNaN(ground) || math.IsNaN(target.HeightM) {
 		return Unknown
 	}
@@ -119,7 +135,7 @@ func (e *Eye) Sight(target Station) Sight {
 	var one [1]leg
 	legs := e.legs(one[:0], clamp(target.Col, e.h.Cols), clamp(target.Row, e.h.Rows))
 	total := legs[len(legs)-1].to
-	ground := e.h.SampleCell(target.Col, target.Row)
+	ground := e.stands.SampleCell(target.Col, target.Row)
 	s := Sight{State: Unknown, DistanceM: total, ClearanceM: math.NaN(), BlockedAtM: math.NaN(), NeedM: math.NaN()}
 	if math.IsNaN(ground) || math.IsNaN(target.HeightM) {
 		return s

@@ -44,6 +44,13 @@ type Options struct {
 	// GridLengths takes lengths on a projected grid as they are, not divided
 	// by the point scale. Grids in longitude and latitude ignore it.
 	GridLengths bool
+	// Screen holds heights [m] that light does not pass below, one for each cell
+	// of the grid and by its datum: the top of a wood's canopy, the ground where
+	// there is none. Sight lines run over it instead of over the grid's heights,
+	// while eyes and targets stand on these all the same, so that nobody under
+	// trees sees farther than the cells around. NaN is unknown. nil: the ground
+	// alone is in the way.
+	Screen []float32
 }
 
 // DefaultOptions returns earth.DefaultRefraction and the mean radius.

@@ -23,7 +23,7 @@ func plainStates(e *Eye, a *Area, targetM, radiusM float64) []State {
 		for j := range a.Frame.Cols {
 			c, r := float64(a.Col0+j), float64(a.Row0+i)
 			legs := e.legs(buf[:0], c, r)
-			z := e.h.At(a.Col0+j, a.Row0+i)
+			z := e.stands.At(a.Col0+j, a.Row0+i)
 			s := &out[i*a.Frame.Cols+j]
 			switch {
 			case math.Abs(c-e.col) <= 0.5 && math.Abs(r-e.row) <= 0.5:
@@ -160,6 +160,25 @@ func hills(rng *rand.Rand, cols, rows int, stepM, voids float64) []float32 {
 	return z
 }
 
+// canopies are patches of a canopy over random ground, some of unknown height.
+func canopies(rng *rand.Rand, h *grid.Heights, highM float64) []float32 {
+	screen := make([]float32, len(h.Z))
+	copy(screen, h.Z)
+	for range 1 + rng.IntN(8) {
+		col, row, size := rng.IntN(h.Cols), rng.IntN(h.Rows), 1+rng.IntN(12)
+		add := float32(highM * rng.Float64())
+		if rng.IntN(8) == 0 {
+			add = float32(math.NaN())
+		}
+		for r := row; r < min(row+size, h.Rows); r++ {
+			for c := col; c < min(col+size, h.Cols); c++ {
+				screen[r*h.Cols+c] = h.Z[r*h.Cols+c] + add
+			}
+		}
+	}
+	return screen
+}
+
 // frames of every kind: projected with one scale and wide, longitude and
 // latitude where lines are straight and where they are chains.
 func frames(cols, rows int) map[string]grid.Frame {
@@ -212,6 +231,9 @@ func TestSweepIsPlain(t *testing.T) {
 				o := DefaultOptions()
 				o.Refraction = rapid.SampledFrom([]float64{0.13, 0, 1, 1.5}).Draw(t, "k")
 				o.GridLengths = rapid.Bool().Draw(t, "grid lengths")
+				if rapid.Bool().Draw(t, "screen") {
+					o.Screen = canopies(rng, h, step*40)
+				}
 				requirePlain(t, h, eye, target, radius, o)
 				requireNeeds(t, h, eye, target, radius, o)
 				stations := []Station{eye, {Col: -1}}

@@ -54,7 +54,11 @@ func SeenSets(ctx context.Context, h *grid.Heights, eyes, targets []Station, rad
 	if len(eyes) == 0 || len(targets) == 0 {
 		return out, nil
 	}
-	t := tilesBetween(h, eyes, targets)
+	over, err := o.over(h)
+	if err != nil {
+		return nil, err
+	}
+	t := tilesBetween(over, eyes, targets)
 	var next atomic.Int64
 	workers, ctx := errgroup.WithContext(ctx)
 	for range min(runtime.GOMAXPROCS(0), len(eyes)) {

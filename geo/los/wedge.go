@@ -86,7 +86,7 @@ func (w *wedge) ring(first, last int) {
 	} else {
 		w.now = w.now[:n]
 	}
-	z, q, x, inv := e.h.Z, e.q, w.x, w.inv
+	z, q, x, inv := e.stands.Z, e.q, w.x, w.inv
 	at := w.m*w.majorStride + first*w.minorStride
 	out, outStride := (w.m-a.Row0)*a.Frame.Cols+first-a.Col0, 1
 	majorSize, minorSize := sz.north, sz.east
