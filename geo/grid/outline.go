@@ -163,7 +163,7 @@ func (o *outline) polygons() orb.MultiPolygon {
 				first = c
 			}
 			x, y := o.cell(c)
-			ring = append(ring, o.point(x, y))
+			ring = append(ring, o.frame.lonLat(x, y))
 			c = o.next[c]
 			nx, ny := o.cell(c)
 			// About the start, and rows count southward.
@@ -226,10 +226,12 @@ func (o *outline) fraction(a, b float64) float64 {
 	return min(max((o.level-a)/(b-a), nearest), 1-nearest)
 }
 
-func (o *outline) point(col, row float64) orb.Point {
-	if o.frame.CRS.LonLat() {
-		x, y := o.frame.XY(col, row)
+// lonLat returns the position of a column and row; longitudes go on beyond 180
+// on a grid that runs over that meridian, so that rings have no jump.
+func (f Frame) lonLat(col, row float64) orb.Point {
+	if f.CRS.LonLat() {
+		x, y := f.XY(col, row)
 		return orb.Point{x, y}
 	}
-	return o.frame.Point(col, row)
+	return f.Point(col, row)
 }
