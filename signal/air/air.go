@@ -5,13 +5,19 @@
 // Start with [Default] and set what is known. Visibility is always the
 // meteorological optical range (MOR), the path that leaves 5 % of a
 // collimated beam; [FromTwoPercent] converts the older 2 % visual range. The
-// air is uniform along the line, without layers, fog patches or halo, which
-// holds for ground to ground over a few tens of kilometres at most. The
-// background follows from the light on the ground, which geo/sky gives:
-// [Background]. A [Stability] tells how smoke rises and spreads in the wind.
+// air is uniform along the line, without fog patches or halo, which holds for
+// ground to ground over a few tens of kilometres at most; for an observer in an
+// aircraft the haze thins with height, [Air.MeanExtinction], and a cloud base
+// hides what is on the other side of it. The background follows from the light
+// on the ground, which geo/sky gives, and from what grows there: [Background].
+// [HorizonRatio] is by how much haze in front of a dark background is brighter
+// than it. A [Stability] tells how smoke rises and spreads in the wind.
 //
-// Missing: layered air for an observer in an aircraft, haze that differs with
-// colour, a smoke column in calm air.
+// Sources: WMO-No. 8 and the CIE vocabulary for visibility; Bowditch for the
+// geographic range; Luckiesh 1922 for what ground reflects to the eye.
+//
+// Missing: haze in layers (an inversion), haze that differs with colour, the
+// glitter of water, a smoke column in calm air.
 package air
 
 import (
@@ -42,6 +48,8 @@ type Air struct {
 	BackgroundCDM2 float64 // luminance behind the signal [cd/m2], > 0
 	Refraction     float64 // coefficient k of the line of sight, 0 to 1 exclusive
 	EarthRadiusM   float64 // radius of the round earth [m]
+	HazeHeightM    float64 // over which the haze thins to 1/e [m]; 0: it does not
+	CloudBaseM     float64 // of a closed cloud cover above the ground [m]; 0: none
 }
 
 // Default returns air of [DefaultVisibilityM] with the given luminance behind
@@ -67,6 +75,10 @@ func (a Air) Check() error {
 		return fmt.Errorf("air: refraction coefficient %g is outside -1 to 1", a.Refraction)
 	case !(a.EarthRadiusM > 0) || math.IsInf(a.EarthRadiusM, 1):
 		return fmt.Errorf("air: earth radius %g m is not a positive length", a.EarthRadiusM)
+	case !(a.HazeHeightM >= 0) || math.IsInf(a.HazeHeightM, 1):
+		return fmt.Errorf("air: haze height %g m is not a number from 0 up", a.HazeHeightM)
+	case !(a.CloudBaseM >= 0) || math.IsInf(a.CloudBaseM, 1):
+		return fmt.Errorf("air: cloud base %g m is not a number from 0 up", a.CloudBaseM)
 	}
 	return nil
 }
