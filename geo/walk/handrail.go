@@ -38,7 +38,7 @@ func (f *Field) handrail(line orb.LineString, seconds float64) Handrail {
 	for i := 1; i < len(line); i++ {
 		c0, r0 := f.Cell(line[i-1])
 		c1, r1 := f.Cell(line[i])
-		c0, r0, c1, r1, ok := cutToBox(c0, r0, c1, r1, float64(f.Cols), float64(f.Rows))
+		c0, r0, c1, r1, ok := f.Cut(c0, r0, c1, r1)
 		if !ok {
 			begun = false
 			continue
