@@ -17,10 +17,14 @@ const bearingForm = "begin a leg with a bearing like 060, N76d00'E or 350,010, t
 // degreesPerMil is the NATO mil, 6400 to the circle.
 const degreesPerMil = 360.0 / 6400
 
+// degreesPerGon is the gon, 400 to the circle.
+const degreesPerGon = 360.0 / 400
+
 // angleUnits are the units of a bearing [degrees]. In a log mils are always
 // named, because 1600 can be nothing else but 160 cannot be told.
 var angleUnits = map[string]float64{
 	"deg": 1, "degree": 1, "degrees": 1, "°": 1, "mil": degreesPerMil, "mils": degreesPerMil,
+	"gon": degreesPerGon, "gons": degreesPerGon,
 }
 
 // norths are the letters and words that say what one bearing is counted from.
@@ -74,6 +78,9 @@ func (p *parser) parseBearing(leg *Leg, words []word) (rest []word, err error) {
 	if leg.BearingDeg, err = p.meanReading(degs, at); err != nil {
 		return nil, err
 	}
+	if len(readings) == 1 {
+		leg.written.bearing, leg.written.back = text, back
+	}
 	if back {
 		leg.BearingDeg = earth.Wrap360(leg.BearingDeg + 180)
 	}
@@ -108,7 +115,7 @@ func oneNorth(leg *Leg, readings []reading, at word) ([]float64, error) {
 			deg *= angleUnits[unit]
 		}
 		if deg > 360 {
-			return nil, at.fault(fmt.Sprintf("a bearing is from 0 to 360, not %g", deg), "write degrees, or mils with their unit like 1066 mil; the bearing stands before the distance")
+			return nil, at.fault(fmt.Sprintf("a bearing is from 0 to 360, not %g", deg), "write degrees, or mils and gons with their unit like 1066 mil; the bearing stands before the distance")
 		}
 		degs = append(degs, deg)
 	}
@@ -198,7 +205,7 @@ type readingFault struct {
 	point        bool // it is a point of the compass
 }
 
-// parseReading reads one bearing: degrees or mils, or a quadrant like
+// parseReading reads one bearing: degrees, mils or gons, or a quadrant like
 // N76d00'E, each with a north after it.
 func parseReading(s string) (reading, readingFault) {
 	var r reading

@@ -2,7 +2,6 @@ package reckon
 
 import (
 	"regexp"
-	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -73,7 +72,7 @@ func headerCells(line string, mark rune) string {
 		return lead + headerDecimals(cells[0].text, mark)
 	}
 	key := strings.TrimSuffix(cells[0].text, ":")
-	if !slices.Contains(strings.Split(headers, ", "), strings.ToLower(key)) {
+	if !isHeader(strings.Join(strings.Fields(strings.ToLower(key)), " ")) {
 		return line
 	}
 	var value []string

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-const distanceForm = "write a number and m, km, ft, yd, mi, single paces or double paces, like 1000 m"
+const distanceForm = "write a number and m, km, ft, yd, mi, single paces or double paces, like 1000 m, or a time like 20 min at 4 km/h"
 
 // A unit of distance is a length, or paces of a kind.
 type distanceUnit struct {
@@ -61,7 +61,7 @@ func startsDistance(words []word) bool {
 	number, unit := distanceWords(words)
 	_, isNumber := parseNumber(number.text)
 	_, n := parseUnit(unit)
-	return isNumber && n > 0
+	return isNumber && (n > 0 || len(unit) > 0 && timeUnit(unit[0].text) > 0)
 }
 
 // parseDistance takes the distance off the front of the words after a bearing.
@@ -80,24 +80,37 @@ func (p *parser) parseDistance(leg *Leg, words []word) (rest []word, err error) 
 	case len(after) == 0:
 		return nil, at.fault("a distance without a unit", distanceForm)
 	}
+	if timeUnit(after[0].text) > 0 {
+		return p.parseTimed(leg, words)
+	}
 	unit, n := parseUnit(after)
 	if n == 0 {
 		return nil, at.fault(fmt.Sprintf("no unit of length %q", after[0].text), unitAdvice(number.text, after[0].text))
 	}
 	rest = after[n:]
 	leg.WalkedM = v * unit.lengthM
+	leg.written.count, leg.written.unitM = number.text, unit.lengthM
 	if unit.lengthM == 0 {
-		if leg.WalkedM, err = p.paces(v, unit.kind, at); err != nil {
+		var pace *Pace
+		pace, leg.Condition, rest = p.paceOn(rest)
+		if leg.WalkedM, err = paces(v, pace, unit.kind, at); err != nil {
 			return nil, err
 		}
+		leg.Paces = v
+		leg.written.unitM = leg.WalkedM / v
 		if len(rest) > 0 && (rest[0].text == "single" || rest[0].text == "double") {
 			return nil, rest[0].fault("the kind of pace stands before the word paces", "write "+number.text+" "+rest[0].text+" paces, or begin the note with another word")
 		}
 	}
+	return rest, tooLong(leg, at)
+}
+
+// tooLong refuses a leg that nobody walks.
+func tooLong(leg *Leg, at word) error {
 	if leg.WalkedM > maxLegM {
-		return nil, at.fault(fmt.Sprintf("a leg of %.0f km", leg.WalkedM/1000), "check the unit; a leg is at most 100 km")
+		return at.fault(fmt.Sprintf("a leg of %.0f km", leg.WalkedM/1000), "check the unit; a leg is at most 100 km")
 	}
-	return rest, nil
+	return nil
 }
 
 // unitAdvice says what to do about a word that is no unit.
@@ -109,9 +122,8 @@ func unitAdvice(number, unit string) string {
 }
 
 // paces returns the length of a pace count [m]. kind is single, double, or ""
-// for the log's.
-func (p *parser) paces(count float64, kind string, at word) (float64, error) {
-	pace := p.log.Pace
+// for that of the pace, which is nil where the log states none.
+func paces(count float64, pace *Pace, kind string, at word) (float64, error) {
 	if pace == nil {
 		e := at.fault("paces, but not how long they are", "add a line like pace: 116 per 100 m single")
 		if kind == "" {

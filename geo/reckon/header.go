@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"github.com/paulmach/orb"
 )
 
 // Declination is a stated magnetic declination.
@@ -36,16 +38,26 @@ func year(t time.Time) float64 {
 	return float64(t.Year()) + float64(t.Sub(begin))/float64(end.Sub(begin))
 }
 
-const headers = "start, north, declination, date, pace"
+const headers = "start, north, declination, convergence, date, pace, calibrate, speed"
+
+// isHeader says whether a name in small letters is that of a header. The pace,
+// the calibration and marks have a second part.
+func isHeader(name string) bool {
+	kind, of, _ := strings.Cut(name, " ")
+	if of = strings.TrimSpace(of); of != "" {
+		return kind == "mark" || kind == "calibrate" || kind == "pace" && of != "count"
+	}
+	return slices.Contains(strings.Split(headers, ", "), name)
+}
 
 // parseHeader reads a line "key: value" above the legs.
 func (p *parser) parseHeader(key string, value word, col int) error {
-	name := strings.ToLower(key)
+	name := strings.Join(strings.Fields(strings.ToLower(key)), " ")
 	at := word{key, col}
 	switch {
-	case !slices.Contains(strings.Split(headers, ", "), name):
-		return at.fault(fmt.Sprintf("no header %q", key), "headers are "+headers+"; notes begin with #")
-	case p.seen[name]:
+	case !isHeader(name):
+		return at.fault(fmt.Sprintf("no header %q", key), "headers are "+headers+", pace snow (or uphill and so on), mark NAME; notes begin with #")
+	case p.seen[name] && !strings.HasPrefix(name, "calibrate"):
 		return at.fault("a second "+name, "leave one of them")
 	case len(p.log.Legs) > 0:
 		return at.fault(name+" after the first leg", "write headers above the legs")
@@ -58,9 +70,18 @@ func (p *parser) parseHeader(key string, value word, col int) error {
 // setHeader takes the value of a header.
 func (p *parser) setHeader(name string, value word) (err error) {
 	p.seen[name] = true
+	if kind, of, found := strings.Cut(name, " "); found {
+		return p.setNamed(kind, of, value)
+	}
 	switch name {
 	case "start":
-		p.log.Start, err = p.parseStart(value)
+		p.log.Start, p.log.StartSigmaM, err = p.parseStart(value)
+	case "convergence":
+		p.log.Convergence, err = parseConvergence(value)
+	case "speed":
+		p.log.SpeedMS, err = parseSpeed(value)
+	case "calibrate":
+		err = p.calibrate("", value)
 	case "north":
 		p.log.North, err = parseNorth(value)
 	case "declination":
@@ -68,9 +89,56 @@ func (p *parser) setHeader(name string, value word) (err error) {
 	case "date":
 		err = p.parseDate(value)
 	case "pace":
+		if p.log.Pace != nil {
+			return value.fault("a pace, and a calibration of it above", "leave one of them")
+		}
 		p.log.Pace, err = parsePace(value)
 	}
 	return err
+}
+
+// setNamed takes the value of a header that has a name of its own.
+func (p *parser) setNamed(kind, name string, value word) error {
+	switch kind {
+	case "mark":
+		return p.setMark(name, value)
+	case "calibrate":
+		return p.calibrate(name, value)
+	}
+	pace, err := parsePace(value)
+	if err != nil {
+		return err
+	}
+	return p.setCondition(name, pace, value)
+}
+
+// parseStart reads a position with, after ±, how sure it is.
+func (p *parser) parseStart(value word) (orb.Point, float64, error) {
+	words := value.split()
+	i := sureWord(words)
+	sigma := 0.0
+	if i < len(words) {
+		var rest []word
+		var err error
+		if sigma, rest, err = parseSure(words[i:]); err != nil {
+			return orb.Point{}, 0, err
+		}
+		if len(rest) > 0 {
+			return orb.Point{}, 0, rest[0].fault("not part of a start", "notes begin with #")
+		}
+		value.text = join(words[:i])
+	}
+	at, err := p.place(value, "start: ")
+	return at, sigma, err
+}
+
+// parseConvergence reads how far grid north lies from true north, "1.2E".
+func parseConvergence(value word) (*float64, error) {
+	deg, ok := eastward(value.text)
+	if !ok || math.Abs(deg) > 180 {
+		return nil, value.fault("a grid convergence needs degrees and E or W", "write it like 1.2W where grid north lies west of true north")
+	}
+	return &deg, nil
 }
 
 // parseNorth reads true, magnetic or grid.

@@ -12,6 +12,9 @@ import (
 const maxLegM = 100e3
 
 func (p *parser) parseLeg(words []word, comment string) error {
+	if err := p.onward(words[0]); err != nil {
+		return err
+	}
 	leg := Leg{Line: p.line, North: p.log.North}
 	rest, err := p.parseBearing(&leg, words)
 	if err != nil {
@@ -29,7 +32,16 @@ func (p *parser) parseLeg(words []word, comment string) error {
 	return nil
 }
 
-// parseTimeAndSlope takes what stands before the note, in any order, once each.
+// onward refuses a leg right after a break.
+func (p *parser) onward(at word) error {
+	if p.broken > 0 {
+		return at.fault("a leg after a break: from where is not known", breakForm)
+	}
+	return nil
+}
+
+// parseTimeAndSlope takes what stands before the note, in any order, once each:
+// the time, the slope, a declination and a convergence of the leg's own.
 func (p *parser) parseTimeAndSlope(leg *Leg, words []word) (rest []word, err error) {
 	timed, sloped := false, false
 	for len(words) > 0 {
@@ -53,17 +65,37 @@ func (p *parser) parseTimeAndSlope(leg *Leg, words []word) (rest []word, err err
 			sloped = true
 			words = words[2:]
 			continue
+		case strings.EqualFold(w.text, "declination") && leg.Declination == nil && len(words) > 1 && isEastward(words[1].text):
+			if leg.Declination, err = parseDeclination(words[1]); err != nil {
+				return nil, err
+			}
+			words = words[2:]
+			continue
+		case strings.EqualFold(w.text, "convergence") && leg.Convergence == nil && len(words) > 1 && isEastward(words[1].text):
+			if leg.Convergence, err = parseConvergence(words[1]); err != nil {
+				return nil, err
+			}
+			words = words[2:]
+			continue
 		}
 		break
 	}
 	return words, nil
 }
 
-// unread warns of words in a note that look like a time or a slope, which stand
-// before the note and are marked, or they are not read.
+// isEastward says whether a word is an angle with E or W, and no part of a note.
+func isEastward(s string) bool {
+	_, ok := eastward(s)
+	return ok
+}
+
+// unread warns of words in a note that look like a time, a slope or a known
+// point, which stand elsewhere and are marked, or they are not read.
 func (p *parser) unread(note []word) {
 	for i, w := range note {
 		switch {
+		case sureWord(note[i:i+1]) == 0:
+			p.warn(w.col, "the known point in the note is not read", "write it on a line of its own, like at 42.55 1.55 ±20 m")
 		case strings.HasPrefix(w.text, "@") && len(w.text) > 1 && w.text[1] >= '0' && w.text[1] <= '9':
 			p.warn(w.col, "the time "+w.text+" in the note is not read", "write one time, before the note")
 		case i == 0 && clockShape.MatchString(w.text):

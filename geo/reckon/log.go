@@ -32,11 +32,16 @@ const (
 type Log struct {
 	Name        string // as given to ParseLog, usually the file's
 	Start       orb.Point
+	StartSigmaM float64      // standard deviation of the start along each axis [m]; 0 when not stated
 	North       North        // of legs that do not say otherwise
 	Declination *Declination // nil when not stated
+	Convergence *float64     // of the grid's north [degrees], positive east of true; nil when not stated
 	Date        time.Time    // noon of the day of the first leg, in its zone; zero when not stated
-	Pace        *Pace        // nil when not stated
+	Pace        *Pace        // on level ground; nil when not stated
+	Conditions  []Condition  // paces on other ground
+	SpeedMS     float64      // of legs given as a time [m/s]; 0 when not stated
 	Legs        []Leg        // at least one
+	Known       []Known      // what is known of the way besides, in the order of the log
 	Warnings    []Warning
 }
 
@@ -52,6 +57,13 @@ type Leg struct {
 	Slope      float64   // rise over run, positive uphill; 0 when not stated
 	Time       time.Time // noted with the leg; zero when not, or when the log has no date
 	Note       string
+
+	Paces       float64      // counted; 0 for a leg that was not paced
+	Condition   string       // of the pace, a name of the log's Conditions; "" for level ground
+	Declination *Declination // the leg's own; nil for the log's
+	Convergence *float64     // the leg's own; nil for the log's
+
+	written written // what slips of the pen are looked for in
 }
 
 // MapM returns the leg's distance on the map [m].
@@ -80,7 +92,7 @@ func ParseLogWith(r io.Reader, name string, position func(text string) (orb.Poin
 		return nil, &LogError{File: name, Text: fmt.Sprintf("the log is longer than %d bytes", MaxLogBytes), Advice: "is this the right file"}
 	}
 	nan := math.NaN()
-	p := &parser{log: &Log{Name: name, Start: orb.Point{nan, nan}}, position: position, seen: map[string]bool{}}
+	p := &parser{log: &Log{Name: name, Start: orb.Point{nan, nan}}, position: position, seen: map[string]bool{}, marks: map[string]mark{}}
 	if err := p.parseLines(data); err != nil {
 		return nil, p.locate(err)
 	}
@@ -103,6 +115,9 @@ type parser struct {
 	last     time.Time       // latest time of a leg
 	// undated is the first line with a time in a log without a date.
 	undated int
+	marks   map[string]mark    // known marks by name in small letters
+	courses map[string]*course // calibrations by condition, "" for level ground
+	broken  int                // line of a break that no position has followed yet
 }
 
 // parseLines reads the lines of a log: text, or from its header row on a table.
@@ -186,6 +201,9 @@ func (p *parser) parseLine(line string) error {
 	if key, value, ok := header(text); ok {
 		return p.parseHeader(key, value, words[0].col)
 	}
+	if isKnown(words[0].text) {
+		return p.parseKnown(words, comment)
+	}
 	return p.parseLeg(words, comment)
 }
 
@@ -193,6 +211,10 @@ func (p *parser) parseLine(line string) error {
 func (p *parser) finish() error {
 	l := p.log
 	p.line = 0
+	if p.broken > 0 {
+		return &LogError{Line: p.broken, Text: "a break, and the log does not go on from a known place", Advice: breakForm}
+	}
+	p.doubtPaces()
 	if p.undated > 0 {
 		l.Warnings = append(l.Warnings, Warning{p.undated, 0, "times without a date are not used", "add a line like date: 2026-11-24 Europe/Andorra"})
 	}
@@ -213,6 +235,11 @@ func (p *parser) finish() error {
 	for i := range l.Legs {
 		if l.Legs[i].North == "" {
 			l.Legs[i].North = True
+		}
+	}
+	for i := range l.Known {
+		if l.Known[i].North == "" {
+			l.Known[i].North = True
 		}
 	}
 	return nil
@@ -280,11 +307,13 @@ func cutComment(line string) (text, comment string) {
 }
 
 // header parts "key: value". The words of a key have no figures, those of a leg
-// before any colon do.
+// before any colon do; only the name of a mark may.
 func header(line string) (key string, value word, ok bool) {
 	before, after, found := strings.Cut(line, ":")
 	key = strings.TrimSpace(before)
-	if !found || key == "" || strings.ContainsFunc(key, func(r rune) bool { return !unicode.IsLetter(r) && r != '-' && r != '_' && r != ' ' }) {
+	first, _, _ := strings.Cut(strings.ToLower(key), " ")
+	odd := func(r rune) bool { return !unicode.IsLetter(r) && r != '-' && r != '_' && r != ' ' }
+	if !found || key == "" || strings.ContainsFunc(key, odd) && first != "mark" || isKnown(first) {
 		return "", word{}, false
 	}
 	rest := strings.TrimLeftFunc(after, unicode.IsSpace)
@@ -292,12 +321,13 @@ func header(line string) (key string, value word, ok bool) {
 	return key, word{strings.TrimSpace(rest), col}, true
 }
 
-func (p *parser) parseStart(value word) (orb.Point, error) {
+// place reads a position. what stands before the message of an error.
+func (p *parser) place(value word, what string) (orb.Point, error) {
 	at, err := p.position(value.text)
 	if err == nil {
 		return at, nil
 	}
-	e := value.fault("start: "+err.Error(), "write it like 42.55 1.55 or 31T DH 12345 67890")
+	e := value.fault(what+err.Error(), "write it like 42.55 1.55 or 31T DH 12345 67890")
 	e.Err = err
 	var told interface {
 		Where() (string, int, int)

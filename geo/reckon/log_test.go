@@ -72,6 +72,7 @@ func TestParseLog(t *testing.T) {
 		require.InDelta(t, w.Slope, got.Slope, 1e-12)
 		require.True(t, w.Time.Equal(got.Time), "leg %d: %v", i, got.Time)
 		w.BearingDeg, w.WalkedM, w.Slope, w.Time = got.BearingDeg, got.WalkedM, got.Slope, got.Time
+		w.Paces, w.written = got.Paces, got.written
 		require.Equal(t, w, got)
 	}
 	require.Len(t, l.Warnings, 1)
@@ -107,7 +108,7 @@ func TestLogErrors(t *testing.T) {
 		{"slope unit", "060 100 m slope 12\n", 1, 17, "12", "unit"},
 		{"slope", "060 100 m slope +-12%\n", 1, 17, "+-12%", "slope"},
 		{"steep", "060 100 m slope 85deg\n", 1, 17, "85deg", "walked"},
-		{"header", "speed: 4 km/h\n", 1, 1, "speed", "no header"},
+		{"header", "tempo: 4 km/h\n", 1, 1, "tempo", "no header"},
 		{"header twice", "north: true\nnorth: grid\n", 2, 1, "north", "second"},
 		{"header late", "060 1 m\nnorth: grid\n", 2, 1, "north", "after the first leg"},
 		{"header empty", "north:\n", 1, 1, "north", "no value"},
@@ -138,7 +139,8 @@ func TestLogErrors(t *testing.T) {
 		{"bearing behind", "1000 m 060\n", 1, 1, "1000", "360"},
 		{"thousands", "060 1 000 m\n", 1, 5, "1", `"000"`},
 		{"decimal comma", "060 80,4 m\n", 1, 5, "80,4", "not a distance"},
-		{"gons", "100gon 5 m\n", 1, 1, "100gon", "not a bearing"},
+		{"too many gons", "401gon 5 m\n", 1, 1, "401gon", "360"},
+		{"grads", "100grad 5 m\n", 1, 1, "100grad", "not a bearing"},
 		{"signed declination", "declination: -3.2\n", 1, 14, "-3.2", "sign"},
 		{"unknown words before a colon", "pace count: 116\n", 1, 1, "pace count", "no header"},
 	} {

@@ -11,6 +11,9 @@ import (
 type Pace struct {
 	StepM  float64 // length of one step on level ground [m]
 	Double bool    // the log counts every second step
+
+	Runs int     // walks over a measured course that it was taken from; 0 = stated outright
+	SD   float64 // standard deviation of their counts, a share of the mean; 0 for fewer than two
 }
 
 // Metres returns the length of one counted pace [m].

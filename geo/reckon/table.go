@@ -17,7 +17,8 @@ import (
 //
 // The marks between cells are commas, semicolons or tabs. Where they are not
 // commas, a comma in a number is its decimal sign. A column may name the unit
-// of its numbers, as in "distance (m)" or bearing_true_deg.
+// of its numbers, as in "distance (m)" or bearing_true_deg. A row whose bearing
+// cell begins with at, on, resection or break is a line about a known place.
 
 // A column is one column of a table, by what it holds.
 type column struct {
@@ -26,7 +27,7 @@ type column struct {
 	north North  // of bearings that have none; "" for the log's
 }
 
-const columnNames = "bearing, distance, time, slope, note, north, date, start, declination, pace"
+const columnNames = "bearing, distance, time, slope, note, north, date, start, declination, convergence, condition, pace, at"
 
 // findTable returns the line of a table's row of names and the mark between its
 // cells, 0 for a log that is no table.
@@ -167,6 +168,9 @@ func (t *table) row(cells []word) error {
 		}
 		cells = cells[:len(t.columns)]
 	}
+	if known, err := t.known(cells); known || err != nil {
+		return err
+	}
 	leg := Leg{Line: t.line}
 	cell := map[string]word{}
 	unit := map[string]string{}
@@ -180,7 +184,7 @@ func (t *table) row(cells []word) error {
 			leg.North = of.north
 		}
 	}
-	for _, name := range []string{"start", "declination", "pace", "date"} {
+	for _, name := range []string{"start", "pace", "date"} {
 		if w, given := cell[name]; given {
 			if err := t.state(name, w); err != nil {
 				return err
@@ -196,10 +200,20 @@ func (t *table) row(cells []word) error {
 			return err
 		}
 	}
-	if err := t.bearing(&leg, cell["bearing"], unit["bearing"]); err != nil {
+	if err := t.norths(&leg, cell["declination"], cell["convergence"]); err != nil {
 		return err
 	}
-	if err := t.distance(&leg, cell["distance"], unit["distance"]); err != nil {
+	first := cell["bearing"]
+	if first.text == "" && cell["distance"].text == "" && cell["at"].text != "" {
+		return t.at(cell["at"], cell["note"])
+	}
+	if err := t.onward(first); err != nil {
+		return err
+	}
+	if err := t.bearing(&leg, first, unit["bearing"]); err != nil {
+		return err
+	}
+	if err := t.distance(&leg, cell["distance"], unit["distance"], cell["condition"]); err != nil {
 		return err
 	}
 	if err := t.timeAndSlope(&leg, cell["time"], cell["slope"], unit["slope"]); err != nil {
@@ -207,6 +221,60 @@ func (t *table) row(cells []word) error {
 	}
 	leg.Note = strings.Join(strings.Fields(cell["note"].text), " ")
 	t.log.Legs = append(t.log.Legs, leg)
+	if cell["at"].text != "" {
+		return t.at(cell["at"], word{})
+	}
+	return nil
+}
+
+// known reads a row about a known place, which begins like the line of a text.
+func (t *table) known(cells []word) (bool, error) {
+	for i, c := range cells {
+		if i >= len(t.columns) || t.columns[i].name != "bearing" {
+			continue
+		}
+		words := c.split()
+		if len(words) == 0 || !isKnown(words[0].text) {
+			return false, nil
+		}
+		note := ""
+		for k, other := range cells {
+			if k < len(t.columns) && t.columns[k].name == "note" {
+				note = other.text
+			}
+		}
+		return true, t.parseKnown(words, note)
+	}
+	return false, nil
+}
+
+// at reads the known point at the end of a row's leg.
+func (t *table) at(w, note word) error {
+	words := append([]word{{"at", w.col}}, w.split()...)
+	return t.parseKnown(words, note.text)
+}
+
+// norths reads a row's own declination and convergence. The first of each is the
+// log's too.
+func (t *table) norths(leg *Leg, declination, convergence word) (err error) {
+	if declination.text != "" {
+		declination.text = t.decimals(declination.text)
+		if leg.Declination, err = parseDeclination(declination); err != nil {
+			return err
+		}
+		if t.log.Declination == nil {
+			t.log.Declination = leg.Declination
+		}
+	}
+	if convergence.text != "" {
+		convergence.text = t.decimals(convergence.text)
+		if leg.Convergence, err = parseConvergence(convergence); err != nil {
+			return err
+		}
+		if t.log.Convergence == nil {
+			t.log.Convergence = leg.Convergence
+		}
+	}
 	return nil
 }
 
@@ -224,7 +292,7 @@ func (t *table) state(name string, w word) error {
 		return w.fault(fmt.Sprintf("another %s than the rows above, %s", name, before), "a log has one "+name+": write a log for each")
 	}
 	t.stated[name] = w.text
-	if name == "declination" || name == "pace" {
+	if name == "pace" {
 		w.text = t.decimals(w.text)
 	}
 	return t.setHeader(name, w)
@@ -250,7 +318,7 @@ func (t *table) bearing(leg *Leg, w word, unit string) error {
 	return err
 }
 
-func (t *table) distance(leg *Leg, w word, unit string) error {
+func (t *table) distance(leg *Leg, w word, unit string, condition word) error {
 	if w.text == "" {
 		return &LogError{Text: "a leg without a distance", Advice: distanceForm}
 	}
@@ -259,7 +327,14 @@ func (t *table) distance(leg *Leg, w word, unit string) error {
 	if unit != "" && len(words) == 1 && strings.Trim(w.text, "0123456789.") == "" {
 		words = append(words, word{unit, w.col}.split()...)
 	}
+	words = append(words, condition.split()...)
 	rest, err := t.parseDistance(leg, words)
+	if err == nil && leg.Condition == "" && len(rest) > 0 && len(rest) == len(condition.split()) {
+		if _, told := paceEffects[strings.ToLower(condition.text)]; leg.Paces > 0 && !told {
+			t.warn(condition.col, fmt.Sprintf("no pace for the condition %q, the pace on level ground is taken", condition.text), "add a line pace "+condition.text+": above the table")
+		}
+		rest = nil
+	}
 	if err == nil && len(rest) > 0 {
 		err = rest[0].fault("not part of a distance", "notes have a column of their own")
 	}
