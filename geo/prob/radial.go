@@ -180,7 +180,9 @@ func Distances(f grid.Frame, from orb.Point, law Radial) (Weights, error) {
 	}
 	var err error
 	w.Density, err = overCells(f, from,
-		func(distM, cellM float64) int { return int(math.Ceil(nearDetail * cellM / max(distM, cellM/finest))) },
+		func(distM, cellM float64) int {
+			return max(int(math.Ceil(nearDetail*cellM/max(distM, cellM/finest))), ringDetail)
+		},
 		func(e, n float64) float64 { return law.DensityM2(math.Hypot(e, n)) })
 	if err != nil {
 		return w, err
@@ -188,6 +190,10 @@ func Distances(f grid.Frame, from orb.Point, law Radial) (Weights, error) {
 	w.Beyond = beyond(f, w.Density)
 	return w, nil
 }
+
+// ringDetail is how many points a side every cell has, since the edge of a ring
+// may cut it.
+const ringDetail = 4
 
 // nearDetail is how many points a side a cell has that lies its own size off,
 // where densities change within it.
