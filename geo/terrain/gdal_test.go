@@ -1,7 +1,9 @@
 package terrain
 
 import (
+	"encoding/binary"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -21,24 +23,23 @@ const gdalCols, gdalRows = 70, 53
 
 // gdalSource writes a grid with heights from lo to hi, whole or with fractions
 // that float32 holds, and a few voids, and returns its path and its heights.
-func gdalSource(t *testing.T, dir string, lo, hi float64, fractions, voids bool) (string, []float64) {
+func gdalSource(t *testing.T, dir string, lo, hi float64, fractions, voids bool, noData string) (string, []float64) {
 	t.Helper()
 	rng := rand.New(rand.NewPCG(11, 12))
 	want := make([]float64, gdalCols*gdalRows)
 	var b strings.Builder
-	fmt.Fprintf(&b, "ncols %d\nnrows %d\nxllcorner 350000\nyllcorner 4700000\ncellsize 30\nNODATA_value -9999\n", gdalCols, gdalRows)
+	fmt.Fprintf(&b, "ncols %d\nnrows %d\nxllcorner 350000\nyllcorner 4700000\ncellsize 30\nNODATA_value %s\n", gdalCols, gdalRows, noData)
 	for i := range want {
 		// A rough ramp, so that differences of neighbours take all signs.
 		v := lo + (hi-lo)*(0.8*float64(i)/float64(len(want))+0.2*rng.Float64())
 		if v = float64(int(v)); fractions {
 			v += float64(rng.IntN(64)) / 64
 		}
-		want[i] = v
-		if voids && i%97 == 5 {
-			want[i] = nan
-			v = -9999
+		text := strconv.FormatFloat(v, 'f', -1, 64)
+		if want[i] = v; voids && i%97 == 5 {
+			want[i], text = nan, noData
 		}
-		b.WriteString(strconv.FormatFloat(v, 'f', -1, 64))
+		b.WriteString(text)
 		if b.WriteByte(' '); i%gdalCols == gdalCols-1 {
 			b.WriteByte('\n')
 		}
@@ -56,8 +57,22 @@ func runTool(t *testing.T, dir, name string, args ...string) {
 	require.NoError(t, err, "%s %v: %s", name, args, out)
 }
 
-// TestGDALWritten reads GeoTIFFs that gdal_translate wrote in all the ways that
-// are read here, and compares every cell.
+// gdalLayouts are the ways in which samples of one kind and packing may lie in a
+// file.
+var gdalLayouts = func() (list [][]string) {
+	for _, order := range []string{"LITTLE", "BIG"} {
+		for _, blocks := range []string{"TILED=YES BLOCKXSIZE=16 BLOCKYSIZE=32", "BLOCKYSIZE=1", "BLOCKYSIZE=20"} {
+			for _, big := range []string{"NO", "YES"} {
+				list = append(list, append(strings.Fields(blocks), "ENDIANNESS="+order, "BIGTIFF="+big))
+			}
+		}
+	}
+	return list
+}()
+
+// TestGDALWritten reads GeoTIFFs that gdal_translate wrote: every kind of sample
+// with every compression and predictor that it writes, and with those in turn
+// every byte order, layout and size of offsets. Every cell is compared.
 func TestGDALWritten(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts other programs")
@@ -65,51 +80,144 @@ func TestGDALWritten(t *testing.T) {
 	t.Parallel()
 	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
-	whole, wholeWant := gdalSource(t, dir, -80, 4800, false, true)
-	require.NoError(t, os.Rename(whole, filepath.Join(dir, "whole.asc")))
-	fine, fineWant := gdalSource(t, dir, -80, 4800, true, true)
-	require.NoError(t, os.Rename(fine, filepath.Join(dir, "fine.asc")))
-	small, smallWant := gdalSource(t, dir, 0, 255, false, false)
-	require.NoError(t, os.Rename(small, filepath.Join(dir, "small.asc")))
-	type written struct{ kind, compress, predictor, layout string }
-	// Each scheme, predictor, byte order and layout with each kind of sample
-	// that takes other code for it. GDAL 3.6 does not read its own big-endian
-	// files with predictor 3 back right, so there is none.
-	const tiles = "TILED=YES BLOCKXSIZE=16 BLOCKYSIZE=32"
-	for _, w := range []written{
-		{"Int16", "NONE", "", ""}, {"Int16", "NONE", "", tiles}, {"Int16", "NONE", "", "BLOCKYSIZE=1"}, {"Int16", "NONE", "", "ENDIANNESS=BIG"},
-		{"Int16", "LZW", "1", tiles}, {"Int16", "LZW", "2", ""}, {"Int16", "PACKBITS", "", ""},
-		{"Int16", "DEFLATE", "1", ""}, {"Int16", "DEFLATE", "2", tiles}, {"Int16", "DEFLATE", "2", "ENDIANNESS=BIG"},
-		{"Byte", "DEFLATE", "2", ""}, {"Byte", "PACKBITS", "", tiles},
-		{"UInt16", "LZW", "2", "ENDIANNESS=BIG " + tiles}, {"UInt32", "NONE", "", "ENDIANNESS=BIG"}, {"Int32", "DEFLATE", "2", ""},
-		{"Float32", "NONE", "", "ENDIANNESS=BIG"}, {"Float32", "LZW", "3", ""}, {"Float32", "DEFLATE", "3", tiles}, {"Float32", "DEFLATE", "2", ""},
-		{"Float64", "DEFLATE", "3", ""}, {"Float64", "LZW", "2", tiles},
+	type heights struct {
+		file string
+		want []float64
+	}
+	source := func(name string, lo, hi float64, fractions, voids bool) heights {
+		path, want := gdalSource(t, dir, lo, hi, fractions, voids, "-9999")
+		require.NoError(t, os.Rename(path, filepath.Join(dir, name)))
+		return heights{name, want}
+	}
+	whole, fine := source("whole.asc", -80, 4800, false, true), source("fine.asc", -80, 4800, true, true)
+	bytes, small := source("byte.asc", 0, 255, false, false), source("small.asc", -120, 120, false, false)
+	signed := heights{bytes.file, make([]float64, len(bytes.want))} // GDAL 3.6 takes a signed byte's bits for a byte
+	for i, v := range bytes.want {
+		signed.want[i] = float64(int8(uint8(v)))
+	}
+	kinds := []struct {
+		name   string
+		args   []string
+		from   heights
+		floats bool
+	}{
+		{"Byte", nil, bytes, false}, {"Byte", []string{"-co", "PIXELTYPE=SIGNEDBYTE"}, signed, false},
+		{"UInt16", nil, bytes, false}, {"Int16", nil, whole, false}, {"UInt32", nil, bytes, false}, {"Int32", nil, whole, false},
+		{"Float32", []string{"-co", "NBITS=16"}, small, true}, {"Float32", nil, fine, true}, {"Float64", nil, fine, true},
+	}
+	zstd := gdalWrites(t, "ZSTD")
+	turn, n := 0, 0
+	for _, k := range kinds {
+		for _, pack := range []string{"NONE", "PACKBITS", "LZW", "DEFLATE", "ZSTD"} {
+			predictors := []string{"1"}
+			if pack != "NONE" && pack != "PACKBITS" {
+				if predictors = []string{"1", "2"}; k.floats {
+					predictors = []string{"1", "2", "3"}
+				}
+			}
+			if pack == "ZSTD" && !zstd {
+				continue
+			}
+			for _, predictor := range predictors {
+				layout := gdalLayouts[turn%len(gdalLayouts)]
+				if predictor == "3" {
+					// GDAL 3.6 does not read its own big-endian files with predictor
+					// 3 back right: the first half of the layouts is little-endian.
+					layout = gdalLayouts[turn%(len(gdalLayouts)/2)]
+				}
+				turn += 5 // without a common factor with the number of layouts
+				n++
+				out := fmt.Sprintf("out%d.tif", n)
+				t.Run(fmt.Sprint(k.name, k.args, pack, predictor, layout), func(t *testing.T) {
+					t.Parallel()
+					args := append([]string{"-q", "-ot", k.name, "-a_srs", "EPSG:32631", "-co", "COMPRESS=" + pack}, k.args...)
+					if predictor != "1" {
+						args = append(args, "-co", "PREDICTOR="+predictor)
+					}
+					for _, o := range layout {
+						args = append(args, "-co", o)
+					}
+					if k.name[0] == 'U' || k.name == "Byte" {
+						args = append(args, "-a_nodata", "none")
+					}
+					runTool(t, dir, "gdal_translate", append(args, k.from.file, out)...)
+					got, err := Load(os.DirFS(dir), []string{out}, everything)
+					require.NoError(t, err)
+					equalHeights(t, k.from.want, got.Z)
+					assert.Equal(t, "EPSG:32631", got.CRS.String())
+					assert.InDelta(t, 350015, got.X0, 1e-6)
+					assert.InDelta(t, 4700015+30*(gdalRows-1), got.Y0, 1e-6)
+				})
+			}
+		}
+	}
+	require.GreaterOrEqual(t, n, 40)
+}
+
+// gdalWrites reports whether this GDAL writes a compression.
+func gdalWrites(t *testing.T, pack string) bool {
+	t.Helper()
+	formats, err := exec.Command(geotest.Tool(t, "gdalinfo"), "--format", "GTiff").CombinedOutput()
+	require.NoError(t, err)
+	return strings.Contains(string(formats), "<Value>"+pack+"</Value>")
+}
+
+// TestGDALNoData: marks of no data as GDAL writes them.
+func TestGDALNoData(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts other programs")
+	}
+	t.Parallel()
+	geotest.Tool(t, "gdal_translate")
+	dir := t.TempDir()
+	for kind, marks := range map[string][]string{
+		"Int16":   {"-9999", "-32768.0", "32767", "-1"},
+		"Int32":   {"-2147483648", "-99999"},
+		"Float32": {"nan", "-9999", "-32768.0", "1e+38", "-3.4028234663852886e+38", "-3.4e38", "0.1", "-inf"},
+		"Float64": {"nan", "1e+38", "-3.4028234663852886e+38", "-1.7976931348623157e+308", "0.1"},
 	} {
-		t.Run(fmt.Sprint(w), func(t *testing.T) {
-			source, want := "whole.asc", wholeWant
-			switch w.kind {
-			case "Byte", "UInt16", "UInt32":
-				source, want = "small.asc", smallWant
-			case "Float32", "Float64":
-				source, want = "fine.asc", fineWant
-			}
-			args := []string{"-q", "-ot", w.kind, "-a_srs", "EPSG:32631", "-co", "COMPRESS=" + w.compress}
-			if w.predictor != "" {
-				args = append(args, "-co", "PREDICTOR="+w.predictor)
-			}
-			for _, o := range strings.Fields(w.layout) {
-				args = append(args, "-co", o)
-			}
-			if source == "small.asc" {
-				args = append(args, "-a_nodata", "none")
-			}
-			runTool(t, dir, "gdal_translate", append(args, source, "out.tif")...)
-			got, err := Load(os.DirFS(dir), []string{"out.tif"}, everything)
+		for _, mark := range marks {
+			t.Run(kind+" "+mark, func(t *testing.T) {
+				path, want := gdalSource(t, dir, 100, 4000, false, true, mark)
+				runTool(t, dir, "gdal_translate", "-q", "--config", "AAIGRID_DATATYPE", "Float64", "-ot", kind, "-a_srs", "EPSG:32631", path, "nodata.tif")
+				got, err := Load(os.DirFS(dir), []string{"nodata.tif"}, everything)
+				require.NoError(t, err)
+				equalHeights(t, want, got.Z)
+				assert.Zero(t, got.Info.Undeclared)
+			})
+		}
+	}
+}
+
+// TestGDALReads: cells of a file that is not ours, read by GDAL too: plain values
+// by way of a raw file, and one place by gdallocationinfo.
+func TestGDALReads(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts other programs")
+	}
+	t.Parallel()
+	geotest.Tool(t, "gdal_translate")
+	shared, _ := sharedDEM(t)
+	dir := t.TempDir()
+	for _, name := range []string{"bigtujunga-utm11.tif", "jacksboro-fault.tif", "N49W124.tif", "olinda_dem_utm25s.tif"} {
+		t.Run(name, func(t *testing.T) {
+			from := filepath.Join(shared, name)
+			runTool(t, dir, "gdal_translate", "-q", "-of", "ENVI", "-ot", "Float32", from, "raw.img")
+			raw, err := os.ReadFile(filepath.Join(dir, "raw.img"))
 			require.NoError(t, err)
-			equalHeights(t, want, got.Z)
-			assert.Equal(t, "EPSG:32631", got.CRS.String())
-			assert.InDelta(t, 350015, got.X0, 1e-6)
-			assert.InDelta(t, 4700015+30*(gdalRows-1), got.Y0, 1e-6)
+			got, err := Load(os.DirFS(shared), []string{name}, everything)
+			require.NoError(t, err)
+			require.Len(t, raw, 4*len(got.Z))
+			for i, z := range got.Z {
+				if v := math.Float32frombits(binary.LittleEndian.Uint32(raw[4*i:])); z == z && z != v {
+					t.Fatalf("cell %d: got %g, GDAL %g", i, z, v)
+				}
+			}
+			out, err := exec.Command(geotest.Tool(t, "gdallocationinfo"), "-valonly", from, "77", "55").Output()
+			require.NoError(t, err)
+			v, err := strconv.ParseFloat(strings.TrimSpace(string(out)), 64)
+			require.NoError(t, err)
+			assert.InDelta(t, v, got.At(77, 55), 1e-3)
 		})
 	}
 }
@@ -122,7 +230,7 @@ func TestGDALOptions(t *testing.T) {
 	t.Parallel()
 	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
-	_, want := gdalSource(t, dir, 100, 4000, false, true)
+	_, want := gdalSource(t, dir, 100, 4000, false, true, "-9999")
 	// The grid's corners are 350000 and 352100 E, 4700000 and 4701590 N.
 	cases := []struct {
 		name  string
@@ -135,10 +243,15 @@ func TestGDALOptions(t *testing.T) {
 		{name: "zone without a code", args: []string{"-a_srs", "+proj=utm +zone=31 +ellps=WGS84 +units=m"}, crs: "EPSG:32631"},
 		{name: "southern zone by parameters", args: []string{"-a_srs", "+proj=tmerc +lat_0=0 +lon_0=-69 +k=0.9996 +x_0=500000 +y_0=10000000 +datum=WGS84 +units=m"}, crs: "EPSG:32719"},
 		{name: "longitude and latitude", args: []string{"-a_srs", "EPSG:4326", "-a_ullr", "10", "50", "10.7", "49.47"}, crs: "EPSG:4326"},
+		{name: "ETRS89", args: []string{"-a_srs", "EPSG:4258", "-a_ullr", "10", "50", "10.7", "49.47"}, crs: "EPSG:4326"},
+		{name: "cells that are not square", args: []string{"-a_srs", "EPSG:4326", "-a_ullr", "10", "50", "10.7", "49.735"}, crs: "EPSG:4326"},
+		{name: "BigTIFF, cloud optimised, zstd", args: []string{"-a_srs", "EPSG:32631", "-of", "COG", "-co", "COMPRESS=ZSTD", "-co", "BIGTIFF=YES", "-co", "BLOCKSIZE=128", "-co", "OVERVIEWS=IGNORE_EXISTING"}, crs: "EPSG:32631"},
+		{name: "point with a vertical datum", args: []string{"-a_srs", "EPSG:32631+5773", "-mo", "AREA_OR_POINT=Point"}, crs: "EPSG:32631", point: true},
 		{name: "pixel is point", args: []string{"-a_srs", "EPSG:32631", "-mo", "AREA_OR_POINT=Point"}, crs: "EPSG:32631", point: true},
 		{name: "no-data nan", args: []string{"-a_srs", "EPSG:32631", "-ot", "Float32", "-a_nodata", "nan"}, crs: "EPSG:32631"},
 		{name: "nothing declared", args: []string{"-a_srs", "EPSG:32631", "-a_nodata", "none"}, crs: "EPSG:32631"},
 		{name: "sparse", args: []string{"-a_srs", "EPSG:32631", "-co", "SPARSE_OK=YES", "-co", "TILED=YES", "-co", "BLOCKXSIZE=16", "-co", "BLOCKYSIZE=16"}, crs: "EPSG:32631"},
+		{name: "BigTIFF with overviews inside", args: []string{"-a_srs", "EPSG:32631", "-co", "BIGTIFF=YES", "-co", "COMPRESS=DEFLATE"}, crs: "EPSG:32631", after: []string{"gdaladdo", "-q", "out.tif", "2"}},
 		{name: "overviews", args: []string{"-a_srs", "EPSG:32631"}, crs: "EPSG:32631", after: []string{"gdaladdo", "-q", "-r", "average", "out.tif", "2", "4"}},
 		{name: "cloud optimised", args: []string{"-a_srs", "EPSG:32631", "-of", "COG", "-co", "COMPRESS=LZW"}, crs: "EPSG:32631"},
 	}
@@ -177,7 +290,7 @@ func TestGDALScale(t *testing.T) {
 	t.Parallel()
 	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
-	_, stored := gdalSource(t, dir, 100, 4000, false, true)
+	_, stored := gdalSource(t, dir, 100, 4000, false, true, "-9999")
 	runTool(t, dir, "gdal_translate", "-q", "-a_srs", "EPSG:32631", "-ot", "Int16", "-a_scale", "0.25", "-a_offset", "-50", "source.asc", "out.tif")
 	got, err := Load(os.DirFS(dir), []string{"out.tif"}, everything)
 	require.NoError(t, err)
@@ -198,28 +311,30 @@ func TestGDALHints(t *testing.T) {
 	t.Parallel()
 	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
-	_, want := gdalSource(t, dir, 100, 4000, false, true)
+	_, want := gdalSource(t, dir, 100, 4000, false, true, "-9999")
 	cases := []struct {
 		name, says string
 		args       []string
 		resampled  bool
 	}{
-		{"BigTIFF", "BigTIFF", []string{"-a_srs", "EPSG:32631", "-co", "BIGTIFF=YES"}, false},
-		{"zstd", "ZSTD", []string{"-a_srs", "EPSG:32631", "-co", "COMPRESS=ZSTD"}, false},
+		{"lerc", "LERC", []string{"-a_srs", "EPSG:32631", "-ot", "Float32", "-co", "COMPRESS=LERC"}, false},
+		{"lerc in deflate", "LERC", []string{"-a_srs", "EPSG:32631", "-ot", "Float32", "-co", "COMPRESS=LERC_DEFLATE"}, false},
+		{"jpeg", "JPEG", []string{"-a_srs", "EPSG:32631", "-ot", "Byte", "-scale", "100", "4000", "1", "255", "-a_nodata", "none", "-co", "COMPRESS=JPEG"}, true},
+		{"bits", "12 bits", []string{"-a_srs", "EPSG:32631", "-ot", "UInt16", "-co", "NBITS=12"}, true},
+		{"planar bands", "2 bands", []string{"-a_srs", "EPSG:32631", "-b", "1", "-b", "1", "-co", "INTERLEAVE=BAND"}, false},
+		{"south up", "north-up", []string{"-a_srs", "EPSG:32631", "-a_ullr", "350000", "4700000", "352100", "4701590"}, true},
 		{"lzma", "LZMA", []string{"-a_srs", "EPSG:32631", "-co", "COMPRESS=LZMA"}, false},
 		{"two bands", "2 bands", []string{"-a_srs", "EPSG:32631", "-b", "1", "-b", "1"}, false},
-		{"complex samples", "format", []string{"-a_srs", "EPSG:32631", "-ot", "CFloat32"}, false},
+		{"complex samples", "complex", []string{"-a_srs", "EPSG:32631", "-ot", "CFloat32"}, false},
 		{"another projection", "2154", []string{"-a_srs", "EPSG:2154"}, true},
 		{"another datum", "4230", []string{"-a_srs", "EPSG:4230", "-a_ullr", "2", "42.1", "2.7", "41.57"}, true},
 		{"no coordinates", "where it lies", []string{"-a_ullr", "0", "0", "0", "0", "-co", "PROFILE=BASELINE"}, true},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			if c.name == "zstd" || c.name == "lzma" {
-				formats, err := exec.Command(geotest.Tool(t, "gdalinfo"), "--format", "GTiff").CombinedOutput()
-				require.NoError(t, err)
-				if !strings.Contains(string(formats), strings.ToUpper(c.name)) {
-					t.Skip("this GDAL does not write " + c.name)
+			for _, a := range c.args {
+				if pack, ok := strings.CutPrefix(a, "COMPRESS="); ok && !gdalWrites(t, pack) {
+					t.Skip("this GDAL does not write " + pack)
 				}
 			}
 			for _, f := range []string{"in.tif", "out.tif"} {
@@ -239,7 +354,8 @@ func TestGDALHints(t *testing.T) {
 			if !c.resampled {
 				equalHeights(t, want, got.Z)
 			} else {
-				assert.InDelta(t, 4000, got.Info.MaxM, 400)
+				assert.Positive(t, got.Info.Known)
+				assert.Greater(t, got.Info.MaxM, got.Info.MinM)
 			}
 		})
 	}
@@ -254,7 +370,7 @@ func TestMixedHint(t *testing.T) {
 	t.Parallel()
 	geotest.Tool(t, "gdalwarp")
 	dir := t.TempDir()
-	gdalSource(t, dir, 100, 4000, false, true)
+	gdalSource(t, dir, 100, 4000, false, true, "-9999")
 	runTool(t, dir, "gdal_translate", "-q", "-a_srs", "EPSG:32631", "source.asc", "first.tif")
 	runTool(t, dir, "gdalwarp", "-q", "-t_srs", "EPSG:4326", "-tr", "0.0005", "0.0004", "first.tif", "other.tif")
 	_, err := Load(os.DirFS(dir), []string{"first.tif", "other.tif"}, everything)

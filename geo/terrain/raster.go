@@ -32,6 +32,7 @@ type raster interface {
 type header struct {
 	file         string
 	kind         string
+	bytes        int64 // length of the file
 	frame        grid.Frame
 	registration string
 	datum        string
@@ -136,10 +137,9 @@ func openRaster(fsys fs.FS, s *source) (raster, error) {
 	}
 	b := start[:n]
 	switch {
-	case bytes.HasPrefix(b, []byte("II*\x00")), bytes.HasPrefix(b, []byte("MM\x00*")):
+	case bytes.HasPrefix(b, []byte("II*\x00")), bytes.HasPrefix(b, []byte("MM\x00*")),
+		bytes.HasPrefix(b, []byte("II+\x00")), bytes.HasPrefix(b, []byte("MM\x00+")):
 		return openTIFF(s)
-	case bytes.HasPrefix(b, []byte("II+\x00")), bytes.HasPrefix(b, []byte("MM\x00+")):
-		return nil, unsupported(s.name, "run: gdal_translate -co BIGTIFF=NO -co COMPRESS=DEFLATE "+s.name+" out.tif", "BigTIFF is not read")
 	case bytes.HasPrefix(b, []byte("PK\x03\x04")):
 		return openZip(s)
 	case bytes.HasPrefix(b, []byte("\x1f\x8b")):

@@ -54,7 +54,7 @@ func openASC(fsys fs.FS, s *source) (raster, error) {
 		return nil, w.fault(s.name, fmt.Sprintf("%d by %d heights cannot be in a file of %d bytes", f.Cols, f.Rows, s.size),
 			"ncols or nrows is wrong, or the file was cut short")
 	}
-	t.h = header{file: s.name, kind: KindASCII, registration: "area", datum: notStated, scale: plainMetres}
+	t.h = header{file: s.name, kind: KindASCII, bytes: s.size, registration: "area", datum: notStated, scale: plainMetres}
 	if words["xllcenter"].text != "" && words["yllcenter"].text != "" {
 		t.h.registration = "point"
 	}

@@ -2,7 +2,7 @@ package terrain
 
 import (
 	"archive/zip"
-	"bytes"
+	"bufio"
 	"compress/gzip"
 	"encoding/binary"
 	"fmt"
@@ -23,8 +23,8 @@ const hgtVoid = -32768
 // north-west, over one degree with the outer cell centres on whole degrees:
 // neighbours share a row or column.
 type hgt struct {
-	src io.ReaderAt // nil until a packed tile is unpacked
-	in  packedTile  // where a packed tile comes from
+	src io.ReaderAt // nil for a packed tile
+	in  packedTile
 	h   header
 }
 
@@ -87,7 +87,7 @@ func newHGT(file, name string, length int64) (*hgt, error) {
 		return nil, unsupported(file, "name it after its south-west corner, such as N42E001.hgt or S13W078.hgt", "an .hgt tile without its corner in the name")
 	}
 	return &hgt{h: header{
-		file: file, kind: KindHGT, registration: "point", datum: "EGM96", surface: SurfaceTops, scale: plainMetres,
+		file: file, kind: KindHGT, bytes: length, registration: "point", datum: "EGM96", surface: SurfaceTops, scale: plainMetres,
 		frame: grid.Frame{X0: lon, Y0: lat + 1, DX: 1 / float64(cols-1), DY: 1 / float64(rows-1), Cols: cols, Rows: rows},
 	}}, nil
 }
@@ -181,28 +181,33 @@ func openPacked(s *source, in packedTile) (raster, error) {
 	if in.length/maxPacking > in.packed {
 		return nil, malformed(s.name, -1, "%s: %d packed bytes cannot hold %d", in.name, in.packed, in.length)
 	}
-	t.in = in
+	t.in, t.h.bytes = in, in.packed
 	return t, nil
 }
 
 func clampInt64(v uint64) int64 { return int64(min(v, math.MaxInt64)) }
 
-// unpack reads a packed tile, never more than its declared length.
-func (t *hgt) unpack() error {
+// tight is from how many times shorter than its tile a packed one is unpacked
+// twice, the first time only to see that it is sound: real ground packs to a
+// half or a tenth, and unpacking a tile of sea takes no time. So no memory is
+// taken for one that ends early.
+const tight = 50
+
+// unpacked calls use with a packed tile's bytes and checks that it is as long as
+// declared and, by the archive's checksum, whole.
+func (t *hgt) unpacked(use func(io.Reader) error) error {
 	r, err := t.in.open()
 	if err != nil {
 		return malformed(t.h.file, -1, "%s: %v", t.in.name, err)
 	}
 	defer r.Close()
-	raw := make([]byte, t.in.length)
-	if _, err := io.ReadFull(r, raw); err != nil {
+	in := bufio.NewReaderSize(r, 1<<16)
+	if err := use(in); err != nil {
 		return malformed(t.h.file, -1, "%s: %v", t.in.name, err)
 	}
-	// The archive compares its checksum at the end of the stream.
-	if _, err := io.CopyN(io.Discard, r, 1); err != io.EOF {
+	if _, err := in.ReadByte(); err != io.EOF {
 		return malformed(t.h.file, -1, "%s: longer than declared, or a wrong checksum (%v)", t.in.name, err)
 	}
-	t.src = bytes.NewReader(raw)
 	return nil
 }
 
@@ -210,29 +215,60 @@ func (t *hgt) head() *header { return &t.h }
 
 func (t *hgt) read(w window, put func(col, row int, z []float32)) (undeclared int, err error) {
 	if t.src == nil {
-		if err := t.unpack(); err != nil {
-			return 0, err
-		}
+		return t.readPacked(w, put)
 	}
-	n := w.col1 - w.col0
-	raw, z := make([]byte, 2*n), make([]float32, n)
+	raw, z := make([]byte, 2*(w.col1-w.col0)), make([]float32, w.col1-w.col0)
 	for row := w.row0; row < w.row1; row++ {
 		at := 2 * (int64(row)*int64(t.h.frame.Cols) + int64(w.col0))
 		if got, err := t.src.ReadAt(raw, at); got < len(raw) {
 			return 0, malformed(t.h.file, at+int64(got), "the tile ends too early: %v", err)
 		}
-		for i := range z {
-			v := int16(binary.BigEndian.Uint16(raw[2*i:]))
-			z[i] = float32(v)
-			if v == hgtVoid {
-				z[i] = float32(math.NaN())
-			} else if isFill(float64(v), z[i]) {
-				// Some converters write 32767 or -9999 for a void.
-				z[i] = float32(math.NaN())
-				undeclared++
-			}
-		}
+		undeclared += hgtHeights(z, raw)
 		put(w.col0, row, z)
 	}
 	return undeclared, nil
+}
+
+// readPacked reads a packed tile row by row, always to its end, where its
+// checksum stands.
+func (t *hgt) readPacked(w window, put func(col, row int, z []float32)) (undeclared int, err error) {
+	if t.in.length/tight > t.in.packed {
+		err := t.unpacked(func(r io.Reader) error {
+			_, err := io.CopyN(io.Discard, r, t.in.length)
+			return err
+		})
+		if err != nil {
+			return 0, err
+		}
+	}
+	raw, z := make([]byte, 2*t.h.frame.Cols), make([]float32, w.col1-w.col0)
+	err = t.unpacked(func(r io.Reader) error {
+		for row := range t.h.frame.Rows {
+			if _, err := io.ReadFull(r, raw); err != nil {
+				return err
+			}
+			if row >= w.row0 && row < w.row1 {
+				undeclared += hgtHeights(z, raw[2*w.col0:])
+				put(w.col0, row, z)
+			}
+		}
+		return nil
+	})
+	return undeclared, err
+}
+
+// hgtHeights decodes cells, NaN for no data, and returns how many held a fill
+// value of other formats: some converters write 32767 or -9999 for a void.
+func hgtHeights(z []float32, raw []byte) (undeclared int) {
+	for i := range z {
+		v := int16(binary.BigEndian.Uint16(raw[2*i:]))
+		z[i] = float32(v)
+		if v == hgtVoid {
+			z[i] = nan32
+		} else if isFill(float64(v), z[i]) {
+			z[i] = nan32
+			undeclared++
+		}
+	}
+	return undeclared
 }

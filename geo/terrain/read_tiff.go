@@ -7,9 +7,6 @@ import (
 	"strings"
 )
 
-// maxBlock bounds an unpacked strip or tile [bytes].
-const maxBlock = 1 << 28
-
 // Compression schemes (TIFF 6.0, its Technical Note 2, and the registry).
 const (
 	packNone       = 1
@@ -17,11 +14,12 @@ const (
 	packDeflate    = 8
 	packBits       = 32773
 	packOldDeflate = 32946
+	packZstd       = 50000
 )
 
 var packNames = map[int64]string{
 	2: "CCITT", 3: "CCITT", 4: "CCITT", 6: "JPEG", 7: "JPEG", 34712: "JPEG 2000", 34887: "LERC", 34925: "LZMA",
-	50000: "ZSTD", 50001: "WebP", 50002: "JPEG XL",
+	50001: "WebP", 50002: "JPEG XL",
 }
 
 // photometricPalette marks cells that are numbers of colours (TIFF 6.0 p. 37).
@@ -40,20 +38,24 @@ type tiff struct {
 	h              header
 	pack           int64
 	predictor      int64
-	format, bits   int64
+	kind           sampleKind
 	blockW, blockH int
-	across         int // blocks beside each other
-	offsets, sizes []int64
-	noData         float64
+	across, blocks int    // blocks beside each other, in all
+	offsets, sizes uint16 // the tags that tell where they lie
+	index          blockIndex
+	noData         float64 // as a sample holds it
 	declared       bool
 }
 
 func openTIFF(s *source) (raster, error) {
-	d, err := readDirectory(s)
+	d, images, err := readDirectory(s)
 	if err != nil {
 		return nil, err
 	}
-	t := &tiff{dir: d, h: header{file: s.name, kind: KindGeoTIFF}}
+	t := &tiff{dir: d, h: header{file: s.name, kind: KindGeoTIFF, bytes: s.size}}
+	if images > 1 {
+		t.h.notes = append(t.h.notes, fmt.Sprintf("the file holds %d images; the first is read", images))
+	}
 	var note string
 	if t.h.surface, note = surfaceFromName(s.name); note != "" {
 		t.h.notes = append(t.h.notes, note)
@@ -77,7 +79,7 @@ func (t *tiff) readLayout() error {
 	}{
 		{tagImageWidth, 0, &width}, {tagImageLength, 0, &length}, {tagSamplesPerPixel, 1, &bands}, {tagFillOrder, 1, &fill},
 		{tagPhotometric, 1, &colours},
-		{tagBitsPerSample, 1, &t.bits}, {tagSampleFormat, formatUint, &t.format},
+		{tagBitsPerSample, 1, &t.kind.bits}, {tagSampleFormat, formatUint, &t.kind.format},
 		{tagCompression, packNone, &t.pack}, {tagPredictor, 1, &t.predictor},
 	} {
 		var err error
@@ -94,39 +96,42 @@ func (t *tiff) readLayout() error {
 		return notHeights(name, "run: gdal_translate -b 1 "+name+" out.tif", "%d bands; heights have one", bands)
 	case colours == photometricPalette:
 		return notHeights(name, "give a file of heights", "its cells are colours of a palette, not heights")
-	case t.bits == 8:
+	case t.kind.bits == 8:
 		t.h.doubt = "its cells are of 8 bits, which mostly hold classes or a picture"
 	}
-	switch f := [2]int64{t.format, t.bits}; f {
-	case [2]int64{formatUint, 8}, [2]int64{formatUint, 16}, [2]int64{formatUint, 32},
-		[2]int64{formatInt, 8}, [2]int64{formatInt, 16}, [2]int64{formatInt, 32},
-		[2]int64{formatFloat, 32}, [2]int64{formatFloat, 64}:
-	default:
-		return unsupported(name, "run: gdal_translate -ot Float32 "+name+" out.tif", "samples of %d bits in format %d", t.bits, t.format)
+	if !sampleKinds[t.kind] {
+		return unsupported(name, "run: gdal_translate -ot Float32 "+name+" out.tif", "samples are %v", t.kind)
 	}
 	repack := "run: gdal_translate -co COMPRESS=DEFLATE " + name + " out.tif"
 	switch t.pack {
-	case packNone, packLZW, packDeflate, packOldDeflate, packBits:
+	case packNone, packLZW, packDeflate, packOldDeflate, packBits, packZstd:
 	default:
 		if packNames[t.pack] != "" {
 			return unsupported(name, repack, "%s compression is not read", packNames[t.pack])
 		}
 		return unsupported(name, repack, "compression scheme %d is not read", t.pack)
 	}
-	if t.predictor < 1 || t.predictor > 3 || t.predictor == 3 && t.format != formatFloat || fill != 1 {
-		return unsupported(name, repack, "predictor %d with sample format %d, fill order %d", t.predictor, t.format, fill)
+	switch {
+	case t.pack == packNone || t.pack == packBits:
+		t.predictor = 1 // a predictor belongs to LZW, deflate and zstd
+	case t.predictor < 1 || t.predictor > 3 || t.predictor == 3 && t.kind.format != formatFloat:
+		return unsupported(name, repack, "predictor %d with samples of %v is not read", t.predictor, t.kind)
+	}
+	if fill != 1 {
+		return unsupported(name, repack, "fill order %d (bits turned round in each byte) is not read", fill)
 	}
 	return nil
 }
 
-// readBlocks reads where the strips or tiles lie.
+// readBlocks reads how the grid is cut into strips or tiles, and checks that
+// there are lists of where they lie.
 func (t *tiff) readBlocks() error {
 	name, f := t.dir.src.name, t.h.frame
-	offsets, sizes := uint16(tagStripOffsets), uint16(tagStripByteCounts)
+	t.offsets, t.sizes = tagStripOffsets, tagStripByteCounts
 	w, h := int64(f.Cols), int64(f.Rows)
 	var err error
 	if _, tiled := t.dir.fields[tagTileWidth]; tiled {
-		offsets, sizes = tagTileOffsets, tagTileByteCounts
+		t.offsets, t.sizes = tagTileOffsets, tagTileByteCounts
 		if w, err = t.dir.one(tagTileWidth, 0); err != nil {
 			return err
 		}
@@ -138,21 +143,21 @@ func (t *tiff) readBlocks() error {
 	} else {
 		h = min(h, int64(f.Rows)) // 2^32 - 1 means one strip
 	}
-	if w < 1 || h < 1 || w > 1<<24 || h > 1<<24 || w*h*(t.bits/8) > maxBlock {
-		return malformed(name, t.dir.at, "strips or tiles of %d by %d cells", w, h)
+	if w < 1 || h < 1 || w > 1<<24 || h > 1<<24 {
+		return malformed(name, t.dir.at, "%ss of %d by %d cells", t.blockWord(), w, h)
+	}
+	if w*t.kind.bits/8 > maxStride {
+		return &FileError{File: name, At: t.dir.at, Kind: ErrTooLarge, Text: fmt.Sprintf("%ss of %d cells in a row; at most %d bytes are taken", t.blockWord(), w, maxStride),
+			Help: "run: gdal_translate -co TILED=YES -co COMPRESS=DEFLATE " + name + " out.tif"}
 	}
 	t.blockW, t.blockH = int(w), int(h)
-	t.across = (f.Cols + t.blockW - 1) / t.blockW
-	blocks := int64(t.across) * int64((f.Rows+t.blockH-1)/t.blockH)
-	if t.offsets, err = t.dir.uints(offsets); err != nil {
-		return err
+	across, down := (int64(f.Cols)+w-1)/w, (int64(f.Rows)+h-1)/h
+	for _, tag := range []uint16{t.offsets, t.sizes} {
+		if listed := t.dir.fields[tag].count; listed < across*down {
+			return malformed(name, t.dir.at, "%d %ss are listed, %d needed", listed, t.blockWord(), across*down)
+		}
 	}
-	if t.sizes, err = t.dir.uints(sizes); err != nil {
-		return err
-	}
-	if listed := int64(min(len(t.offsets), len(t.sizes))); listed < blocks {
-		return malformed(name, t.dir.at, "%d strips or tiles are listed, %d needed", listed, blocks)
-	}
+	t.across, t.blocks = int(across), int(across*down)
 	return nil
 }
 
@@ -271,7 +276,7 @@ func (t *tiff) readValues() error {
 	if t.noData, ok = parseNoData(text); !ok {
 		return unsupported(name, "run: gdal_translate -a_nodata -32768 "+name+" out.tif", "the no-data value %.40q is not a number", text)
 	}
-	t.declared = true
+	t.noData, t.declared = t.kind.as(t.noData), true
 	return nil
 }
 
@@ -303,14 +308,21 @@ func (t *tiff) read(w window, put func(col, row int, z []float32)) (int, error) 
 	undeclared := 0
 	for by := w.row0 / t.blockH; by*t.blockH < w.row1; by++ {
 		for bx := w.col0 / t.blockW; bx*t.blockW < w.col1; bx++ {
-			in := window{bx * t.blockW, by * t.blockH, (bx + 1) * t.blockW, (by + 1) * t.blockH}.meet(w).meet(whole(t.h.frame))
-			rows := min(t.blockH, t.h.frame.Rows-by*t.blockH)
-			if err := b.load(by*t.across+bx, rows); err != nil {
+			in := window{bx * t.blockW, by * t.blockH, (bx + 1) * t.blockW, (by + 1) * t.blockH}.meet(w)
+			// A strip at the lower edge holds fewer rows; tiles are always whole.
+			rows := t.blockH
+			if t.offsets == tagStripOffsets {
+				rows = min(rows, t.h.frame.Rows-by*t.blockH)
+			}
+			if err := b.open(by*t.across+bx, rows, in.row0-by*t.blockH, in.row1-in.row0); err != nil {
 				return 0, err
 			}
 			for row := in.row0; row < in.row1; row++ {
+				if err := b.next(); err != nil {
+					return 0, err
+				}
 				line := z[:in.col1-in.col0]
-				undeclared += b.heights(line, row-by*t.blockH, in.col0-bx*t.blockW)
+				undeclared += b.heights(line, in.col0-bx*t.blockW)
 				put(in.col0, row, line)
 			}
 		}
@@ -318,10 +330,12 @@ func (t *tiff) read(w window, put func(col, row int, z []float32)) (int, error) 
 	return undeclared, nil
 }
 
-// noDataAs returns the no-data value as a sample of the file would hold it.
-func (t *tiff) noDataAs() float64 {
-	if t.format == formatFloat && t.bits == 32 {
-		return float64(float32(t.noData))
+// String names a kind of sample for a message.
+func (k sampleKind) String() string {
+	word := map[int64]string{formatUint: "unsigned whole numbers", formatInt: "whole numbers", formatFloat: "floating-point numbers",
+		5: "complex whole numbers", 6: "complex numbers"}[k.format]
+	if word == "" {
+		word = fmt.Sprintf("numbers of format %d", k.format)
 	}
-	return t.noData
+	return fmt.Sprintf("%s of %d bits", word, k.bits)
 }

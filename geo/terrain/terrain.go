@@ -78,20 +78,23 @@ func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 			return nil, set.outside(names, box)
 		}
 	}
-	if n := int64(w.col1-w.col0) * int64(w.row1-w.row0); n > MaxCells {
-		return nil, &FileError{File: strings.Join(names, ","), At: -1, Kind: ErrTooLarge,
-			Text: fmt.Sprintf("%d cells; at most %d are taken", n, MaxCells),
-			Help: "ask for a smaller area, or make the cells larger with gdalwarp -tr"}
+	if err := set.checkRoom(names, w); err != nil {
+		return nil, err
 	}
 	t := &Terrain{Heights: grid.Heights{Frame: frame}}
 	t.X0, t.Y0 = frame.XY(float64(w.col0), float64(w.row0))
 	t.Cols, t.Rows = w.col1-w.col0, w.row1-w.row0
 	t.Z = make([]float32, t.Cols*t.Rows)
-	for i := range t.Z {
-		t.Z[i] = float32(math.NaN())
+	// Memory that nobody touches costs nothing: a file that claims more cells
+	// than it holds fails before its grid is filled.
+	alone := len(set.tiles) == 1 && set.tiles[0].own(w).cells() == w.cells()
+	if !alone {
+		for i := range t.Z {
+			t.Z[i] = nan32
+		}
 	}
 	for _, tile := range set.tiles {
-		if err := t.fill(tile, w); err != nil {
+		if err := t.fill(tile, w, alone); err != nil {
 			return nil, err
 		}
 	}
@@ -104,15 +107,19 @@ func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 	return t, nil
 }
 
-// fill copies a tile's cells of a window of the joined grid.
-func (t *Terrain) fill(tile *tile, w window) error {
-	// The window in the tile's own columns and rows.
-	own := window{w.col0 - tile.col, w.row0 - tile.row, w.col1 - tile.col, w.row1 - tile.row}.meet(whole(tile.head().frame))
+// fill copies a tile's cells of a window of the joined grid, all of whose cells
+// a tile alone gives.
+func (t *Terrain) fill(tile *tile, w window, alone bool) error {
+	own := tile.own(w)
 	if own.empty() {
 		return nil
 	}
 	undeclared, err := tile.read(own, func(col, row int, z []float32) {
 		at := (row+tile.row-w.row0)*t.Cols + col + tile.col - w.col0
+		if alone {
+			copy(t.Z[at:], z)
+			return
+		}
 		for i, v := range z {
 			old := &t.Z[at+i]
 			switch {
