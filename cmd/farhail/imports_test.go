@@ -59,6 +59,7 @@ var walls = []wall{
 	{"github.com/peterstace/simplefeatures", []string{"geo/grid", "tests"}},
 	{"gonum.org/v1/gonum", []string{"geo/reckon", "geo/prob", "tests"}},
 	{"golang.org/x/image", []string{"geo/terrain"}},
+	{"github.com/klauspost/compress", []string{"geo/terrain"}},
 	{"golang.org/x/sync", []string{"all"}},
 	{"golang.org/x/term", []string{"cmd/internal/cli"}},
 	{"github.com/goccy/go-yaml", []string{"cmd/internal/plan"}},
