@@ -27,4 +27,12 @@ const (
 	DefaultSpacingM        = 500                    // own choice
 	DefaultWithinM         = 1000                   // own choice
 	DefaultSeed            = 1                      // own choice
+	DefaultMapWithinM      = 10000                  // own choice: half the side of the map of likelihood
+	DefaultLeastM2         = 0.1e6                  // own choice: of an area that one party searches
+	DefaultMostM2          = 1.0e6                  // own choice
+	DefaultCourseSDDeg     = 15                     // own choice
+	DefaultGoneSD          = 0.3                    // own choice, as a share of the distance gone on
+	DefaultDirectionSDDeg  = 45                     // own choice
+	DefaultTurnSDDeg       = 40                     // own choice: turns of people who do not know where they are, by the minute
+	DefaultPullWidthM      = 100                    // own choice
 )

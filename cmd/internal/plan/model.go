@@ -34,6 +34,7 @@ type Plan struct {
 	Traveller   Traveller
 	Looking     Looking
 	Placement   Placement
+	Likelihood  Likelihood
 }
 
 // Weather is the air of the whole plan.

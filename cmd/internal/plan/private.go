@@ -20,7 +20,7 @@ type privacy struct {
 // of them begins.
 var topKeys = []string{
 	"version", "title", "example", "zone", "as_of", "emergency", "seed", "person", "terrain", "weather", "hours", "starts",
-	"traveller", "looking", "placement",
+	"traveller", "looking", "placement", "likelihood",
 }
 
 var (

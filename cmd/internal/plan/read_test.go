@@ -112,6 +112,57 @@ placement:
       position: 42.551, 1.601
     - name: shoulder
       position: places.gpx#Shoulder
+likelihood:
+  outside: 10 %
+  by: KB
+  at: 2026-11-24 20:00
+  within: 8 km
+  cell: 50 m
+  search_areas: trails.geojson
+  views:
+    - name: their log
+      weight: 40 %
+      by: KB
+      from: the log
+      log: true
+      course: 210 deg
+      course_sd: 10 deg
+      gone: 2 km
+      reach: true
+      not_in: trails.geojson
+    - name: others
+      weight: 30 %
+      by: TR
+      distances: [10 % 0 m, 50 % within 1.2 km, "90% 6km"]
+      smooth: true
+      around: hut
+      direction: 120 deg
+      direction_sd: 30 deg
+      direction_from: a companion
+      near:
+        - {file: trails.geojson, times: 3, width: 80 m, from: our own cases}
+    - name: read
+      weight: 5 %
+      by: TR
+      published: dementia-uk
+    - name: drawn
+      weight: 20 %
+      by: AM
+      areas:
+        - {name: north bowl, file: trails.geojson, share: 30 %, by: AM}
+    - name: lost
+      weight: 5 %
+      by: AM
+      wander: 3 h
+      turns: 30 deg
+    - name: hut
+      weight: 0
+      by: AM
+      start: hut
+    - name: nothing known
+      weight: 0
+      by: AM
+      even: true
 `
 
 func TestReadsEveryKey(t *testing.T) {
@@ -204,6 +255,50 @@ func TestReadsEveryKey(t *testing.T) {
 	}, p.Placement)
 }
 
+func TestReadsALikelihood(t *testing.T) {
+	p, err := read(full)
+	require.NoError(t, err)
+	l := p.Likelihood
+	require.Equal(t, []any{0.1, "KB", 8000.0, 50.0, "trip/trails.geojson"}, []any{l.Outside, l.By, l.WithinM, l.CellM, l.Segments})
+	require.Len(t, l.Views, 7)
+	var kinds []string
+	for _, v := range l.Views {
+		kinds = append(kinds, v.Kind)
+	}
+	require.Equal(t, []string{ViewLog, ViewDistances, ViewPublished, ViewAreas, ViewWander, ViewStart, ViewEven}, kinds)
+	require.InDeltaSlice(t, []float64{210, 10, 2000, 600}, []float64{l.Views[0].CourseDeg, l.Views[0].CourseSDDeg, l.Views[0].GoneM, l.Views[0].GoneSDM}, 1e-9)
+	require.Equal(t, []DistanceRow{{0.1, 0}, {0.5, 1200}, {0.9, 6000}}, l.Views[1].Distances)
+	require.Equal(t, []Pull{{"trip/trails.geojson", 3, 80, "our own cases"}}, l.Views[1].Near)
+	require.Equal(t, "hut", l.Views[5].Around)
+
+	for text, want := range map[string]string{
+		"{name: a, weight: 1, by: K, distances: [50 % 1 km, 40 % 2 km]}": "not above the row before",
+		"{name: a, weight: 1, by: K, distances: 1 km}":                   "not a share in percent",
+		"{name: a, weight: 1, by: K, distances: 50 % 1}":                 "unit",
+		"{name: a, weight: 1, by: K, even: true, gone: 2 km}":            "belongs to a log or a start",
+		"{name: a, weight: 1, by: K, log: true, gone: 2 km}":             "carried on by a course and a distance",
+		"{name: a, weight: 1, by: K, log: true, even: true}":             "has both",
+		"{name: a, weight: 0, by: K, even: true}":                        "no view has a weight",
+		"{name: a, weight: 1, by: K, even: false}":                       "no view",
+		"{name: a, weight: 1, by: K, start: nowhere}":                    "no start is named",
+		"{name: a, weight: 1, even: true}":                               `needs the key "by"`,
+		"{name: a, weight: 1, by: K, areas: [{name: b, file: t.gpx}]}":   `needs the key "share"`,
+		"{name: a, weight: 1, by: K, wander: 3 h, direction: 3 deg}":     "belongs to distances",
+	} {
+		_, err := read(head + "likelihood: {outside: 5 %, by: K, views: [" + text + "]}\n")
+		require.ErrorContains(t, err, want, text)
+	}
+	for text, want := range map[string]string{
+		"outside: 100 %, by: K":                 "nothing is left on the map",
+		"by: K":                                 `needs the key "outside"`,
+		"outside: 5 %, by: K, area_from: 1 km2": "search areas need room",
+		"outside: 5 %, by: K, area_to: 2 km2, search_areas: t.gpx": "no meaning where search areas are drawn",
+	} {
+		_, err := read(head + "likelihood: {" + text + ", views: [{name: a, weight: 1, by: K, even: true}]}\n")
+		require.ErrorContains(t, err, want, text)
+	}
+}
+
 // TestFullLeavesNoFieldOut: whatever the model holds, some item of the full
 // plan sets, so that no key can be added without a line there.
 func TestFullLeavesNoFieldOut(t *testing.T) {
@@ -226,7 +321,8 @@ func findUnset(v reflect.Value, name string, unset map[string]bool) {
 			findUnset(v.Field(i), name+"."+v.Type().Field(i).Name, unset)
 		}
 	case v.Kind() == reflect.Slice:
-		unset[name] = v.Len() == 0
+		before, seen := unset[name]
+		unset[name] = v.Len() == 0 && (!seen || before)
 		for i := range v.Len() {
 			findUnset(v.Index(i), name+"[]", unset)
 		}

@@ -35,6 +35,7 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 		key{"traveller", func(n ast.Node) { r.traveller(n, &p.Traveller, &signalNames) }, false},
 		key{"looking", func(n ast.Node) { r.looking(n, &p.Looking) }, false},
 		key{"placement", func(n ast.Node) { r.placement(n, &p.Placement, &signalNames) }, false},
+		key{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
 	)
 }
 
@@ -49,7 +50,10 @@ func newPlan() *Plan {
 			Rule:    DefaultRule,
 			Walkers: Walkers{DefaultSlow, DefaultUsual, DefaultFast},
 		},
-		Looking:   Looking{EyeHeightM: DefaultEyeHeightM},
+		Looking: Looking{EyeHeightM: DefaultEyeHeightM},
+		Likelihood: Likelihood{
+			WithinM: DefaultMapWithinM, LeastM2: DefaultLeastM2, MostM2: DefaultMostM2,
+		},
 		Placement: Placement{Count: DefaultCount, SpacingM: DefaultSpacingM, WithinM: DefaultWithinM},
 	}
 }
