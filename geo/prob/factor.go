@@ -25,8 +25,7 @@ func Even(f grid.Frame, excluded []bool) Weights {
 
 // DefaultPaceSpread is the standard deviation of the natural logarithm of a
 // walker's pace about the rule's: own choice, so that the slow and fast walkers of
-// the travel rings (factors 0.7 and 1.3) are each about one and a half of them
-// away.
+// the travel rings (factors 0.6 and 1.4) are about two of them away.
 const DefaultPaceSpread = 0.2
 
 // Soft returns what can have been reached by then, with a soft edge: the chance
