@@ -73,8 +73,9 @@ const (
 // count, as an area of even darkness: a line of sight through the middle has
 // the optical depth K m Y / (sqrt(2 pi) s u), with mass extinction K, fuel rate
 // m, yield Y, vertical standard deviation s and wind u, over a height of
-// sqrt(2 pi) s, so that no smoke is lost. In a wind under 1 m/s the column
-// stands denser than told here.
+// sqrt(2 pi) s, so that no smoke is lost. In calm air, under the 0.3 m/s at which
+// smoke begins to drift, it is a straight column instead (NFPA 92's flow and
+// width); between that and 1 m/s the two are mixed.
 //
 // The curves rest on stacks and open country; a small fire is outside of
 // their trials, and yields spread by a factor 5: within a factor 2 of the
@@ -86,6 +87,7 @@ type Smoke struct {
 	Stability air.Stability
 	Column    Column
 	Behind    float64 // luminance factor of what is behind it, > 0
+	FromM     float64 // ground hides the smoke that is lower than this above its fire [m]
 }
 
 // Kind returns [KindSmoke].
@@ -111,18 +113,37 @@ func (s Smoke) Check() error {
 		return fmt.Errorf("smoke: column %q is neither white nor dark", s.Column)
 	case !(s.Behind > 0 && s.Behind <= maxReflectance):
 		return fmt.Errorf("smoke: reflectance behind it, %g, is outside 0 to %g", s.Behind, maxReflectance)
+	case !(s.FromM >= 0):
+		return fmt.Errorf("smoke: hidden to %g m, which is not a number from 0 up", s.FromM)
 	}
 	return nil
 }
 
 // RiseM returns how high above its fire the smoke drifts [m], at the end of the
 // length that counts: what to add to the fire's height for the horizon.
-func (s Smoke) RiseM() float64 { return s.riseM(columnM) }
+func (s Smoke) RiseM() float64 {
+	calm := s.calm()
+	if calm == 0 {
+		return s.riseM(columnM)
+	}
+	return calm*s.columnM() + (1-calm)*s.riseM(columnM)
+}
+
+// TopM returns how high above its fire the smoke shows [m]: the upper edge of
+// what counts.
+func (s Smoke) TopM() float64 {
+	bent := s.riseM(columnM) + math.Sqrt(2*math.Pi)/2*s.upM(columnM)
+	return max(bent*(1-s.calm()), s.columnM()*s.calm())
+}
 
 func (s Smoke) riseM(distM float64) float64 {
-	flux := air.BuoyancyFlux(s.FuelKGS * woodHeatJKG * convectiveShare)
-	return s.Stability.PlumeRiseM(flux, s.WindMS, distM)
+	return s.Stability.PlumeRiseM(s.flux(), s.WindMS, distM)
 }
+
+// risingW is the heat that rises with the smoke [W].
+func (s Smoke) risingW() float64 { return s.FuelKGS * woodHeatJKG * convectiveShare }
+
+func (s Smoke) flux() float64 { return air.BuoyancyFlux(s.risingW()) }
 
 // OpticalDepth returns the optical depth along a level line from the side
 // through the middle of the smoke that has drifted the given distance [m].
@@ -154,30 +175,92 @@ func (s Smoke) FullContrast() float64 {
 // contrast: c (1 - e^-depth).
 func through(full, depth float64) float64 { return full * -math.Expm1(-depth) }
 
-// Toward returns the area of the column and its mean contrast.
+// Toward returns the area of the smoke that no ground hides, and its mean
+// contrast. Where the wind leaves less than a quarter of what would show in 1 m/s
+// it is what holds the smoke back.
 func (s Smoke) Toward(View) Appearance {
-	const steps = columnM // of a metre
-	var look Appearance
-	full := s.FullContrast()
-	for i := range steps {
-		up := s.upM(float64(i) + 0.5)
-		area := math.Sqrt(2*math.Pi) * up
-		look.AreaM2 += area
-		look.Contrast += area * through(full, s.depth(up))
+	look := s.shown()
+	if s.WindMS > 2*air.LeastWindMS {
+		lull := s
+		lull.WindMS = air.LeastWindMS
+		if all := lull.shown(); look.AreaM2*math.Abs(look.Contrast) < 0.25*all.AreaM2*math.Abs(all.Contrast) {
+			look.HeldBy = Wind
+		}
 	}
-	look.Contrast /= look.AreaM2
 	return look
+}
+
+// shown returns the smoke's area and contrast: of the plume, of the column in
+// calm air, or between.
+func (s Smoke) shown() Appearance {
+	calm := s.calm()
+	var sum patches
+	if calm < 1 {
+		s.plume(&sum, 1-calm)
+	}
+	if calm > 0 {
+		s.column(&sum, calm)
+	}
+	return sum.appearance()
+}
+
+// plume adds up the smoke that drifts, a metre at a time.
+func (s Smoke) plume(sum *patches, weight float64) {
+	full := s.FullContrast()
+	for i := range int(columnM) {
+		x := float64(i) + 0.5
+		up := s.upM(x)
+		tall := math.Sqrt(2*math.Pi) * up
+		sum.add(weight*tall*s.above(s.riseM(x)-tall/2, s.riseM(x)+tall/2), weight*tall, through(full, s.depth(up)))
+	}
+}
+
+// above returns the share of an upright stretch [m] that is not hidden.
+func (s Smoke) above(lowM, highM float64) float64 {
+	if s.FromM == 0 {
+		return 1
+	}
+	return min(max((highM-s.FromM)/(highM-lowM), 0), 1)
+}
+
+// patches adds up pieces of smoke.
+type patches struct{ areaM2, byContrast, wholeM2 float64 }
+
+func (p *patches) add(areaM2, wholeM2, contrast float64) {
+	p.areaM2 += areaM2
+	p.byContrast += areaM2 * contrast
+	p.wholeM2 += wholeM2
+}
+
+// appearance returns the sum; smoke that is hidden whole keeps its area and has
+// no contrast.
+func (p patches) appearance() Appearance {
+	if p.areaM2 == 0 {
+		return Appearance{AreaM2: p.wholeM2}
+	}
+	return Appearance{AreaM2: p.areaM2, Contrast: p.byContrast / p.areaM2}
 }
 
 // Factors lists what the smoke's appearance rests on.
 func (s Smoke) Factors() []Factor {
 	t := tints[s.Column]
-	return []Factor{
+	list := []Factor{
 		{Name: "smoke from fuel", Value: s.Yield, Source: "as given, or own choice: 0.05 white, 0.015 dark; real fires spread by a factor 5"},
 		{Name: "mass extinction", Value: t.extinction / 1000, Unit: "m2/g", Source: t.source},
-		{Name: "wind", Value: max(s.WindMS, air.LeastWindMS), Unit: "m/s", Source: "as given or own choice, 1 m/s at least"},
-		{Name: "plume rise", Value: s.RiseM(), Unit: "m", Source: "Briggs, as in EPA ISC3; 13 MJ/kg, 0.7 of it rising"},
-		{Name: "optical depth 100 m downwind", Value: s.OpticalDepth(columnM), Source: "Gaussian plume, Briggs's curves for open country"},
-		{Name: "contrast of dense smoke", Value: s.FullContrast(), Source: "own choice: luminance factor 0.7 white, 0.05 dark"},
 	}
+	calm := s.calm()
+	if calm > 0 {
+		list = append(list, s.columnFactors()...)
+	}
+	if calm < 1 {
+		list = append(list,
+			Factor{Name: "wind", Value: max(s.WindMS, air.LeastWindMS), Unit: "m/s", Source: "as given or own choice, 1 m/s at least for a plume"},
+			Factor{Name: "plume rise", Value: s.riseM(columnM), Unit: "m", Source: "Briggs, as in EPA ISC3; 13 MJ/kg, 0.7 of it rising"},
+			Factor{Name: "optical depth 100 m downwind", Value: s.OpticalDepth(columnM), Source: "Gaussian plume, Briggs's curves for open country"})
+	}
+	list = append(list, Factor{Name: "contrast of dense smoke", Value: s.FullContrast(), Source: "own choice: luminance factor 0.7 white, 0.05 dark"})
+	if s.FromM > 0 {
+		list = append(list, Factor{Name: "smoke hidden by the ground up to", Value: s.FromM, Unit: "m", Source: "the line over the terrain to the fire's place; the drift is left out"})
+	}
+	return list
 }

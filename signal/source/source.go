@@ -2,7 +2,7 @@
 // light they send towards it, or how large and how contrasting they are.
 //
 // Each kind of signal is one type in one file ([Light], [Flag], [Fire],
-// [Smoke]); all satisfy [Source], which is what signal/sighting works with. A
+// [Smoke], [Person], [Symbol], [Reflector] …); all satisfy [Source], which is what signal/sighting works with. A
 // source knows nothing of haze, eyes or distance; of the air it knows how smoke
 // drifts in it.
 package source
@@ -16,15 +16,28 @@ type Kind string
 
 // The kinds of signal.
 const (
-	KindLight Kind = "light"
-	KindFlag  Kind = "flag"
-	KindFire  Kind = "fire"
-	KindSmoke Kind = "smoke"
+	KindLight     Kind = "light"
+	KindFlag      Kind = "flag"
+	KindFire      Kind = "fire"
+	KindSmoke     Kind = "smoke"
+	KindPerson    Kind = "person"
+	KindSymbol    Kind = "symbol"
+	KindReflector Kind = "reflector"
+
+	KindMirror  Kind = "mirror"
+	KindWhistle Kind = "whistle" // heard, and not a Source: see Whistle
+	KindShout   Kind = "shout"
 )
 
 // ByDay reports whether signals of this kind are made for daylight, so that
 // the bright background applies where nobody states another.
-func (k Kind) ByDay() bool { return k == KindFlag || k == KindSmoke }
+func (k Kind) ByDay() bool {
+	switch k {
+	case KindFlag, KindSmoke, KindPerson, KindSymbol, KindMirror:
+		return true
+	}
+	return false
+}
 
 // A Source is a signal.
 type Source interface {
@@ -55,6 +68,15 @@ type Appearance struct {
 	AreaM2      float64 // projected area of an extended target [m2]
 	Contrast    float64 // (signal - background) / background luminance, -1 or more
 	Absent      Absence // why nothing is shown; "" when something is
+	HeldBy      Absence // what makes it so small or thin that the eye ends it; "" for nothing
+
+	// ScotopicRatio is that of a point of light, scotopic over photopic; 0: its
+	// colour is not stated and does not count.
+	ScotopicRatio float64
+	// ReturnCDLx is the intensity that a reflector sends back for each lux on it
+	// [cd/lx]; IntensityCD is then that of the lamp beside the eye. 0: it shines
+	// itself.
+	ReturnCDLx float64
 }
 
 // Point reports whether the appearance is a point of light.
@@ -67,6 +89,8 @@ type Absence string
 const (
 	OutsideBeam Absence = "beam"    // the eye is outside the cone of light
 	BurntOut    Absence = "battery" // the lamp has burnt for its rated time
+	Wind        Absence = "wind"    // too little of it for cloth to stream, too much for smoke to stand
+	NoSun       Absence = "sun"     // it is down or hidden, or a mirror cannot throw its light there
 )
 
 // A Factor is one number that entered a result, with where it is from.
