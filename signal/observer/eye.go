@@ -10,15 +10,18 @@ type Eye struct {
 	fixed    float64                 // contrast that V = 1 is whatever the size; 0: not fixed
 	koopman  bool                    // Koopman's own growth to the side
 	factor   float64
+	optics   Optics
+	small    float64 // by how much larger a small area is to the eye
 }
 
 // Before returns the observer's eye before a background [cd/m2]. The law must
 // be one that [Law.Check] passes for it.
 func (o Observer) Before(backgroundCDM2 float64) Eye {
 	i := o.Law.info()
-	e := Eye{lx: o.PointLx(backgroundCDM2), factor: o.factors(), koopman: o.Law == Koopman1946}
+	e := Eye{lx: o.PointLx(backgroundCDM2), koopman: o.Law == Koopman1946, optics: o.Optics, small: o.Optics.areaGain()}
+	e.factor = o.factors(backgroundCDM2) * o.ContrastLoss(backgroundCDM2)
 	if i.contrast != nil {
-		e.contrast = i.contrast(backgroundCDM2)
+		e.contrast = i.contrast(o.SeenCDM2(backgroundCDM2))
 	}
 	if o.FixedContrast > 0 {
 		e.fixed = o.FixedContrast / reliable
@@ -46,8 +49,9 @@ func (e Eye) side(angleDeg float64) float64 {
 	return 1 / (g * g)
 }
 
-// Contrast returns the luminance contrast of which V is 1, for an area of the
-// given solid angle [sr] at an angle from the fixation point [deg].
+// Contrast returns the luminance contrast on the scene of which V is 1, for an
+// area of the given solid angle [sr] at an angle from the fixation point, as
+// the eye meets it through field glasses [deg].
 //
 // For Crumey's law this is F ((R g^2 / w)^q + (C g^1/2)^q)^(1/q) with
 // g = 1 + e/E2: the small-object term grows with g^2, that of a very large
@@ -55,6 +59,7 @@ func (e Eye) side(angleDeg float64) float64 {
 // times the root of g. In that form it serves every law. Koopman's has its own,
 // and a fixed threshold grows like that of a small object.
 func (e Eye) Contrast(solidAngleSR, angleDeg float64) float64 {
+	solidAngleSR *= e.small
 	if e.koopman {
 		return e.factor * KoopmanContrast(diameterArcmin(solidAngleSR), angleDeg)
 	}

@@ -32,6 +32,18 @@ func VeilCDM2(lx, angleDeg, ageYears float64) float64 {
 	return lx * (10/(a*a*a) + (5/(a*a)+0.1*PigmentBrown/a)*aged + 0.0025*PigmentBrown)
 }
 
+// ContrastLoss returns by how much more contrast an area must have on the scene
+// than it shows to the eye, before a background [cd/m2]: glare washes it out,
+// (B + veil) / B, and glasses by their stray light. 1 for a naked eye without
+// glare.
+func (o Observer) ContrastLoss(backgroundCDM2 float64) float64 {
+	loss := 1 + o.VeilCDM2/max(backgroundCDM2, CrumeyFloorCDM2)
+	if !o.Optics.Naked() {
+		loss /= glassContrast
+	}
+	return loss
+}
+
 // Where the searcher's own lamp falls: dark ground a few steps ahead, own
 // choice.
 const (

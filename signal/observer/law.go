@@ -10,7 +10,8 @@ import (
 // [Crumey2014].
 type Law string
 
-// The laws. The first four give what half of all looks show to somebody who
+// The laws. Taylor's is the default's laboratory law with his own factors, to
+// the place as well, and without a lobe. Of the others the first four give what half of all looks show to somebody who
 // knows the place, and are multiplied by the observer's factors. ICAO, IALA
 // and WMO state what practice needs, for lights alone: they replace laboratory
 // law and factors, and what they ask for is "perceptible".
@@ -22,10 +23,11 @@ const (
 	ICAO2005      Law = "icao-2005"
 	IALA2008      Law = "iala-2008"
 	WMO2018       Law = "wmo-2018" // by night only
+	Taylor1964    Law = "taylor-1964"
 )
 
 // Laws lists the laws, the default first.
-var Laws = []Law{Crumey2014, Adrian1989, Blackwell1946, Koopman1946, ICAO2005, IALA2008, WMO2018}
+var Laws = []Law{Crumey2014, Adrian1989, Blackwell1946, Koopman1946, ICAO2005, IALA2008, WMO2018, Taylor1964}
 
 // adrianLookS is a look long enough to count as unlimited in Adrian's law.
 const adrianLookS = 2
@@ -55,9 +57,10 @@ var laws = map[Law]lawInfo{
 	Koopman1946: {"Koopman 1946, chapter 4", false, 300, 3e4, koopmanPointLx, func(float64) func(float64) float64 {
 		return func(w float64) float64 { return KoopmanContrast(diameterArcmin(w), 0) }
 	}},
-	ICAO2005: {"ICAO Doc 9328, 2005: a pilot who knows where to look", true, 0, math.Inf(1), ICAOPointLx, nil},
-	IALA2008: {"IALA E-200-2, 2008: a mariner's reliable sight", true, 0, math.Inf(1), IALAPointLx, nil},
-	WMO2018:  {"WMO-No. 8, 2018, visibility at night", true, 0, 10, WMOPointLx, nil},
+	ICAO2005:   {"ICAO Doc 9328, 2005: a pilot who knows where to look", true, 0, math.Inf(1), ICAOPointLx, nil},
+	IALA2008:   {"IALA E-200-2, 2008: a mariner's reliable sight", true, 0, math.Inf(1), IALAPointLx, nil},
+	WMO2018:    {"WMO-No. 8, 2018, visibility at night", true, 0, 10, WMOPointLx, nil},
+	Taylor1964: {"Crumey 2014, equations 34 and 41, with the factors of Taylor 1964", false, 0, math.Inf(1), CrumeyPointLx, crumeyAt},
 }
 
 // info returns the row of the law.
@@ -82,6 +85,10 @@ func (l Law) Source() string { return l.info().source }
 // Practical reports whether the law holds its trade's margin, so that no other
 // factor applies.
 func (l Law) Practical() bool { return l.info().practice }
+
+// HasLobe reports whether the law goes with a visual lobe, so that a sector, a
+// look and a pass can be judged by it.
+func (l Law) HasLobe() bool { return l != Taylor1964 }
 
 // Check returns an error if the law is not known, or not stated for a
 // background [cd/m2], or not for areas.

@@ -119,11 +119,24 @@ func ConeDeg(solidAngleSR float64) float64 {
 	return 2 * math.Asin(math.Sqrt(solidAngleSR/(4*math.Pi))) / degree
 }
 
+// LobeSR is [LobeSR] on the scene: through field glasses the lobe of the eye
+// covers as much less of it as they magnify, and no more than their field.
+func (e Eye) LobeSR(v func(angleDeg float64) float64, bendsDeg ...float64) float64 {
+	return e.optics.onScene(LobeSR(v, bendsDeg...))
+}
+
+// ApparentSR returns the solid angle [sr] that the eye meets where an area on
+// the scene fills the given one [sr].
+func (e Eye) ApparentSR(solidAngleSR float64) float64 {
+	m := e.optics.magnified()
+	return solidAngleSR * m * m
+}
+
 // PointLobeSR returns the lobe [sr] of a point of light, or of an object so
 // small that only its area counts, whose visibility ratio at the fixation
 // point is v.
 func (e Eye) PointLobeSR(v float64) float64 {
-	return LobeSR(func(angleDeg float64) float64 { return v * e.side(angleDeg) })
+	return e.LobeSR(func(angleDeg float64) float64 { return v * e.side(angleDeg) })
 }
 
 // PointRatio returns the visibility ratio at which a small object has a lobe
@@ -133,7 +146,7 @@ func (e Eye) PointRatio(lobeSR float64) float64 {
 	switch {
 	case !(lobeSR > 0):
 		return 0
-	case lobeSR >= coneSR(lobeEndDeg):
+	case lobeSR >= e.optics.onScene(coneSR(lobeEndDeg)):
 		return math.Inf(1)
 	}
 	// A secant of the logarithms, which are nearly proportional, kept within a

@@ -16,11 +16,19 @@
 // enters through lobe and sector alone (and by the greater weight of
 // clutter), never as one more factor.
 //
+// What an observer brings enters once each, and only into the laboratory laws:
+// field factor, age ([AdrianAge]), eyes not used to the dark
+// ([UnadaptedFactor]). Glare ([VeilCDM2]) adds to the background, and field
+// glasses ([Optics]) change what reaches the eye, the lobe and the field; both
+// do so whatever the law. [Taylor1964] is a chain of its own, without a lobe.
+//
 // Least supported: the lobe by night. The periphery of an eye used to the dark
 // sees fainter lights than the fovea; practice shows nothing of it, and it is
 // left out.
 //
-// Missing: adaptation of the person, optics, colour, glare.
+// Missing: image intensifiers (no threshold for points of light was found: state
+// your own), a pupil that shrinks with age, the minute just after a bright light,
+// glasses of correction, fatigue (signal/sweep).
 package observer
 
 import (
@@ -39,6 +47,10 @@ type Observer struct {
 	Law      Law     // threshold law; "": Crumey2014
 	Factor   float64 // field factor F on the laboratory threshold; 0: DefaultFactor
 	AgeYears float64 // raises the threshold by AdrianAge, up to 75; 0: not counted
+	// Unadapted eyes come from the light: [UnadaptedFactor].
+	Unadapted bool
+	VeilCDM2  float64 // what glare lays over the scene [cd/m2]: VeilCDM2
+	Optics    Optics  // zero: the naked eye
 
 	// A fixed threshold replaces every law and factor where it is set.
 	FixedLx       float64 // of a point of light [lx]; 0: not set
@@ -56,16 +68,45 @@ func (o Observer) Check() error {
 		return fmt.Errorf("observer: threshold %g lx is not a positive number", o.FixedLx)
 	case !(o.FixedContrast >= 0) || math.IsInf(o.FixedContrast, 1):
 		return fmt.Errorf("observer: contrast threshold %g is not a positive number", o.FixedContrast)
+	case !(o.VeilCDM2 >= 0) || math.IsInf(o.VeilCDM2, 1):
+		return fmt.Errorf("observer: veiling luminance %g cd/m2 is not a number from 0 up", o.VeilCDM2)
+	case !o.Optics.Naked() && (o.FixedLx > 0 || o.FixedContrast > 0):
+		return fmt.Errorf("observer: a fixed threshold and field glasses both say what the eye needs")
 	}
-	return nil
+	return o.Optics.Check()
 }
 
 // F returns the field factor in use.
 func (o Observer) F() float64 {
-	if o.Factor == 0 {
-		return DefaultFactor
+	switch {
+	case o.Factor != 0:
+		return o.Factor
+	case o.Law == Taylor1964:
+		return TaylorUntrained
 	}
-	return o.Factor
+	return DefaultFactor
+}
+
+// SeenCDM2 returns the luminance [cd/m2] that the eye meets where the scene has
+// the given one [cd/m2]: with glare added, and dimmed by field glasses.
+func (o Observer) SeenCDM2(backgroundCDM2 float64) float64 {
+	b := backgroundCDM2 + o.VeilCDM2
+	return b * o.Optics.Dimming(b)
+}
+
+// PointGain returns by how much more light of a point field glasses bring to
+// the eye before a background [cd/m2], 1 without them.
+func (o Observer) PointGain(backgroundCDM2 float64) float64 {
+	return o.Optics.PointGain(backgroundCDM2 + o.VeilCDM2)
+}
+
+// AdaptationFactor returns the factor on the threshold for eyes not used to
+// the dark before a background [cd/m2], 1 for others.
+func (o Observer) AdaptationFactor(backgroundCDM2 float64) float64 {
+	if !o.Unadapted {
+		return 1
+	}
+	return UnadaptedFactor(o.SeenCDM2(backgroundCDM2))
 }
 
 // AgeFactor returns the factor on the threshold for the observer's age, 1
@@ -78,26 +119,31 @@ func (o Observer) AgeFactor() float64 {
 }
 
 // factors returns what the laboratory law is multiplied by.
-func (o Observer) factors() float64 { return o.F() * o.AgeFactor() }
+func (o Observer) factors(backgroundCDM2 float64) float64 {
+	return o.F() * o.AgeFactor() * o.AdaptationFactor(backgroundCDM2)
+}
 
 // PointLx returns the illuminance [lx] at which this observer sees half of all
 // looks at a point of light of known place, against a background [cd/m2]: the
-// law times field factor and age. Fixed thresholds and practical laws stand
-// for nine looks in ten and are divided by the 1.616 of that.
+// law times field factor, age and adaptation, over what field glasses gain.
+// Fixed thresholds and practical laws stand for nine looks in ten and are
+// divided by the 1.616 of that.
 func (o Observer) PointLx(backgroundCDM2 float64) float64 {
 	i := o.Law.info()
-	switch {
-	case o.FixedLx > 0:
+	if o.FixedLx > 0 {
 		return o.FixedLx / reliable
-	case i.practice:
-		return i.pointLx(backgroundCDM2) / reliable
 	}
-	return o.factors() * i.pointLx(backgroundCDM2)
+	lx := i.pointLx(o.SeenCDM2(backgroundCDM2)) / o.PointGain(backgroundCDM2)
+	if i.practice {
+		return lx / reliable
+	}
+	return o.factors(backgroundCDM2) * lx
 }
 
 // Contrast returns the luminance contrast at which this observer sees half of
 // all looks at an area of known place that fills the given solid angle [sr],
-// against a background [cd/m2]: the law times field factor and age.
+// against a background [cd/m2]: the law times field factor, age and
+// adaptation, through glare and glasses.
 func (o Observer) Contrast(backgroundCDM2, solidAngleSR float64) float64 {
 	return o.Before(backgroundCDM2).Contrast(solidAngleSR, 0)
 }

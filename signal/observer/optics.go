@@ -111,6 +111,14 @@ func (g Optics) areaGain() float64 {
 	return m * m * g.steady()
 }
 
+// onScene returns what a lobe of the eye [sr] covers of the scene.
+func (g Optics) onScene(lobeSR float64) float64 {
+	if g.Naked() {
+		return lobeSR
+	}
+	return min(lobeSR/(g.Magnification*g.Magnification), coneSR(g.FieldDeg()/2))
+}
+
 // PupilMM returns the width of the eye's own pupil before a background
 // [cd/m2], in mm: 5 - 3 tanh(0.4 log10 B) (Le Grand, in Pokorny and Smith 1997,
 // read in a public transcription), 2 to 8 mm. It differs by 1 mm between
