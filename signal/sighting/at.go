@@ -20,7 +20,8 @@ type Stimulus struct {
 	Hidden            Limit   // what hides the signal at this distance; "" when nothing does
 }
 
-// At returns the stimulus at a distance [m], which must be above 0.
+// At returns the stimulus at a distance along the line of sight [m], which must
+// be above 0, and no less than an eye aloft is above the signal.
 func At(q Query, distM float64) (Stimulus, error) {
 	if err := q.Check(); err != nil {
 		return Stimulus{}, err
@@ -28,25 +29,34 @@ func At(q Query, distM float64) (Stimulus, error) {
 	if !(distM > 0) || math.IsInf(distM, 1) {
 		return Stimulus{}, fmt.Errorf("sighting: distance %g m is not a positive length", distM)
 	}
+	if distM < q.aboveM() {
+		return Stimulus{}, fmt.Errorf("sighting: an eye %g m above the signal is not %g m from it", q.aboveM(), distM)
+	}
+	if q.looksDown() {
+		q.View.ElevationDeg = q.elevationDeg(distM)
+	}
 	look := q.Source.Toward(q.View)
 	nan := math.NaN()
 	s := Stimulus{IlluminanceLx: nan, ApparentContrast: nan, ThresholdLx: nan, ThresholdContrast: nan, Hidden: q.hidden(look, distM)}
 	w := q.watch(look)
 	s.V = w.V(distM)
-	σ := q.Air.Extinction()
+	σ := q.extinction()
 	var ratio float64
 	if look.Point() {
-		s.IlluminanceLx = IlluminanceLx(look.IntensityCD, distM, σ)
+		s.IlluminanceLx = pointLx(look, distM, distM, σ)
 		s.ThresholdLx = q.perceptibleLx()
 		ratio = s.IlluminanceLx / s.ThresholdLx
 	} else {
-		s.ApparentContrast = ApparentContrast(look.Contrast, distM, σ)
-		s.ThresholdContrast = perceptibleV * w.view(distM, distM, observer.ClutterKnown).needed(0)
-		ratio = s.V / perceptibleV
+		s.ApparentContrast = w.apparentContrast(distM)
+		s.ThresholdContrast = q.perceptibleV() * w.view(distM, distM, observer.ClutterKnown).needed(0)
+		ratio = s.V / q.perceptibleV()
 	}
 	s.MarginLog10 = nan
 	if s.Hidden == "" {
 		s.ChancePerGlimpse = w.GlimpseChance(distM)
+		if !q.Observer.Law.HasLobe() {
+			s.ChancePerGlimpse = nan
+		}
 		if ratio > 0 {
 			s.MarginLog10 = math.Log10(ratio)
 		}
@@ -59,6 +69,8 @@ func (q Query) hidden(look source.Appearance, distM float64) Limit {
 	switch {
 	case look.Absent != "":
 		return Limit(look.Absent)
+	case q.Air.CloudBetween(q.EyeM, q.SignalM):
+		return Cloud
 	case q.Ground == LineBlocked:
 		return Terrain
 	case q.Ground == LineUnknown:

@@ -42,3 +42,31 @@ func ContrastM(look source.Appearance, threshold func(solidAngleSR float64) floa
 	// No area is seen farther than one so large that its size does not count.
 	return farthest(math.Log(c/least)/extinction, func(distM float64) bool { return surplus(distM) > 0 })
 }
+
+// contrastLeft returns the share of an area's contrast that haze of the given
+// optical depth leaves: e^-d before a background as bright as the horizon
+// (Koschmieder), and before one that the horizon outshines by a ratio k
+// 1 / (1 + k (e^d - 1)) (Duntley, JOSA 38 (1948) 179; Middleton, Vision through
+// the Atmosphere, 1952; from memory). A ratio of 0 stands for 1.
+func contrastLeft(depth, k float64) float64 {
+	left := math.Exp(-depth)
+	if k == 0 || k == 1 {
+		return left
+	}
+	return left / (left - k*math.Expm1(-depth))
+}
+
+// hazeFor returns the optical depth that leaves the given share of a contrast,
+// the inverse of [contrastLeft].
+func hazeFor(share, k float64) float64 {
+	if k == 0 {
+		k = 1
+	}
+	return math.Log1p((1/share - 1) / k)
+}
+
+// apparentContrast returns the contrast that an area shows at a distance [m],
+// with its sign.
+func (w Watch) apparentContrast(distM float64) float64 {
+	return w.look.Contrast * contrastLeft(w.extinction*distM, w.horizon)
+}

@@ -35,15 +35,19 @@ type purpose struct {
 
 // perceptible is the purpose of an observer who is told where to look.
 func (q Query) perceptible(point bool) purpose {
-	p := purpose{v: perceptibleV}
+	p := purpose{v: q.perceptibleV()}
 	if point {
 		p.lx = q.perceptibleLx()
 	}
 	p.factors = q.chain(point)
 	if q.ownLaw(point) {
-		p.factors = append(p.factors, factor("visibility ratio V", perceptibleV, "", "nine looks in ten by 1 - 2^(-V^2.5), one look"))
-		if point && p.lx == faintestLx {
-			p.factors = append(p.factors, factor("least illuminance", faintestLx, "lx", "own choice, for planning"))
+		why := "nine looks in ten by 1 - 2^(-V^2.5), one look"
+		if q.Observer.Law == observer.Taylor1964 {
+			why = "nine looks in ten, Taylor 1964"
+		}
+		p.factors = append(p.factors, factor("visibility ratio V", p.v, "", why))
+		if point && p.lx == q.throughGlasses(faintestLx) {
+			p.factors = append(p.factors, factor("least illuminance", p.lx, "lx", "own choice, for planning"))
 		}
 	}
 	p.factors = append(p.factors, q.clutterFactors(point, observer.ClutterKnown, "taken as half of that for an unknown place")...)
@@ -57,6 +61,9 @@ func (q Query) noticed(point bool) purpose {
 		p.factors = append(p.factors, factor("told where to look", 1, "", "as given: noticed is perceptible"))
 		return p
 	}
+	if q.ownLaw(point) && !q.Observer.Law.HasLobe() {
+		return q.noticedByTaylor(point)
+	}
 	s := q.search()
 	eye := q.Observer.Before(q.Air.BackgroundCDM2)
 	p := purpose{lobeSR: s.LobeFor(noticedChance)}
@@ -69,7 +76,7 @@ func (q Query) noticed(point bool) purpose {
 	p.factors = append(p.factors, v)
 	if point {
 		p.lx = p.v * eye.PointLx() * q.raised()
-		if floor := observer.NauticalNightLx; q.floorApplies() && (p.lx < floor || q.Air.BackgroundCDM2 < nightCDM2) {
+		if floor := q.throughGlasses(observer.NauticalNightLx); q.floorApplies() && (p.lx < floor || q.Air.BackgroundCDM2 < nightCDM2) {
 			p.factors = append(p.factors, factor("least illuminance to be noticed by night", floor, "lx",
 				"nautical practice; it rules where the threshold above comes out lower, since night search by eye is the least supported part of the model"))
 			p.lx = max(p.lx, floor)
@@ -93,19 +100,31 @@ func (q Query) chain(point bool) []source.Factor {
 	case !point && o.FixedContrast > 0:
 		f = append(f, factor("fixed contrast threshold", o.FixedContrast, "", "as given"))
 	case point && o.Law.Practical():
-		f = append(f, factor("practical threshold", perceptibleV*o.PointLx(b), "lx", o.Law.Source()))
+		bare := observer.Observer{Law: o.Law}
+		f = append(f, factor("practical threshold", perceptibleV*bare.PointLx(o.SeenCDM2(b)), "lx", o.Law.Source()))
+		f = append(f, q.between(point)...)
 	default:
-		lab := o
-		lab.Factor, lab.AgeYears = 1, 0
+		lab := observer.Observer{Law: o.Law, Factor: 1}
 		if point {
-			f = append(f, factor("laboratory threshold", lab.PointLx(b), "lx", o.Law.Source()))
+			f = append(f, factor("laboratory threshold", lab.PointLx(o.SeenCDM2(b)), "lx", o.Law.Source()))
 		} else {
-			f = append(f, factor("laboratory contrast of a large area", lab.Before(b).LargeContrast(), "", o.Law.Source()))
+			f = append(f, factor("laboratory contrast of a large area", lab.Before(o.SeenCDM2(b)).LargeContrast(), "", o.Law.Source()))
 		}
-		f = append(f, factor("field factor F", o.F(), "", "Crumey 2014: 1.4 to 2.4 in practice"))
+		if o.Law == observer.Taylor1964 {
+			f = append(f, factor("no training", o.F(), "", "Taylor 1964: 1.9 to 2.0"))
+		} else {
+			f = append(f, factor("field factor F", o.F(), "", "Crumey 2014: 1.4 to 2.4 in practice"))
+		}
 		if o.AgeYears > 0 {
 			f = append(f, factor(fmt.Sprintf("age %g", o.AgeYears), o.AgeFactor(), "", "Adrian 1989"))
 		}
+		if o.Unadapted {
+			f = append(f, factor("eyes not used to the dark", o.AdaptationFactor(b), "", "cones alone, by the two branches of Hecht 1947; own choice for areas"))
+		}
+		f = append(f, q.between(point)...)
+	}
+	if !point && q.HorizonRatio > 0 {
+		f = append(f, factor("horizon over what is behind", q.HorizonRatio, "", "Duntley 1948: haze before a dark background takes on the brightness of the horizon"))
 	}
 	if q.OffsetLog10 != 0 {
 		f = append(f, factor("threshold offset", q.raised(), "", "this person on this day"))
@@ -142,11 +161,11 @@ func (q Query) perceptibleLx() float64 {
 	if q.Observer.FixedLx > 0 {
 		return q.Observer.FixedLx * q.raised()
 	}
-	lx := perceptibleV * q.Observer.PointLx(q.Air.BackgroundCDM2) * q.raised()
+	lx := q.perceptibleV() * q.Observer.PointLx(q.Air.BackgroundCDM2) * q.raised()
 	if q.Observer.Law.Practical() {
 		return lx
 	}
-	return max(lx, faintestLx)
+	return max(lx, q.throughGlasses(faintestLx))
 }
 
 // raised is the factor of the query's offset.

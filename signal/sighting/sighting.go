@@ -11,8 +11,10 @@
 // of a minute over a wide sector. [Query.Watch] gives what both rest on at any
 // distance: visibility ratio, lobe, chance per glimpse, rate of finding.
 //
-// Missing: plants in the way (signal/sweep counts them for a party that
-// passes); chances of a signal that is only partly in view.
+// Plants in the way count by the chance of a clear line ([Query.Plants]).
+// Sounds have a chain of their own: [Hear].
+//
+// Missing: chances of a signal that is only partly in view.
 package sighting
 
 import (
@@ -29,7 +31,9 @@ type Limit string
 
 // What can limit a signal so far.
 const (
-	Vegetation Limit = "vegetation" // plants in the way; of a pass
+	Vegetation Limit = "vegetation" // plants in the way
+	Sun        Limit = "sun"        // it is down or hidden, or stands so that a mirror cannot throw its light there
+	Noise      Limit = "noise"      // of a sound: spreading takes it down to the noise sooner than the air does
 	Eye        Limit = "eye"        // too faint or too small: more distance costs more than more air
 	Air        Limit = "air"        // haze: it costs more than distance itself
 	Horizon    Limit = "horizon"    // the curve of the earth
@@ -37,6 +41,8 @@ const (
 	Edge       Limit = "edge"       // the terrain ends or has no data on the line
 	Beam       Limit = "beam"       // the eye is outside the beam
 	Battery    Limit = "battery"    // burnt out
+	Cloud      Limit = "cloud"      // a cloud cover in between
+	Wind       Limit = "wind"       // too little for cloth to stream, or too much for smoke to stand: the eye's limit, for that reason
 )
 
 // Ground says what the earth between eye and signal does to the line of sight.
@@ -60,10 +66,19 @@ type Query struct {
 	EyeM     float64 // height of the eye above ground [m]
 	SignalM  float64 // height of the signal above ground [m]
 	Ground   Ground
+	// Plants between eye and signal, for somebody who does not move; a pass
+	// (signal/sweep) has its own.
+	Plants air.Plants
 
 	Told    bool            // the observer is told where to look: noticed is perceptible
 	Search  observer.Search // how the observer looks; zero: observer.DefaultSearch
 	Clutter float64         // contrast of what else is behind an area at its own scale; 0: even, as the sky
+	// HorizonRatio is the luminance of the horizon sky over that of what is
+	// behind an area, which haze in front of it takes on; 0: as bright.
+	HorizonRatio float64
+	// Aloft: the eye is in an aircraft. Distances are over the ground, and the
+	// signal is met from below unless View tells its side.
+	Aloft bool
 	// OffsetLog10 raises every threshold by a power of ten, for this person on
 	// this day; 0: the median observer.
 	OffsetLog10 float64
@@ -85,13 +100,18 @@ func (q Query) Check() error {
 	}
 	point := q.Source.Toward(q.View).Point()
 	if fixed := point && q.Observer.FixedLx > 0 || !point && q.Observer.FixedContrast > 0; !fixed {
-		if err := q.Observer.Law.Check(q.Air.BackgroundCDM2, !point); err != nil {
+		if err := q.Observer.Law.Check(q.Observer.SeenCDM2(q.Air.BackgroundCDM2), !point); err != nil {
 			return err
 		}
+	}
+	if err := q.Plants.Check(); err != nil {
+		return err
 	}
 	switch {
 	case !(q.Clutter >= 0) || math.IsInf(q.Clutter, 1):
 		return fmt.Errorf("sighting: clutter of contrast %g is not a number from 0 up", q.Clutter)
+	case !(q.HorizonRatio >= 0) || math.IsInf(q.HorizonRatio, 1):
+		return fmt.Errorf("sighting: a horizon %g times as bright is not a number from 0 up", q.HorizonRatio)
 	case !(math.Abs(q.OffsetLog10) <= maxOffset):
 		return fmt.Errorf("sighting: threshold offset %g is outside -%d to %d", q.OffsetLog10, maxOffset, maxOffset)
 	case !(q.EyeM >= 0) || math.IsInf(q.EyeM, 1):
@@ -110,7 +130,7 @@ const maxOffset = 5
 type Reach struct {
 	DistanceM         float64 // [m]; 0: never; NaN: cannot be told
 	Limit             Limit   // what ends it
-	LuminousM         float64 // [m] by light, air and eye alone
+	LuminousM         float64 // [m] by light, air and eye alone, along the line of sight
 	ThresholdLx       float64 // that a point of light must give [lx]; NaN for an area
 	ThresholdContrast float64 // that an area must show at LuminousM; NaN for a point, or when never
 	V                 float64 // visibility ratio at LuminousM, looking straight at it; NaN when never
@@ -150,6 +170,14 @@ func Solve(q Query) (Result, error) {
 	if err := q.Check(); err != nil {
 		return Result{}, err
 	}
+	if q.looksDown() {
+		return q.solveAloft(), nil
+	}
+	return q.solve(), nil
+}
+
+// solve is Solve for the side of the signal that View tells.
+func (q Query) solve() Result {
 	look := q.Source.Toward(q.View)
 	r := Result{
 		GeographicM: q.geographicM(),
@@ -160,7 +188,7 @@ func Solve(q Query) (Result, error) {
 	w := q.watch(look)
 	r.Perceptible = q.reach(w, q.perceptible(look.Point()), math.Inf(1), r.GeographicM)
 	r.Noticed = q.reach(w, q.noticed(look.Point()), r.Perceptible.LuminousM, r.GeographicM)
-	return r, nil
+	return r
 }
 
 // reach finds the distance for one purpose, no farther than atMostM by light,
@@ -174,7 +202,7 @@ func (q Query) reach(w Watch, p purpose, atMostM, geographicM float64) Reach {
 		return r
 	case w.look.Point():
 		r.ThresholdLx = p.lx
-		r.LuminousM = min(LuminousM(w.look.IntensityCD, p.lx, q.Air.Extinction()), atMostM)
+		r.LuminousM = min(pointM(w.look, p.lx, w.extinction), atMostM)
 	case p.lobeSR > 0:
 		r.LuminousM = w.foundM(p.lobeSR, p.v, atMostM)
 	default:
@@ -184,13 +212,17 @@ func (q Query) reach(w Watch, p purpose, atMostM, geographicM float64) Reach {
 	if r.LuminousM > 0 {
 		r.V = w.V(r.LuminousM)
 		if !w.look.Point() {
-			r.ThresholdContrast = math.Abs(ApparentContrast(w.look.Contrast, r.LuminousM, q.Air.Extinction()))
+			r.ThresholdContrast = math.Abs(w.apparentContrast(r.LuminousM))
 		}
 	}
-	r.DistanceM = r.LuminousM
+	r.DistanceM = q.OverGroundM(r.LuminousM)
+	q.amongPlants(w, p, &r)
+	if q.Air.CloudBetween(q.EyeM, q.SignalM) {
+		r.DistanceM, r.Limit = 0, Cloud
+	}
 	switch q.Ground {
 	case RoundEarth:
-		if geographicM < r.LuminousM {
+		if geographicM < r.DistanceM {
 			r.DistanceM, r.Limit = geographicM, Horizon
 		}
 	case LineBlocked:

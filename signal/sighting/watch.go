@@ -16,6 +16,7 @@ type Watch struct {
 	eye        observer.Eye
 	search     observer.Search
 	extinction float64
+	horizon    float64 // luminance of the horizon over that behind an area; 0: the same
 	clutter    float64
 	raised     float64 // what every threshold is multiplied by
 	floorLx    float64 // of a point of light, below which nobody who is not told notices it
@@ -32,10 +33,10 @@ func (q Query) Watch() (Watch, error) {
 func (q Query) watch(look source.Appearance) Watch {
 	w := Watch{
 		look: look, eye: q.Observer.Before(q.Air.BackgroundCDM2), search: q.search(),
-		extinction: q.Air.Extinction(), clutter: q.Clutter, raised: math.Pow(10, q.OffsetLog10),
+		extinction: q.extinction(), horizon: q.HorizonRatio, clutter: q.Clutter, raised: math.Pow(10, q.OffsetLog10),
 	}
 	if q.floorApplies() {
-		w.floorLx = observer.NauticalNightLx
+		w.floorLx = q.throughGlasses(observer.NauticalNightLx)
 	}
 	return w
 }
@@ -68,9 +69,9 @@ func (w Watch) LobeSR(distM float64) float64 {
 	}
 	v := w.view(distM, distM, observer.ClutterUnknown)
 	if v.clutter == 0 {
-		return observer.LobeSR(v.ratio)
+		return w.eye.LobeSR(v.ratio)
 	}
-	return observer.LobeSR(v.ratio, observer.PooledDeg(v.sr))
+	return w.eye.LobeSR(v.ratio, observer.PooledDeg(w.eye.ApparentSR(v.sr)))
 }
 
 // FarthestM returns the distance [m] beyond which nobody who is not told
@@ -78,7 +79,7 @@ func (w Watch) LobeSR(distM float64) float64 {
 // the floor that [Solve] has for lights by night. +Inf where there is none.
 func (w Watch) FarthestM() float64 {
 	if w.look.Point() && w.floorLx > 0 {
-		return LuminousM(w.look.IntensityCD, w.floorLx, w.extinction)
+		return pointM(w.look, w.floorLx, w.extinction)
 	}
 	return math.Inf(1)
 }
@@ -101,8 +102,7 @@ func (w Watch) Rate(distM float64) float64 { return w.search.Rate(w.LobeSR(distM
 // which of them matters.
 func (w *Watch) ratio(sizeM, hazeM, clutterWeight float64) float64 {
 	if w.look.Point() {
-		left := math.Exp(-w.extinction * hazeM)
-		return w.look.IntensityCD * left / (sizeM * sizeM) / (w.eye.PointLx() * w.raised)
+		return pointLx(w.look, sizeM, hazeM, w.extinction) / (w.eye.PointLx() * w.raised)
 	}
 	return w.view(sizeM, hazeM, clutterWeight).ratio(0)
 }
@@ -116,7 +116,7 @@ type view struct {
 }
 
 func (w *Watch) view(sizeM, hazeM, clutterWeight float64) view {
-	left := math.Exp(-w.extinction * hazeM)
+	left := contrastLeft(w.extinction*hazeM, w.horizon)
 	return view{w, SolidAngleSR(w.look.AreaM2, sizeM), math.Abs(w.look.Contrast) * left, clutterWeight * w.clutter * left}
 }
 
@@ -127,7 +127,7 @@ func (v view) ratio(angleDeg float64) float64 { return v.contrast / v.needed(ang
 func (v view) needed(angleDeg float64) float64 {
 	c := v.watch.eye.Contrast(v.sr, angleDeg)
 	if v.clutter > 0 {
-		k := observer.ClutterContrast(v.clutter, v.sr, angleDeg)
+		k := observer.ClutterContrast(v.clutter, v.watch.eye.ApparentSR(v.sr), angleDeg)
 		c = math.Sqrt(c*c + k*k)
 	}
 	return v.watch.raised * c
@@ -142,7 +142,7 @@ func (w Watch) seenM(v float64) float64 {
 	if !(c > least) {
 		return 0
 	}
-	return w.ratioM(v, math.Log(c/least)/w.extinction, observer.ClutterKnown)
+	return w.ratioM(v, hazeFor(least/c, w.horizon)/w.extinction, observer.ClutterKnown)
 }
 
 // ratioM returns the distance [m] at which somebody who looks straight at an
@@ -213,13 +213,22 @@ func (w Watch) foundM(lobeSR, v, largestM float64) float64 {
 // part in a thousand of it costs more by spreading and size or by haze.
 func (w Watch) Limit(distM float64) Limit {
 	if distM == 0 {
-		return Eye
+		return w.eyeLimit()
 	}
 	const step = 1.001
 	bySize := w.ratio(distM*step, distM, observer.ClutterKnown)
 	byHaze := w.ratio(distM, distM*step, observer.ClutterKnown)
 	if byHaze < bySize {
 		return Air
+	}
+	return w.eyeLimit()
+}
+
+// eyeLimit is the limit of the eye, or what holds the signal back so that the
+// eye ends it.
+func (w Watch) eyeLimit() Limit {
+	if w.look.HeldBy != "" {
+		return Limit(w.look.HeldBy)
 	}
 	return Eye
 }
