@@ -41,7 +41,8 @@ type SightRequest struct {
 	ThresholdContrast float64
 	Flat              bool // no curvature
 
-	SightTask        // who looks, and how
+	SightTask        // how they look
+	SightEye         // who looks
 	Seed      uint64 // of the draws behind low and high
 
 	ToM          float64       // distance for the stimulus
@@ -52,7 +53,11 @@ type SightRequest struct {
 
 // SightBackgrounds lists what can stand behind a signal, the usual first.
 func SightBackgrounds() []string {
-	return []string{string(air.Ground), string(air.Sky), string(air.Snow)}
+	var list []string
+	for _, b := range air.Backgrounds {
+		list = append(list, string(b))
+	}
+	return list
 }
 
 // A SightResult is how far one signal is seen. What stands beside perceptible_m
@@ -115,6 +120,7 @@ type SightInputs struct {
 	SignalHeightM    cli.Len    `json:"signal_height_m"`
 	LitForS          cli.Num    `json:"lit_for_s"`
 
+	Who     SightWho      `json:"who"`
 	Looking SightLooking  `json:"looking"`
 	Factors []SightFactor `json:"factors"`
 }
@@ -143,9 +149,14 @@ func Sight(r SightRequest) (*SightResult, error) {
 	case r.clear:
 		q.Ground = sighting.LineClear
 	}
+	if err := r.observe(r.AgeYears, &q); err != nil {
+		return nil, err
+	}
+	r.before(&q, float64(out.Inputs.GroundLx))
 	if out.Inputs.Looking, err = r.SightTask.look(&q); err != nil {
 		return nil, err
 	}
+	out.Inputs.Who = r.who(q)
 	toM := r.ToM
 	if r.From != nil && r.Toward != nil {
 		distM := r.meet(&q, out)
@@ -166,6 +177,7 @@ func Sight(r SightRequest) (*SightResult, error) {
 	if err := r.bands(q, out); err != nil {
 		return nil, err
 	}
+	out.Cautions = append(out.Cautions, r.eyeCautions(q, out)...)
 	if !math.IsNaN(toM) {
 		s, err := sighting.At(q, toM)
 		if err != nil {
@@ -176,10 +188,10 @@ func Sight(r SightRequest) (*SightResult, error) {
 		return out, nil
 	}
 	switch p := found.Perceptible; {
-	case p.DistanceM == p.LuminousM && p.DistanceM > 0:
+	case p.DistanceM == q.OverGroundM(p.LuminousM) && p.DistanceM > 0:
 		out.MarginLog10 = 0 // by its definition
 	case p.DistanceM > 0:
-		s, err := sighting.At(q, p.DistanceM)
+		s, err := sighting.At(q, q.AlongM(p.DistanceM))
 		if err != nil {
 			return nil, err
 		}
@@ -191,6 +203,7 @@ func Sight(r SightRequest) (*SightResult, error) {
 // air returns the air of the request, and notes where its background is from.
 func (r SightRequest) air(in *SightInputs) (air.Air, error) {
 	a := air.Air{VisibilityM: r.VisibilityM, Refraction: r.Refraction, EarthRadiusM: r.EarthRadiusM, BackgroundCDM2: r.BackgroundCDM2}
+	r.overAir(&a)
 	unknown := cli.Num(math.NaN())
 	in.SunElevationDeg, in.MoonElevationDeg, in.MoonLitFraction, in.GroundLx = unknown, unknown, unknown, unknown
 	switch {
@@ -212,6 +225,12 @@ func (r SightRequest) air(in *SightInputs) (air.Air, error) {
 		in.SunElevationDeg, in.GroundLx = cli.Num(sun.ElevationDeg), cli.Num(lx)
 		in.MoonElevationDeg, in.MoonLitFraction = cli.Num(moon.ElevationDeg), cli.Num(moon.LitFraction)
 		in.BackgroundFrom = r.Behind + " under " + skyWords(r.Cloud, light)
+	case r.BehindStated:
+		a.BackgroundCDM2 = air.Background(fullSunLx, air.Behind(r.Behind))
+		in.BackgroundFrom = r.Behind + " in full sun"
+	case r.aloft() && !source.Kind(r.Signal.Kind).ByDay():
+		a.BackgroundCDM2 = air.Background(nightGroundLx, air.Ground)
+		in.BackgroundFrom = "default, the ground below on a clear night without moon"
 	default:
 		a.BackgroundCDM2 = air.NightBackgroundCDM2
 		if source.Kind(r.Signal.Kind).ByDay() {

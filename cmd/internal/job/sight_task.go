@@ -103,12 +103,18 @@ func (k SightTask) look(q *sighting.Query) (SightLooking, error) {
 	if k.Task == TaskPass {
 		s = observer.WalkingSearch()
 		speed = passSpeedMS
+		if q.Aloft {
+			speed = passAircraftMS
+		}
 		if k.SpeedMS > 0 {
 			speed = k.SpeedMS
 		}
-		if !q.Source.Toward(q.View).Point() {
-			clutter = "open" // the ground that widths were fitted on
-		}
+	}
+	if q.Aloft {
+		s = observer.AirSearch()
+	}
+	if !q.Source.Toward(q.View).Point() && (k.Task == TaskPass || q.Aloft || q.HorizonRatio > 0) {
+		clutter = "open" // what is behind is ground, the one clutter that widths were fitted on
 	}
 	for _, set := range []struct {
 		given float64
@@ -146,63 +152,6 @@ func (k SightTask) look(q *sighting.Query) (SightLooking, error) {
 		Clutter: clutter, ClearLineM: cli.Len(clear), Law: observer.Law(k.Law).Name(),
 	}, nil
 }
-
-// pass judges a party that walks past the signal: noticed is the distance to
-// the side at which half of all passes see it, and the sweep width follows.
-func (k SightTask) pass(q sighting.Query, out *SightResult) error {
-	if out.SightLine != nil || q.Ground == sighting.LineBlocked || q.Ground == sighting.LineUnknown {
-		return fmt.Errorf("a pass is over open ground: it does not go with a line over terrain")
-	}
-	p := sweep.Pass{Query: q, SpeedMS: float64(out.Inputs.Looking.SpeedMS), Plants: k.plants()}
-	point := q.Source.Toward(q.View).Point()
-	if !point {
-		p.ScanLimitM = sweep.ScanLimitM(q.Air.VisibilityM)
-	}
-	c, err := p.Solve()
-	if err != nil {
-		return err
-	}
-	out.SweepWidthM = cli.Len(c.WidthM)
-	out.LuminousNoticedM = cli.Len(c.HalfM)
-	amongPlants := k.plants() != (sweep.Plants{})
-	noticed := min(c.HalfM, float64(out.PerceptibleM))
-	switch {
-	case noticed < float64(out.PerceptibleM) && amongPlants:
-		out.LimitNoticed = string(sighting.Vegetation)
-	case noticed < float64(out.PerceptibleM):
-		w, err := q.Watch()
-		if err != nil {
-			return err
-		}
-		out.LimitNoticed = string(w.Limit(noticed))
-	default:
-		out.LimitNoticed = out.Limit
-	}
-	out.NoticedM = cli.Len(noticed)
-	out.Why = why(out)
-	band := func(by float64) SightBand {
-		return SightBand{cli.Len(min(noticed*by, float64(out.PerceptibleM))), cli.Len(math.NaN()), cli.Len(c.WidthM * by)}
-	}
-	out.Low, out.High = band(1/c.Band), band(c.Band)
-	out.Inputs.Factors = append(out.Inputs.Factors,
-		SightFactor{"sweep", Factor{Name: "offset of the threshold, standard deviation", Value: cli.Num(sweep.OffsetSD), Unit: "log10", Source: "own choice: half of it is the target's and the day's, half the watcher's"}},
-		SightFactor{"sweep", Factor{Name: "band of the width", Value: cli.Num(c.Band), Source: "either way; fits to published widths"}},
-		SightFactor{"sweep", Factor{Name: "chance on the path itself", Value: cli.Num(c.OnTrack)}})
-	if amongPlants {
-		out.Inputs.Factors = append(out.Inputs.Factors, SightFactor{"sweep", Factor{Name: "window of a clear line", Value: sweep.WindowM, Unit: "m", Source: "own estimate, 1 to 4"}})
-	}
-	if !point {
-		out.Inputs.Factors = append(out.Inputs.Factors, SightFactor{"sweep", Factor{Name: "scan limit to a side", Value: cli.Num(p.ScanLimitM), Unit: "m", Source: "nobody looks for unlit things past the range that they expect; fitted to air search over land"}})
-		if c.WidthM > 2*confirmedM {
-			out.Cautions = append(out.Cautions, "no trial confirms widths of unlit things beyond 1 km to a side")
-		}
-	}
-	out.Cautions = append(out.Cautions, "a width that you measured yourselves (1.8, 1.6 or 1.1 times the detection range, for bright, middling and dull things) wins over this one")
-	return nil
-}
-
-// confirmedM is how far trials of unlit things reach [m].
-const confirmedM = 1000
 
 // bands tells how far the two distances may be off.
 func (r SightRequest) bands(q sighting.Query, out *SightResult) error {

@@ -1,0 +1,192 @@
+package job
+
+import (
+	"fmt"
+	"math"
+
+	"farhail/cmd/internal/cli"
+	"farhail/signal/air"
+	"farhail/signal/observer"
+	"farhail/signal/sighting"
+)
+
+// The observers.
+const (
+	ObserverEye         = "eye"
+	ObserverGlasses     = "glasses"
+	ObserverAircraft    = "aircraft"
+	ObserverIntensifier = "intensifier" // by a threshold of the user's own
+)
+
+// SightObservers lists the observers, the usual first.
+func SightObservers() []string {
+	return []string{ObserverEye, ObserverGlasses, ObserverAircraft, ObserverIntensifier}
+}
+
+const (
+	// passAircraftMS is how fast an aircraft searches where nobody states it: 90
+	// knots, the speed that widths from the air were fitted at.
+	passAircraftMS = 45
+	// usualMagnification and usualObjectiveMM are the glasses that are taken where
+	// nobody states others: own choice, those of boats.
+	usualMagnification, usualObjectiveMM = 7, 50
+	// nightGroundLx is the light of a clear night without moon on the ground
+	// (airglow and stars; public list of illuminances), fullSunLx that of a clear
+	// noon.
+	nightGroundLx, fullSunLx = 2e-3, 1e5
+)
+
+// A SightEye is whose eyes look, and through what. Zero and "" are the usual.
+type SightEye struct {
+	Observer                   string  // one of SightObservers
+	AltitudeM                  float64 // of an aircraft above the ground
+	Magnification, ObjectiveMM float64 // of glasses
+	OnStand                    bool
+	Unadapted                  bool    // not used to the dark
+	GlareLx, GlareDeg          float64 // of a lamp in view, at the eye
+	OwnLampLM                  float64 // that the observer carries
+	Fatigued                   bool    // reported by the crew; counts for a pass
+	HazeHeightM, CloudBaseM    float64
+	// BehindStated: Behind is what the user says is there, so that haze and
+	// clutter are those before it, in full sun where no time is given.
+	BehindStated bool
+}
+
+// aloft reports whether the observer is in an aircraft.
+func (e SightEye) aloft() bool { return e.Observer == ObserverAircraft }
+
+// overAir puts what an aircraft meets into the air.
+func (e SightEye) overAir(a *air.Air) {
+	a.CloudBaseM = e.CloudBaseM
+	if e.aloft() {
+		a.HazeHeightM = air.DefaultHazeHeightM
+		if e.HazeHeightM > 0 {
+			a.HazeHeightM = e.HazeHeightM
+		}
+	}
+}
+
+// observe puts the observer into the query.
+func (e SightEye) observe(ageYears float64, q *sighting.Query) error {
+	o := &q.Observer
+	o.Unadapted = e.Unadapted
+	if e.GlareLx > 0 {
+		o.VeilCDM2 += observer.VeilCDM2(e.GlareLx, e.GlareDeg, ageYears)
+	}
+	if e.OwnLampLM > 0 {
+		lx, deg := observer.OwnLamp(e.OwnLampLM)
+		o.VeilCDM2 += observer.VeilCDM2(lx, deg, ageYears)
+	}
+	switch e.Observer {
+	case ObserverGlasses:
+		o.Optics = observer.Optics{Magnification: usualMagnification, ObjectiveMM: usualObjectiveMM, OnStand: e.OnStand}
+		if e.Magnification > 0 {
+			o.Optics.Magnification, o.Optics.ObjectiveMM = e.Magnification, e.ObjectiveMM
+		}
+	case ObserverAircraft:
+		if !(e.AltitudeM > 0) {
+			return fmt.Errorf("an aircraft needs the altitude that it flies at")
+		}
+		q.Aloft, q.EyeM = true, e.AltitudeM
+	case ObserverIntensifier:
+		point := q.Source.Toward(q.View).Point()
+		if point && o.FixedLx == 0 || !point && o.FixedContrast == 0 {
+			return fmt.Errorf("an image intensifier needs a threshold of your own: no published one was found")
+		}
+	}
+	return nil
+}
+
+// eyeCautions are what the reader of a distance by this observer must know.
+func (r SightRequest) eyeCautions(q sighting.Query, out *SightResult) []string {
+	var list []string
+	o := q.Observer
+	point := q.Source.Toward(q.View).Point()
+	switch {
+	case r.aloft():
+		list = append(list, "from an aircraft: windows, vibration and the crew's other work are not modelled; haze is taken to thin evenly with height")
+		if point {
+			list = append(list, "stop lamp, mirror or strobe once the aircraft has answered; never point a laser at one")
+		}
+	case r.Observer == ObserverIntensifier:
+		list = append(list, "the threshold is your device's and yours alone: filters in image intensifiers can hide some coloured lamps")
+	case !o.Optics.Naked():
+		list = append(list, "glasses show farther where they point and cover less at a time: search by eye, then look closer")
+	}
+	if o.Unadapted && o.AdaptationFactor(q.Air.BackgroundCDM2) == 1 {
+		list = append(list, "before this background eyes need not get used to the dark")
+	}
+	if !point && float64(out.NoticedM) > confirmedM {
+		list = append(list, "not confirmed by any trial: unlit things beyond 1 km")
+	}
+	return list
+}
+
+// before puts into the query what haze and clutter make of a background that is
+// known to be ground, in the given light [lx; NaN: not known].
+func (r SightRequest) before(q *sighting.Query, lx float64) {
+	if air.Behind(r.Behind) == air.Sky || q.Source.Toward(q.View).Point() {
+		return
+	}
+	if math.IsNaN(lx) {
+		if !r.BehindStated {
+			return
+		}
+		lx = fullSunLx
+	}
+	factor := r.Signal.BackgroundReflectance
+	if !(factor > 0) {
+		factor = air.Factor(air.Behind(r.Behind))
+	}
+	if ratio := air.HorizonRatio(lx, factor); ratio > 0 {
+		q.HorizonRatio = ratio
+	}
+}
+
+// flight makes the pass that of an aircraft: it looks to the sides, low growth
+// hides what lies beyond it.
+const inverseCubeHalf = 2.9513 // sqrt(4 pi ln 2): W over the distance of one half
+
+// aircraftNoticedM is the lateral distance at which half of all passes of an
+// aircraft see a thing, by the inverse cube law of the same width: the model's
+// own curve from the air is known to be wrong.
+func aircraftNoticedM(widthM float64) float64 { return widthM / inverseCubeHalf }
+
+// fatigueFactor is what excessive fatigue of a crew leaves of a sweep width (US
+// National SAR Manual, from a public copy); the tables hold the usual one.
+const fatigueFactor = 0.9
+
+// SightWho is who looks, as it was taken.
+type SightWho struct {
+	Observer    string  `json:"observer"`
+	Optics      string  `json:"optics"` // "" for the naked eye
+	AltitudeM   cli.Len `json:"altitude_m"`
+	HazeHeightM cli.Len `json:"haze_height_m"` // null where haze is even
+	CloudBaseM  cli.Len `json:"cloud_base_m"`
+	Adapted     bool    `json:"adapted"`
+	AgeYears    cli.Num `json:"age_years"`
+	VeilCDM2    cli.Num `json:"veil_cd_m2"`
+	Fatigued    bool    `json:"fatigued"`
+}
+
+// who tells the observer of the query.
+func (e SightEye) who(q sighting.Query) SightWho {
+	known := func(v float64) float64 {
+		if v == 0 {
+			return math.NaN()
+		}
+		return v
+	}
+	w := SightWho{
+		Observer: e.Observer, Adapted: !e.Unadapted, Fatigued: e.Fatigued,
+		AltitudeM: cli.Len(known(e.AltitudeM)), HazeHeightM: cli.Len(known(q.Air.HazeHeightM)), CloudBaseM: cli.Len(known(q.Air.CloudBaseM)),
+		AgeYears: cli.Num(known(q.Observer.AgeYears)), VeilCDM2: cli.Num(q.Observer.VeilCDM2),
+	}
+	if w.Observer == "" {
+		w.Observer = ObserverEye
+	}
+	if !q.Observer.Optics.Naked() {
+		w.Optics = q.Observer.Optics.String()
+	}
+	return w
+}

@@ -1,0 +1,126 @@
+package job
+
+import (
+	"fmt"
+	"math"
+
+	"farhail/cmd/internal/cli"
+	"farhail/signal/sighting"
+	"farhail/signal/source"
+	"farhail/signal/sweep"
+)
+
+// pass judges an observer who passes the signal: noticed is the distance to the
+// side at which half of all passes see it, and the sweep width follows.
+func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
+	switch {
+	case out.SightLine != nil || q.Ground == sighting.LineBlocked || q.Ground == sighting.LineUnknown:
+		return fmt.Errorf("a pass is over open ground: it does not go with a line over terrain")
+	case !q.Observer.Law.HasLobe():
+		return fmt.Errorf("%s has no visual lobe, which a pass rests on", q.Observer.Law.Name())
+	}
+	p := sweep.Pass{Query: q, SpeedMS: float64(out.Inputs.Looking.SpeedMS), Plants: r.plants(), Abeam: q.Aloft, Grazing: q.Aloft}
+	point := q.Source.Toward(q.View).Point()
+	if !point {
+		p.ScanLimitM = sweep.ScanLimitM(q.Air.VisibilityM)
+	}
+	c, err := solvePass(&p)
+	if err != nil {
+		return err
+	}
+	width, band := c.WidthM, c.Band
+	if r.Fatigued {
+		width *= fatigueFactor
+		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("fatigue", fatigueFactor, "", "US National SAR Manual: excessive fatigue, as reported; on the width alone"))
+	}
+	out.SweepWidthM = cli.Len(width)
+	best := float64(out.PerceptibleM)
+	noticed := min(c.HalfM, best)
+	if q.Aloft {
+		noticed = min(aircraftNoticedM(width), best)
+		out.Inputs.Factors = append(out.Inputs.Factors,
+			sweepFactor("width over the distance that half of all passes see", inverseCubeHalf, "", "inverse cube law (Koopman 1946) of the same width: the shape of the model's own curve from the air is wrong, and it is not given"),
+			sweepFactor("grazing", sweep.GrazingPerM, "", "own estimate, 0 to 0.05: low growth leaves e^(-0.02 range/height) of the lines clear"))
+	} else {
+		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("chance on the path itself", c.OnTrack, "", ""))
+	}
+	out.LuminousNoticedM = cli.Len(noticed)
+	if err := r.passLimit(q, noticed, out); err != nil {
+		return err
+	}
+	out.NoticedM = cli.Len(noticed)
+	out.Why = why(out)
+	ends := func(by float64) SightBand {
+		return SightBand{cli.Len(min(noticed*by, best)), cli.Len(math.NaN()), cli.Len(width * by)}
+	}
+	out.Low, out.High = ends(1/band), ends(band)
+	out.Inputs.Factors = append(out.Inputs.Factors,
+		sweepFactor("offset of the threshold, standard deviation", sweep.OffsetSD, "log10", "own choice: half of it is the target's and the day's, half the watcher's"),
+		sweepFactor("band of the width", band, "", "either way; fits to published widths"))
+	if r.plants() != (sweep.Plants{}) {
+		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("window of a clear line", sweep.WindowM, "m", "own estimate, 1 to 4"))
+	}
+	if !point {
+		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("scan limit to a side", p.ScanLimitM, "m", "nobody looks for unlit things past the range that they expect; fitted to air search over land"))
+		if width > 2*confirmedM {
+			out.Cautions = append(out.Cautions, "no trial confirms widths of unlit things beyond 1 km to a side")
+		}
+	}
+	out.Cautions = append(out.Cautions, "a width that you measured yourselves (1.8, 1.6 or 1.1 times the detection range, for bright, middling and dull things) wins over this one")
+	return nil
+}
+
+// passLimit says what ends the distance to the side.
+func (r SightRequest) passLimit(q sighting.Query, noticed float64, out *SightResult) error {
+	switch {
+	case noticed >= float64(out.PerceptibleM):
+		out.LimitNoticed = out.Limit
+	case r.plants() != (sweep.Plants{}):
+		out.LimitNoticed = string(sighting.Vegetation)
+	default:
+		w, err := q.Watch()
+		if err != nil {
+			return err
+		}
+		out.LimitNoticed = string(w.Limit(noticed))
+	}
+	return nil
+}
+
+func sweepFactor(name string, value float64, unit, from string) SightFactor {
+	return SightFactor{"sweep", Factor{Name: name, Value: cli.Num(value), Unit: unit, Source: from}}
+}
+
+// confirmedM is how far trials of unlit things reach [m].
+const confirmedM = 1000
+
+// solvePass solves a pass. From the air a signal that shows otherwise from
+// above is taken as it shows from where most are found, a quarter of the width
+// to the side; one that shows nothing there, like a level beam, is refused.
+func solvePass(p *sweep.Pass) (*sweep.Curve, error) {
+	q := &p.Query
+	if !q.Aloft {
+		return p.Solve()
+	}
+	side := func(xM float64) source.Appearance {
+		q.View.ElevationDeg = math.Atan2(q.EyeM-q.SignalM, xM) * 180 / math.Pi
+		return q.Source.Toward(q.View)
+	}
+	look := side(math.Inf(1))
+	steep := side(0)
+	if look.Point() && look != steep {
+		return nil, fmt.Errorf("a pass by an aircraft needs a light that shines all round: a narrow beam is met from ever other sides")
+	}
+	c, err := p.Solve()
+	if err != nil || look == steep {
+		return c, err
+	}
+	const steps = 4
+	for range steps {
+		side(max(c.WidthM/4, 1))
+		if c, err = p.Solve(); err != nil {
+			return nil, err
+		}
+	}
+	return c, nil
+}
