@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -61,6 +62,8 @@ type sightFlags struct {
 	threshold, contrastThreshold   float64
 	flat                           bool
 
+	eyeFlags
+
 	task, law, clutter              string
 	look, sectorWidth, sectorHeight float64
 	attention, speed, age           float64
@@ -88,6 +91,7 @@ func newSight(app *cli.App) *cobra.Command {
 	})
 	f.registerSignal(cmd)
 	f.registerObserver(cmd)
+	f.registerEye(cmd)
 	f.registerTask(cmd)
 	return cmd
 }
@@ -123,7 +127,7 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.background, "background", cli.Luminance.NotNegative(), "", "`luminance` behind the signal (0.001cd/m2)")
 	cli.Instant(cmd, &f.at, "at", "`time` whose sun and moon light the background (2026-12-21T11:00:00Z)")
 	cli.Position(cmd, &f.place, "place", "`position` whose sun and moon light the background; the signal's when not given")
-	cli.Choice(cmd, &f.behind, "behind", job.SightBackgrounds(), "", "what stands behind the signal under that light: ground, sky or snow")
+	cli.Choice(cmd, &f.behind, "behind", job.SightBackgrounds(), "", "what stands behind the signal: "+strings.Join(job.SightBackgrounds(), ", ")+"; in full sun without --at")
 	cli.Choice(cmd, &f.cloud, "cloud", job.Clouds(), "", "the sky over that light: clear, broken or overcast; clear when not given")
 	cli.Quantity(cmd, &f.eyeHeight, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
 	cli.Quantity(cmd, &f.threshold, "threshold", cli.Illuminance.Positive(), "", "a fixed `illuminance` for lights and fires (2e-7lx)")
@@ -137,6 +141,9 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 
 func (f *sightFlags) run(app *cli.App) error {
 	if err := f.check(); err != nil {
+		return err
+	}
+	if err := f.readGlare(); err != nil {
 		return err
 	}
 	request, err := f.request(app.Zone)
@@ -192,7 +199,7 @@ func (f *sightFlags) check() error {
 		return err
 	}
 	area := kind == plan.Flag || kind == plan.Smoke
-	for _, c := range append(f.taskFaults(), []flagFault{
+	for _, c := range append(append(f.eyeFaults(), f.taskFaults()...), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -217,7 +224,8 @@ func (f *sightFlags) check() error {
 		{given(f.background) && !f.at.IsZero(), "--at", "and --background both state what is behind the signal", "give one of them"},
 		{!f.at.IsZero() && f.place == nil && f.toward == nil, "--at", "needs a place", "add --place POSITION"},
 		{f.at.IsZero() && f.place != nil, "--place", "needs a time", "add --at 2026-12-21T11:00:00Z"},
-		{f.at.IsZero() && f.behind != "" && kind != plan.Smoke, "--behind", "needs a time and a place", "add --at and --place, or state --background"},
+		{f.at.IsZero() && f.behind != "" && !area, "--behind", "needs a time and a place", "add --at and --place, or state --background"},
+		{given(f.background) && f.behind != "" && kind != plan.Smoke, "--behind", "and --background both state what is behind the signal", "give one of them"},
 		{f.at.IsZero() && f.cloud != "", "--cloud", "needs a time and a place", "add --at and --place, or state --background"},
 		{(f.from == nil) != (f.toward == nil), "--from", "and --toward go together", "give both, the eye and the signal"},
 		{len(f.terrain) > 0 && f.from == nil, "--terrain", "needs both ends of the line", "add --from and --toward"},
@@ -255,10 +263,11 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		BackgroundCDM2: f.background, At: f.at, Behind: f.behind, Cloud: f.cloud,
 		EyeM: f.eyeHeight, ThresholdLx: f.threshold, ThresholdContrast: f.contrastThreshold, Flat: f.flat,
 		ToM: f.to, From: point(f.from), Toward: point(f.toward), Place: point(f.place),
-		SightTask: f.sightTask(),
+		SightTask: f.sightTask(), SightEye: f.sightEye(),
 	}
+	r.BehindStated = f.behind != "" && !given(f.background)
 	if kind == plan.Flag {
-		r.Signal.BackgroundReflectance = or(f.on, plan.DefaultBackground)
+		r.Signal.BackgroundReflectance = or(f.on, job.ReflectanceBehind(f.behind, plan.DefaultBackground))
 	}
 	if r.Place == nil {
 		r.Place = r.Toward
@@ -336,6 +345,9 @@ func printSight(w io.Writer, s *job.SightResult) {
 			fmt.Fprint(w, " along a clear line, which this is not")
 		}
 		fmt.Fprintln(w)
+	}
+	if who := eyeWords(in.Who); who != "" {
+		fmt.Fprintf(w, "  seen by %s\n", who)
 	}
 	fmt.Fprintf(w, "  %s\n", s.Why)
 	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %s m and signal %s m above ground, refraction %g\n",

@@ -143,9 +143,18 @@ func (r SightRequest) before(q *sighting.Query, lx float64) {
 	}
 }
 
-// flight makes the pass that of an aircraft: it looks to the sides, low growth
-// hides what lies beyond it.
-const inverseCubeHalf = 2.9513 // sqrt(4 pi ln 2): W over the distance of one half
+// ReflectanceBehind returns the luminance factor of what stands behind a
+// signal, and another one where no ground is named.
+func ReflectanceBehind(behind string, otherwise float64) float64 {
+	if behind == "" || air.Behind(behind) == air.Sky {
+		return otherwise
+	}
+	return air.Factor(air.Behind(behind))
+}
+
+// inverseCubeHalf is the width W over the lateral distance of one half, by the
+// inverse cube law: sqrt(4 pi ln 2).
+var inverseCubeHalf = math.Sqrt(4 * math.Pi * math.Ln2)
 
 // aircraftNoticedM is the lateral distance at which half of all passes of an
 // aircraft see a thing, by the inverse cube law of the same width: the model's
