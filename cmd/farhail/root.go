@@ -20,6 +20,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newSee,
 	newReckon,
 	newRings,
+	newChance,
 	newPlace,
 	newFix,
 	newSky,

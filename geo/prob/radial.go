@@ -230,6 +230,16 @@ type Published struct {
 // missing, transport included; the user's own figures are better.
 func PublishedTables() []Published { return slices.Clone(published) }
 
+// PublishedTable returns the one of that name.
+func PublishedTable(name string) (Published, bool) {
+	for _, p := range published {
+		if p.Name == name {
+			return p, true
+		}
+	}
+	return Published{}, false
+}
+
 var published = []Published{
 	{
 		Name: "dementia-uk", Cases: 279,

@@ -23,6 +23,7 @@ type Result struct {
 	Reckon  *Reckon     `json:"reckon"`
 	Rings   *Rings      `json:"rings"`
 	Place   []Place     `json:"place"`
+	Chance  *Chance     `json:"chance"`
 	LeftOut []string    `json:"left_out"`
 	Notes   []cli.Note  `json:"notes"`
 }

@@ -23,6 +23,7 @@ type Options struct {
 	Parts    Parts          // 0 = AllParts
 	Exact    bool           // placement by going through all combinations
 	WithName bool           // the result holds the plan's person block
+	Found    *orb.Point     // where the traveller was found, to score the likelihood; nil
 }
 
 // Parts says which parts of a job to do.
@@ -34,7 +35,8 @@ const (
 	Reckoning
 	Reaching
 	Placing
-	AllParts = Sights | Reckoning | Reaching | Placing
+	Chances
+	AllParts = Sights | Reckoning | Reaching | Placing | Chances
 )
 
 // A run is one job under way.
@@ -42,6 +44,7 @@ type run struct {
 	fsys   fs.FS
 	plan   *plan.Plan
 	exact  bool
+	found  *orb.Point
 	result *Result
 
 	travelled []track.Track // of the traveller
@@ -59,7 +62,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 	if o.Parts == 0 {
 		o.Parts = AllParts
 	}
-	r := &run{fsys: fsys, plan: p, exact: o.Exact, looks: map[lookKey]*SightResult{}}
+	r := &run{fsys: fsys, plan: p, exact: o.Exact, found: o.Found, looks: map[lookKey]*SightResult{}}
 	r.result = &Result{
 		Program: o.Program, Plan: planInfo(p, o.Zone), Starts: []Start{}, Sky: []SkyResult{}, Sight: []Sighting{}, Place: []Place{},
 		LeftOut: []string{}, Notes: []cli.Note{},
@@ -73,13 +76,14 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		do   func(context.Context) error
 	}{
 		{AllParts, r.readTravelled},
-		{Reckoning | Placing | Sights, r.reckon},
+		{Reckoning | Placing | Sights | Chances, r.reckon},
 		{AllParts, r.loadTerrain},
 		{AllParts, r.readWatch},
 		{Sights, r.skies},
 		{Sights, r.sights},
 		{Reaching, r.rings},
 		{Placing, r.placements},
+		{Chances, r.chances},
 	}
 	for _, s := range steps {
 		if s.part&o.Parts == 0 {

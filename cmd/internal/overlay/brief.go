@@ -17,6 +17,7 @@ func Brief(w io.Writer, r *job.Result) error {
 	b.starts(r)
 	b.log(r)
 	b.rings(r)
+	b.chance(r)
 	b.sky(r)
 	b.sights(r)
 	b.sites(r)

@@ -28,6 +28,8 @@ const (
 	Seen     = "seen"
 	Lookouts = "lookout"
 	Parties  = "party"
+	Likely   = "likely"
+	Areas    = "search-area"
 )
 
 // sides is how many corners stand for a circle or an ellipse: the outline is
@@ -38,17 +40,17 @@ const sides = 90
 func Layers(r *job.Result) []layer.Layer {
 	return []layer.Layer{
 		starts(r), startErrors(r), log(r), logEnd(r), logErrors(r), home(r),
-		rings(r), sights(r), sites(r), seen(r), lookouts(r), parties(r),
+		rings(r), sights(r), sites(r), seen(r), lookouts(r), parties(r), likely(r), searchAreas(r),
 	}
 }
 
 // HandheldLayers returns those of [Layers] that serve on a handheld: without
-// seen areas, and of the rings only the usual walker's.
+// seen areas and likelihood, and of the rings only the usual walker's.
 func HandheldLayers(r *job.Result) []layer.Layer {
 	var list []layer.Layer
 	for _, l := range Layers(r) {
 		switch l.ID {
-		case Seen:
+		case Seen, Likely, Areas:
 			continue
 		case Rings:
 			usual := l.Features[:0:0]

@@ -9,6 +9,7 @@ import (
 	"github.com/goccy/go-yaml/ast"
 
 	"farhail/cmd/internal/cli"
+	"farhail/geo/prob"
 )
 
 // A Likelihood asks where the traveller is likely to be.
@@ -167,6 +168,9 @@ func (r *reader) view(n ast.Node, named, starts *names) View {
 	v.Kind = r.oneOf(b, "a view", ViewLog, ViewStart, ViewDistances, ViewPublished, ViewAreas, ViewWander, ViewEven)
 	if v.Kind == ViewLog && !log || v.Kind == ViewEven && !even {
 		r.at(b, v.Kind, fmt.Sprintf("%s: false is no view", v.Kind), "write true, or remove the view")
+	}
+	if _, ok := prob.PublishedTable(v.Published); v.Published != "" && !ok {
+		r.at(b, "published", fmt.Sprintf("no published table is named %q", clip(v.Published)), "farhail chance --published list prints them")
 	}
 	for _, k := range []string{"start", "around"} {
 		r.mustKnow(b, k, "start", v.Around, *starts)
