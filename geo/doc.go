@@ -14,6 +14,7 @@
 //	fixes and tracks, their lengths, gaps and points along them    geo/track
 //	leg log: position, its ellipse, way home                       geo/reckon
 //	walking rules, reach and travel rings                          geo/walk
+//	where somebody is likely to be, search areas, rank score       geo/prob
 //	things to draw, whatever the file they go to                   geo/layer
 //	map files: GPX and GeoJSON, read and written                   geo/mapfile
 //	check files, shared data, terrains with known answers          geo/geotest
@@ -47,7 +48,7 @@
 // Numbers are handed down instead of packages up: geo/los takes a coefficient of
 // refraction, geo/reckon a function that tells the declination.
 //
-//	level 3   los terrain walk mapfile
+//	level 3   los terrain walk mapfile prob
 //	level 2   grid reckon track
 //	level 1   coord magnetic sky
 //	level 0   earth layer
