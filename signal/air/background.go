@@ -12,6 +12,7 @@ const (
 	Grass    Behind = "grass"  // green fields
 	DryGrass Behind = "dry-grass"
 	Forest   Behind = "forest" // trees in leaf or needle, from outside
+	Conifer  Behind = "conifer"
 	Soil     Behind = "soil"   // bare earth
 	Rock     Behind = "rock"
 	Sand     Behind = "sand"  // dry
@@ -20,7 +21,7 @@ const (
 )
 
 // Backgrounds lists what can stand behind a signal, the usual first.
-var Backgrounds = []Behind{Ground, Sky, Grass, DryGrass, Forest, Soil, Rock, Sand, Water, Snow}
+var Backgrounds = []Behind{Ground, Sky, Grass, DryGrass, Forest, Conifer, Soil, Rock, Sand, Water, Snow}
 
 // reflectances are luminance factors, for the eye. Broadband albedo is another
 // thing and wrong here: green plants are bright in the near infrared alone.
@@ -37,6 +38,7 @@ var reflectances = map[Behind]struct {
 	Soil:   {0.13, "Luckiesh 1922: barren ground"},
 	// No table for the eye was found for these.
 	DryGrass: {0.2, "from memory, 0.15 to 0.25"},
+	Conifer:  {0.04, "from memory, 0.03 to 0.05"},
 	Rock:     {0.3, "from memory, granite and limestone 0.2 to 0.4"},
 	Sand:     {0.35, "own choice under the broadband 0.39 to 0.40 of two lists"},
 	// Smith, Modern Optical Engineering, figure 12.9b: 0.85; aged snow keeps more
@@ -77,11 +79,20 @@ func Background(illuminanceLx float64, behind Behind) float64 {
 	return luminance
 }
 
-// HorizonRatio returns the luminance of the horizon sky over that of a diffuse
+// overcastHorizon is the luminance of an overcast sky at the horizon over that of
+// an even sky which gives the same light on the ground: a third of the zenith's,
+// by L = Lz (1 + 2 sin e) / 3, whose light on the ground is 7/9 pi Lz (Moon and
+// Spencer 1942, the CIE overcast sky).
+const overcastHorizon = 3.0 / 7
+
+// HorizonRatio returns the luminance of the horizon over that of a diffuse
 // level background of the given luminance factor, in the given light on open
-// ground [lx]: 3.1 for ground in full sun, 10 under cloud. Haze in front of a
+// ground [lx]: 3.1 for ground in full sun, 4.3 under cloud. Haze in front of a
 // background takes on the brightness of the horizon, so that a dark background
-// is veiled sooner than the sky. NaN without light or factor.
+// is veiled sooner than the sky. The horizon is that of an overcast sky, up to a
+// clear day's; under a clear sky with a low sun it is brighter by up to 2. NaN
+// without light or factor.
 func HorizonRatio(illuminanceLx, factor float64) float64 {
-	return Background(illuminanceLx, Sky) / (factor * illuminanceLx / math.Pi)
+	even := illuminanceLx / math.Pi
+	return min(overcastHorizon*even, brightSkyCDM2) / (factor * even)
 }

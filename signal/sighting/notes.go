@@ -24,14 +24,35 @@ func (q Query) notes(look source.Appearance) []string {
 			notes = append(notes, fmt.Sprintf("%.3g flashes a second can harm people with photosensitive epilepsy; stay under 3", 1/s.Flash.EveryS))
 		}
 	case source.Flag:
-		if look.Contrast == 0 {
-			notes = append(notes, "the flag is as bright as what is behind it: only its colour shows, which is lost first with distance")
+		notes = append(notes, q.areaNotes(look, "flag")...)
+		if s.Loose {
+			notes = append(notes, "a cloth that streams shows its edge up and down the wind; how it hangs in less wind is a guess")
 		}
-		if q.Clutter == 0 {
-			notes = append(notes, "what is behind the flag is taken as even: on broken ground or among shrubs it is noticed from much nearer")
+	case source.Person:
+		notes = append(notes, q.areaNotes(look, "person")...)
+		notes = append(notes, "a person who moves, waves or stands against the sky is noticed from farther, one who lies still in shade from nearer")
+	case source.Symbol:
+		notes = append(notes, q.areaNotes(look, "symbol")...)
+		if s.LengthM < source.LeastSymbolM {
+			notes = append(notes, fmt.Sprintf("a ground-to-air symbol must be at least %g m long (ICAO Annex 12), and as much larger as can be", source.LeastSymbolM))
 		}
+	case source.Reflector:
+		notes = append(notes, "a reflector answers only a lamp that is held beside the eyes, and the lamp's own light in haze veils it",
+			"tape that is worn, wet, dirty or turned aside sends back a fraction of what new tape does")
 	case source.Fire:
 		notes = append(notes, "the light of a flame is uncertain by a factor 5; by day its smoke is the signal")
+	}
+	return notes
+}
+
+// areaNotes are the notes of a thing that is seen by its contrast.
+func (q Query) areaNotes(look source.Appearance, thing string) []string {
+	var notes []string
+	if look.Contrast == 0 {
+		notes = append(notes, "the "+thing+" is as bright as what is behind it: only its colour shows, which is lost first with distance")
+	}
+	if q.Clutter == 0 {
+		notes = append(notes, "what is behind the "+thing+" is taken as even: on broken ground or among shrubs it is noticed from much nearer")
 	}
 	return notes
 }

@@ -24,7 +24,9 @@ func smoke(t *rapid.T) Query {
 	return q
 }
 
-// More fuel shows smoke no less far, more wind no farther.
+// More fuel shows smoke no less far, more wind no farther. Under 1 m/s a column
+// in calm air is mixed in, which is another model and shows at least as far as the
+// plume but for 6 % where one of them is as dense as can be and the other larger.
 func TestSmokeSenses(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		q := smoke(t)
@@ -40,7 +42,11 @@ func TestSmokeSenses(t *testing.T) {
 		s = q.Source.(source.Smoke)
 		s.WindMS *= up
 		windier.Source = s
-		if now := solve(t, windier); now.Perceptible.DistanceM > was.Perceptible.DistanceM*(1+1e-9) || now.Noticed.DistanceM > was.Noticed.DistanceM*(1+1e-9) {
+		slack := 1e-9
+		if q.Source.(source.Smoke).WindMS < air.LeastWindMS {
+			slack = 0.06
+		}
+		if now := solve(t, windier); now.Perceptible.DistanceM > was.Perceptible.DistanceM*(1+slack) || now.Noticed.DistanceM > was.Noticed.DistanceM*(1+slack) {
 			t.Fatalf("more wind, more distance: %+v, then %+v", was, now)
 		}
 	})

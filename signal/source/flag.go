@@ -77,7 +77,7 @@ func (f Flag) Share() float64 {
 // less than half of it shows the wind is what holds it back.
 func (f Flag) Toward(View) Appearance {
 	a := Appearance{AreaM2: f.WidthM * f.HeightM * f.Share(), Contrast: f.Contrast()}
-	if f.Share() < 0.5 {
+	if f.Share() < 0.5 && a.Contrast != 0 {
 		a.HeldBy = Wind
 	}
 	return a

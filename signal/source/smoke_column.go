@@ -24,12 +24,14 @@ func (s Smoke) calm() float64 {
 	return min(max((air.LeastWindMS-s.WindMS)/(air.LeastWindMS-air.DriftMS), 0), 1)
 }
 
-// columnM returns how much of the column in calm air counts [m]: up to its top,
-// and no more than the 100 m that count of a plume, or the height to which a
-// plume rises within them in 1 m/s (own choice).
+// columnM returns how much of the column in calm air counts [m]: as much as has
+// the area of the plume in 1 m/s, and 100 m at the least, up to its top (own
+// choice: what counts of a smoke is about the same in any wind).
 func (s Smoke) columnM() float64 {
-	s.WindMS = air.LeastWindMS
-	return min(s.Stability.ColumnTopM(s.flux()), max(columnM, s.riseM(columnM)))
+	s.WindMS, s.FromM = air.LeastWindMS, 0
+	var plume patches
+	s.plume(&plume, 1)
+	return min(s.Stability.ColumnTopM(s.flux()), max(columnM, 2*math.Sqrt(plume.wholeM2)))
 }
 
 // ColumnDepth returns the optical depth along a level line through the middle of
@@ -56,7 +58,7 @@ func (s Smoke) column(sum *patches, weight float64) {
 func (s Smoke) columnFactors() []Factor {
 	return []Factor{
 		{Name: "share of a column in calm air", Value: s.calm(), Source: "own choice: all under 0.3 m/s, where smoke begins to drift (Beaufort 1), none from 1 m/s on"},
-		{Name: "height of the column that counts", Value: s.columnM(), Unit: "m", Source: "own choice: 100 m, or what a plume rises within 100 m in 1 m/s; in stable air up to its top (Briggs 1969)"},
+		{Name: "height of the column that counts", Value: s.columnM(), Unit: "m", Source: "own choice: 100 m, or more for the area of the plume in 1 m/s; in stable air up to its top (Briggs 1969)"},
 		{Name: "optical depth half way up", Value: s.ColumnDepth(s.columnM() / 2), Source: "flow and width of a fire's plume by NFPA 92"},
 	}
 }

@@ -80,12 +80,12 @@ func TestSmokeAppearance(t *testing.T) {
 	assert.Equal(t, 4.5, names["mass extinction"])
 }
 
-// More fuel or more smoke shows more, more wind less; wind under 1 m/s counts as
-// 1, and the more stable the air, the denser the smoke.
+// More fuel or more smoke shows more, more wind less; in calm air the column is
+// larger and denser than the plume of 1 m/s.
 func TestSmokeSenses(t *testing.T) {
 	for _, c := range air.Stabilities {
 		for _, fuel := range []float64{1e-4, 0.01, 0.3, 0.69, 10} {
-			for _, wind := range []float64{1, 2, 7, 20} {
+			for _, wind := range []float64{1.1, 2, 7, 20} {
 				s := boughs()
 				s.Stability, s.FuelKGS, s.WindMS = c, fuel, wind
 				was := s.Toward(View{})
@@ -102,7 +102,9 @@ func TestSmokeSenses(t *testing.T) {
 	}
 	calm, light := boughs(), boughs()
 	calm.WindMS, light.WindMS = 0, 1
-	assert.Equal(t, light.Toward(View{}), calm.Toward(View{}))
+	assert.Greater(t, calm.Toward(View{}).AreaM2, light.Toward(View{}).AreaM2)
+	assert.Greater(t, calm.Toward(View{}).Contrast, light.Toward(View{}).Contrast)
+	assert.Greater(t, calm.RiseM(), light.RiseM())
 }
 
 func TestSmokeCheck(t *testing.T) {

@@ -19,19 +19,6 @@ var Cloths = []Tone{
 	dyed("green", 4), dyed("blue", 3), dyed("brown", 3), dyed("black", 2),
 }
 
-// Grounds lists what things are seen against. Where the source is from memory it
-// is a value within a factor 1.5 of most such grounds.
-var Grounds = []Tone{
-	{"grass", 0.08, "green grass to the eye 0.06 to 0.10, from memory; own choice within it"},
-	{"dry-grass", 0.20, "dry grass 0.15 to 0.25, from memory; own choice within it"},
-	{"conifer", 0.04, "conifers to the eye 0.03 to 0.05, from memory; own choice within it"},
-	{"rock", 0.30, "grey granite and limestone 0.2 to 0.4, from memory; own choice within it"},
-	{"sand", 0.40, "dry sand; broadband albedo, which to the eye is about the same"},
-	{"snow", 0.85, "Smith, Modern Optical Engineering, figure 12.9b; aged snow is darker"},
-	{"water", 0.08, "water looked down on, without glitter; broadband albedo, near the level much brighter"},
-	{"sky", 1, "own choice: an even sky"},
-}
-
 func dyed(name string, value float64) Tone {
 	return Tone{name, MunsellFactor(value), "typical Munsell value of such cloth, from memory, by ASTM D1535"}
 }
