@@ -58,7 +58,12 @@ func (g Optics) String() string {
 
 // ExitPupilMM returns the width of the beam that leaves the eyepiece [mm]:
 // front lens over magnification. +Inf for the naked eye.
-func (g Optics) ExitPupilMM() float64 { return g.ObjectiveMM / g.magnified() }
+func (g Optics) ExitPupilMM() float64 {
+	if g.Naked() {
+		return math.Inf(1)
+	}
+	return g.ObjectiveMM / g.Magnification
+}
 
 // FieldDeg returns the width of the field on the scene [deg], 50 degrees over
 // the magnification; 360 for the naked eye.
