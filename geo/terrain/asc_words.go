@@ -34,7 +34,7 @@ func numberHelp(s string) string {
 	if strings.Contains(s, ",") {
 		return "write the decimal sign as a point"
 	}
-	return ""
+	return "write a plain number such as 1234.5"
 }
 
 // place is a place in a text file: byte offset, line and column from 1.

@@ -171,10 +171,9 @@ func TestGDALNoData(t *testing.T) {
 	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
 	for kind, marks := range map[string][]string{
-		"Int16":   {"-9999", "-32768.0", "32767", "-1"},
-		"Int32":   {"-2147483648", "-99999"},
-		"Float32": {"nan", "-9999", "-32768.0", "1e+38", "-3.4028234663852886e+38", "-3.4e38", "0.1", "-inf"},
-		"Float64": {"nan", "1e+38", "-3.4028234663852886e+38", "-1.7976931348623157e+308", "0.1"},
+		"Int16":   {"-32768.0", "32767"},
+		"Float32": {"nan", "1e+38", "-3.4028234663852886e+38", "0.1"},
+		"Float64": {"-9999", "-1.7976931348623157e+308"},
 	} {
 		for _, mark := range marks {
 			t.Run(kind+" "+mark, func(t *testing.T) {

@@ -38,6 +38,7 @@ type entry struct {
 // tiffSpec describes a small GeoTIFF to write, one row a strip.
 type tiffSpec struct {
 	order      binary.ByteOrder
+	big        bool // BigTIFF
 	cols, rows int
 	format     uint16
 	bits       uint16
@@ -56,18 +57,31 @@ var geographic = []entry{
 }
 
 // write makes the file. It is written apart from the reader, strip by strip.
-func (s tiffSpec) write(t testing.TB) []byte {
+func (s tiffSpec) write(t testing.TB) []byte { return writeTIFF(t, s) }
+
+// writeTIFF makes a file of several images, in the byte order of the first.
+func writeTIFF(t testing.TB, list ...tiffSpec) []byte {
 	t.Helper()
-	if s.order == nil {
-		s.order = binary.LittleEndian
+	if list[0].order == nil {
+		list[0].order = binary.LittleEndian
 	}
 	var file bytes.Buffer
-	if s.order == binary.ByteOrder(binary.LittleEndian) {
-		file.WriteString("II*\x00")
-	} else {
-		file.WriteString("MM\x00*")
+	file.WriteString(map[bool]string{true: "II", false: "MM"}[list[0].order == binary.ByteOrder(binary.LittleEndian)])
+	head, link := []uint16{42, 0, 0}, 4
+	if list[0].big {
+		head, link = []uint16{43, 8, 0, 0, 0, 0, 0}, 8
 	}
-	file.Write(make([]byte, 4))
+	require.NoError(t, binary.Write(&file, list[0].order, head))
+	for _, s := range list {
+		s.order, s.big = list[0].order, list[0].big
+		link = s.image(t, &file, link)
+	}
+	return file.Bytes()[:file.Len()-list[0].cut]
+}
+
+// image appends an image, links to it from a place and returns the place of the
+// next link.
+func (s tiffSpec) image(t testing.TB, file *bytes.Buffer, link int) int {
 	offsets, sizes := make([]uint32, s.rows), make([]uint32, s.rows)
 	for row := range s.rows {
 		strip := s.strip(t, s.values[row*s.cols:(row+1)*s.cols])
@@ -94,22 +108,35 @@ func (s tiffSpec) write(t testing.TB) []byte {
 			entries = append(entries, e)
 		}
 	}
-	s.directory(t, &file, entries)
-	return file.Bytes()[:file.Len()-s.cut]
+	return s.directory(t, file, link, entries)
+}
+
+// word writes an offset or a count as wide as the file has them.
+func (s tiffSpec) word(t testing.TB, w *bytes.Buffer, v int) {
+	if s.big {
+		require.NoError(t, binary.Write(w, s.order, uint64(v)))
+	} else {
+		require.NoError(t, binary.Write(w, s.order, uint32(v)))
+	}
 }
 
 // directory writes the entries behind the strips and links to them.
-func (s tiffSpec) directory(t testing.TB, file *bytes.Buffer, entries []entry) {
+func (s tiffSpec) directory(t testing.TB, file *bytes.Buffer, link int, entries []entry) (next int) {
 	var dir, data bytes.Buffer
-	n := uint16(0)
+	n := 0
 	for _, e := range entries {
 		if e.value != nil {
 			n++
 		}
 	}
-	at := file.Len()
-	base := at + 2 + 12*int(n) + 4
-	require.NoError(t, binary.Write(&dir, s.order, n))
+	at, wide := file.Len(), 4
+	base := at + 2 + 12*n + 4
+	if s.big {
+		wide, base = 8, at+8+20*n+8
+		require.NoError(t, binary.Write(&dir, s.order, uint64(n)))
+	} else {
+		require.NoError(t, binary.Write(&dir, s.order, uint16(n)))
+	}
 	for _, e := range entries {
 		if e.value == nil {
 			continue
@@ -123,6 +150,9 @@ func (s tiffSpec) directory(t testing.TB, file *bytes.Buffer, entries []entry) {
 		case []uint32:
 			kind, count = 4, len(v)
 			require.NoError(t, binary.Write(&raw, s.order, v))
+		case []uint64:
+			kind, count = 16, len(v)
+			require.NoError(t, binary.Write(&raw, s.order, v))
 		case []float64:
 			kind, count = 12, len(v)
 			require.NoError(t, binary.Write(&raw, s.order, v))
@@ -131,18 +161,22 @@ func (s tiffSpec) directory(t testing.TB, file *bytes.Buffer, entries []entry) {
 			raw.WriteString(v + "\x00")
 		}
 		require.NoError(t, binary.Write(&dir, s.order, []uint16{e.tag, kind}))
-		require.NoError(t, binary.Write(&dir, s.order, uint32(count)))
-		if raw.Len() <= 4 {
-			dir.Write(append(raw.Bytes(), make([]byte, 4-raw.Len())...))
+		s.word(t, &dir, count)
+		if raw.Len() <= wide {
+			dir.Write(append(raw.Bytes(), make([]byte, wide-raw.Len())...))
 			continue
 		}
-		require.NoError(t, binary.Write(&dir, s.order, uint32(base+data.Len())))
+		s.word(t, &dir, base+data.Len())
 		data.Write(raw.Bytes())
 	}
-	dir.Write(make([]byte, 4))
+	next = at + dir.Len()
+	dir.Write(make([]byte, wide))
 	file.Write(dir.Bytes())
 	file.Write(data.Bytes())
-	s.order.PutUint32(file.Bytes()[4:], uint32(at))
+	var word bytes.Buffer
+	s.word(t, &word, at)
+	copy(file.Bytes()[link:], word.Bytes())
+	return next
 }
 
 // strip packs one row.
@@ -166,6 +200,8 @@ func (s tiffSpec) strip(t testing.TB, row []float64) []byte {
 			stored = uint32(v)
 		case [2]uint16{formatInt, 32}:
 			stored = int32(v)
+		case [2]uint16{formatFloat, 16}:
+			stored = uint16(v) // its bits
 		case [2]uint16{formatFloat, 32}:
 			stored = float32(v)
 		default:

@@ -187,30 +187,6 @@ func openPacked(s *source, in packedTile) (raster, error) {
 
 func clampInt64(v uint64) int64 { return int64(min(v, math.MaxInt64)) }
 
-// tight is from how many times shorter than its tile a packed one is unpacked
-// twice, the first time only to see that it is sound: real ground packs to a
-// half or a tenth, and unpacking a tile of sea takes no time. So no memory is
-// taken for one that ends early.
-const tight = 50
-
-// unpacked calls use with a packed tile's bytes and checks that it is as long as
-// declared and, by the archive's checksum, whole.
-func (t *hgt) unpacked(use func(io.Reader) error) error {
-	r, err := t.in.open()
-	if err != nil {
-		return malformed(t.h.file, -1, "%s: %v", t.in.name, err)
-	}
-	defer r.Close()
-	in := bufio.NewReaderSize(r, 1<<16)
-	if err := use(in); err != nil {
-		return malformed(t.h.file, -1, "%s: %v", t.in.name, err)
-	}
-	if _, err := in.ReadByte(); err != io.EOF {
-		return malformed(t.h.file, -1, "%s: longer than declared, or a wrong checksum (%v)", t.in.name, err)
-	}
-	return nil
-}
-
 func (t *hgt) head() *header { return &t.h }
 
 func (t *hgt) read(w window, put func(col, row int, z []float32)) (undeclared int, err error) {
@@ -229,32 +205,32 @@ func (t *hgt) read(w window, put func(col, row int, z []float32)) (undeclared in
 	return undeclared, nil
 }
 
-// readPacked reads a packed tile row by row, always to its end, where its
-// checksum stands.
+// readPacked reads a packed tile row by row, always to its end, where the
+// archive compares its checksum.
 func (t *hgt) readPacked(w window, put func(col, row int, z []float32)) (undeclared int, err error) {
-	if t.in.length/tight > t.in.packed {
-		err := t.unpacked(func(r io.Reader) error {
-			_, err := io.CopyN(io.Discard, r, t.in.length)
-			return err
-		})
-		if err != nil {
-			return 0, err
+	fault := func(format string, v any) error {
+		return malformed(t.h.file, -1, "%s: "+format, t.in.name, v)
+	}
+	r, err := t.in.open()
+	if err != nil {
+		return 0, fault("%v", err)
+	}
+	defer r.Close()
+	in := bufio.NewReaderSize(r, 1<<16)
+	raw, z := make([]byte, 2*t.h.frame.Cols), make([]float32, w.col1-w.col0)
+	for row := range t.h.frame.Rows {
+		if _, err := io.ReadFull(in, raw); err != nil {
+			return 0, fault("%v", err)
+		}
+		if row >= w.row0 && row < w.row1 {
+			undeclared += hgtHeights(z, raw[2*w.col0:])
+			put(w.col0, row, z)
 		}
 	}
-	raw, z := make([]byte, 2*t.h.frame.Cols), make([]float32, w.col1-w.col0)
-	err = t.unpacked(func(r io.Reader) error {
-		for row := range t.h.frame.Rows {
-			if _, err := io.ReadFull(r, raw); err != nil {
-				return err
-			}
-			if row >= w.row0 && row < w.row1 {
-				undeclared += hgtHeights(z, raw[2*w.col0:])
-				put(w.col0, row, z)
-			}
-		}
-		return nil
-	})
-	return undeclared, err
+	if _, err := in.ReadByte(); err != io.EOF {
+		return 0, fault("longer than declared, or a wrong checksum (%v)", err)
+	}
+	return undeclared, nil
 }
 
 // hgtHeights decodes cells, NaN for no data, and returns how many held a fill

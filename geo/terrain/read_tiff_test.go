@@ -36,7 +36,7 @@ func TestTIFFSamples(t *testing.T) {
 		for _, order := range []binary.ByteOrder{binary.LittleEndian, binary.BigEndian} {
 			for _, deflate := range []bool{false, true} {
 				t.Run(fmt.Sprintf("%s %v deflate %v", c.name, order, deflate), func(t *testing.T) {
-					spec := tiffSpec{order: order, cols: 3, rows: 2, format: c.format, bits: c.bits, values: c.values, deflate: deflate}
+					spec := tiffSpec{order: order, big: deflate, cols: 3, rows: 2, format: c.format, bits: c.bits, values: c.values, deflate: deflate}
 					got, err := loadOne("a.tif", spec.write(t))
 					require.NoError(t, err)
 					equalHeights(t, c.want, got.Z)
@@ -429,8 +429,15 @@ func FuzzTIFF(f *testing.F) {
 		{cols: 2, rows: 2, format: formatFloat, bits: 32, values: []float64{1, 2, 3, nan}, order: binary.BigEndian},
 		{cols: 2, rows: 2, format: formatInt, bits: 16, values: []float64{1, 2, 3, 4}, deflate: true, predictor: 2},
 		{cols: 2, rows: 1, format: formatUint, bits: 8, values: []float64{1, 2}, extra: []entry{{tagGDALNoData, "2"}, {tagGDALMetadata, "<G/>"}}},
+		{cols: 2, rows: 2, format: formatInt, bits: 16, values: []float64{1, 2, 3, 4}, big: true},
+		{cols: 2, rows: 2, format: formatFloat, bits: 64, values: []float64{1, 2, 3, 4}, big: true, order: binary.BigEndian},
+		{cols: 2, rows: 2, format: formatInt, bits: 16, values: []float64{1, 2, 3, 4}, big: true, deflate: true,
+			extra: []entry{{tagStripOffsets, []uint64{16, 0}}, {tagStripByteCounts, []uint64{12, 0}}}},
 	} {
 		f.Add(spec.write(f))
+	}
+	for _, pack := range []uint16{packLZW, packBits, packZstd} {
+		f.Add(tiffSpec{cols: 4, rows: 2, format: formatFloat, bits: 16, values: make([]float64, 8), extra: []entry{{tagCompression, []uint16{pack}}, {tagPredictor, []uint16{3}}}}.write(f))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if len(data) > 4 && (string(data[:2]) == "PK") {

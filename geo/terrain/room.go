@@ -12,9 +12,14 @@ const anyRoom = 3601 * 3601
 // thin is how many cells of a joined grid may come on one that a file gives.
 const thin = 64
 
+// tight is from how many cells a byte on a large file is read twice, the first
+// time only to see that it is sound: real ground takes a byte for a cell or two,
+// and unpacking a flat takes no time.
+const tight = 25
+
 // checkRoom refuses a grid before memory is taken for it: too many cells, files
 // so far apart that the grid between them is empty, and a few bytes that claim
-// to be a large grid.
+// to be a large grid and do not hold one.
 func (s *tileSet) checkRoom(names []string, w window) error {
 	refuse := func(file, help, format string, args ...any) error {
 		return &FileError{File: file, At: -1, Kind: ErrTooLarge, Text: fmt.Sprintf(format, args...), Help: help}
@@ -29,6 +34,11 @@ func (s *tileSet) checkRoom(names []string, w window) error {
 		given += own
 		if own > anyRoom && own > h.bytes*maxPacking {
 			return refuse(h.file, "ask for a smaller area, or fetch the file again", "%d cells from a file of %d bytes: hardly any can have a height", own, h.bytes)
+		}
+		if own > anyRoom && own/tight > h.bytes {
+			if _, err := t.read(t.own(w), func(int, int, []float32) {}); err != nil {
+				return err
+			}
 		}
 	}
 	if n > anyRoom && n/thin > given {
