@@ -167,6 +167,13 @@ func writeReckon(w io.Writer, r *job.Reckon) {
 		fmt.Fprintf(w, ", all alike by %.3g %% and %.3g deg", 100*r.Inputs.ScaleBias, r.Inputs.BearingBiasDeg)
 	}
 	fmt.Fprintln(w)
+	if c := float64(r.CommonShare); c > 0 {
+		fmt.Fprintf(w, "%.0f %% of that is common to all legs: a pace or a needle that is off, which more legs do not even out\n", 100*c)
+	}
+	for _, g := range r.Gaps {
+		fmt.Fprintf(w, "after leg %d not logged for %s\n", g.AfterLeg, job.Distance(float64(g.DistanceM)))
+	}
+	writeFit(w, r)
 	if c := r.Closure; c != nil {
 		fmt.Fprintf(w, "misses its start by %.2f m north and %.2f m east, %.2f m", c.NorthM, c.EastM, c.LengthM)
 		if !math.IsInf(float64(c.Ratio), 0) {
@@ -175,6 +182,28 @@ func writeReckon(w io.Writer, r *job.Reckon) {
 		fmt.Fprintln(w)
 	}
 	writeLegs(w, r)
+}
+
+// doubtful is the chance of a fit below which the log is told to hold a slip.
+const doubtful = 0.01
+
+// writeFit tells how the log agrees with what is known on the way.
+func writeFit(w io.Writer, r *job.Reckon) {
+	f := r.Fit
+	if f == nil {
+		return
+	}
+	fmt.Fprintf(w, "joined by least squares to what is known on the way: chi-square %.1f with %d degrees of freedom, a chance of %.2g\n", float64(f.ChiSquare), f.DOF, float64(f.P))
+	for _, k := range f.Known {
+		miss := fmt.Sprintf("%.1f m", float64(k.MissM))
+		if math.IsNaN(float64(k.MissM)) {
+			miss = fmt.Sprintf("%.1f deg", float64(k.MissDeg))
+		}
+		fmt.Fprintf(w, "  after leg %d, %s: the log alone is off by %s; residual %.1f of its deviation\n", k.AfterLeg, strings.TrimSpace(k.Kind+" "+k.Name), miss, float64(k.Standardised))
+	}
+	if float64(f.P) < doubtful && f.WorstLeg > 0 {
+		fmt.Fprintf(w, "the errors stated do not explain that: a change of leg %d would mend it most (%.1f deviations); look at it first\n", f.WorstLeg, float64(f.WorstBy))
+	}
 }
 
 func writeLegs(w io.Writer, r *job.Reckon) {

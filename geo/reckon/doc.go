@@ -36,7 +36,25 @@
 // a wrong pace length and a wrong needle; they act on the net displacement
 // only, and a closed loop cancels them.
 //
-// Assumed: legs are straight. The error of the start is not in the covariance,
-// it is independent and added with [earth.Covariance.Plus]. Not here yet: known
-// points along the way, resection, logs from tracks, the stake map.
+// # What is known on the way
+//
+// A line among the legs may say what is known of the place there, and how sure
+// it is (one standard deviation):
+//
+//	mark church: 42.5561 1.5340
+//	mark spire: 42.5600 1.5295
+//	at church ±20 m                          # or a position
+//	on 42.55 1.55 to 42.56 1.54 ±15 m        # a stream or a road that was crossed
+//	resection church 045M, spire 130M ±2deg  # bearings to marks
+//	break                                    # what follows was not logged; at or resection goes on
+//
+// Legs and places are joined by weighted least squares ([Fit]): the end and its
+// ellipse are those of the whole, chi-square says whether the errors stated
+// explain what does not fit, and for each leg by how much a change of it alone
+// would mend the fit, so that a bad leg stands out.
+//
+// Assumed: legs are straight. The error of the start counts where the log states
+// it (at POSITION ±, before the first leg), else it is independent and added with
+// [earth.Covariance.Plus]. Not here yet: the kinds of slips, logs from tracks, the
+// stake map, walkers without a compass.
 package reckon

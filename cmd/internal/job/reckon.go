@@ -33,10 +33,59 @@ type Reckon struct {
 	Ellipse95  Ellipse       `json:"ellipse95"`
 	Closure    *Closure      `json:"closure"`
 	Legs       []Leg         `json:"legs"`
-	Inputs     ReckonInputs  `json:"inputs"`
+	// CommonShare is how much of the covariance is due to errors common to all
+	// legs, from 0 to 1; null without any error.
+	CommonShare cli.Num      `json:"common_share"`
+	Gaps        []Gap        `json:"gaps"` // stretches that were not logged
+	Fit         *Fit         `json:"fit"`  // null where nothing is known on the way
+	Inputs      ReckonInputs `json:"inputs"`
 	// Path is the positions of the log from its start to its end, empty where
 	// the log states no start.
 	Path []orb.Point `json:"-"`
+}
+
+// A Gap is a stretch that was not logged.
+type Gap struct {
+	AfterLeg  int     `json:"after_leg"`
+	DistanceM cli.Len `json:"distance_m"`
+	LatLon
+}
+
+// A Fit is how the log agrees with what is known on the way.
+type Fit struct {
+	ChiSquare cli.Num  `json:"chi_square"`
+	DOF       int      `json:"degrees_of_freedom"`
+	P         cli.Num  `json:"p"` // chance of a fit as bad or worse by the errors stated
+	Known     []FitRow `json:"known"`
+	WorstLeg  int      `json:"worst_leg"` // that a change of would mend the fit most, from 1; 0 where none stands out
+	WorstBy   cli.Num  `json:"worst_leg_standardised"`
+}
+
+// A FitRow is how one known place, line or bearing fits.
+type FitRow struct {
+	AfterLeg     int     `json:"after_leg"`
+	Kind         string  `json:"kind"` // at, on or sight
+	Name         string  `json:"name"`
+	MissM        cli.Len `json:"miss_m"` // of the log alone
+	MissDeg      cli.Num `json:"miss_deg"`
+	Standardised cli.Num `json:"standardised"`
+}
+
+func fitOf(l *reckon.Log, g *reckon.Result) *Fit {
+	if g.Fit == nil {
+		return nil
+	}
+	out := &Fit{ChiSquare: cli.Num(g.Fit.ChiSquare), DOF: g.Fit.DOF, P: cli.Num(g.Fit.P), WorstBy: cli.Num(math.NaN())}
+	for _, row := range g.Fit.Rows {
+		k := l.Known[row.Known]
+		out.Known = append(out.Known, FitRow{k.After, string(k.Kind), k.Name, cli.Len(row.MissM), cli.Num(row.MissDeg), cli.Num(row.Standardised)})
+	}
+	for i, s := range g.Fit.Legs {
+		if s > 0 && !(s <= float64(out.WorstBy)) {
+			out.WorstLeg, out.WorstBy = i+1, cli.Num(s)
+		}
+	}
+	return out
 }
 
 // LatLon is a position in JSON; both are null where it is not known.
@@ -143,6 +192,7 @@ func ReckonLog(l *reckon.Log, o reckon.Options) (*Reckon, []reckon.Warning, erro
 		Covariance: [2][2]cli.Num{
 			{cli.Num(g.Covariance.NN), cli.Num(g.Covariance.NE)}, {cli.Num(g.Covariance.NE), cli.Num(g.Covariance.EE)},
 		},
+		CommonShare: cli.Num(g.CommonShare), Gaps: []Gap{}, Fit: fitOf(l, g),
 		Sigma: ellipse(g.Sigma), Ellipse50: ellipse(g.Ellipse50), Ellipse95: ellipse(g.Ellipse95),
 		Inputs: ReckonInputs{
 			cli.Num(o.SigmaDistance), cli.Num(o.SigmaBearingDeg), cli.Num(o.ScaleBias), cli.Num(o.BearingBiasDeg),
@@ -150,6 +200,9 @@ func ReckonLog(l *reckon.Log, o reckon.Options) (*Reckon, []reckon.Warning, erro
 	}
 	if c := g.Closure; c != nil {
 		out.Closure = &Closure{cli.Len(c.NorthM), cli.Len(c.EastM), cli.Len(c.LengthM), cli.Num(c.Ratio)}
+	}
+	for _, gap := range g.Gaps {
+		out.Gaps = append(out.Gaps, Gap{gap.After, cli.Len(gap.DistanceM), latLon(gap.To)})
 	}
 	for i, s := range g.Legs {
 		out.Legs = append(out.Legs, Leg{
