@@ -51,6 +51,9 @@ type Observer struct {
 	Unadapted bool
 	VeilCDM2  float64 // what glare lays over the scene [cd/m2]: VeilCDM2
 	Optics    Optics  // zero: the naked eye
+	// ScotopicRatio is that of the light that is looked for (S/P); 0: its colour
+	// is not stated: ColourFactor.
+	ScotopicRatio float64
 
 	// A fixed threshold replaces every law and factor where it is set.
 	FixedLx       float64 // of a point of light [lx]; 0: not set
@@ -72,6 +75,9 @@ func (o Observer) Check() error {
 		return fmt.Errorf("observer: veiling luminance %g cd/m2 is not a number from 0 up", o.VeilCDM2)
 	case !o.Optics.Naked() && (o.FixedLx > 0 || o.FixedContrast > 0):
 		return fmt.Errorf("observer: a fixed threshold and field glasses both say what the eye needs")
+	}
+	if !(o.ScotopicRatio >= 0) || math.IsInf(o.ScotopicRatio, 1) {
+		return fmt.Errorf("observer: scotopic ratio %g of a light is not a number from 0 up", o.ScotopicRatio)
 	}
 	return o.Optics.Check()
 }
@@ -125,7 +131,7 @@ func (o Observer) factors(backgroundCDM2 float64) float64 {
 
 // PointLx returns the illuminance [lx] at which this observer sees half of all
 // looks at a point of light of known place, against a background [cd/m2]: the
-// law times field factor, age and adaptation, over what field glasses gain.
+// law times field factor, age, adaptation and colour, over what field glasses gain.
 // Fixed thresholds and practical laws stand for nine looks in ten and are
 // divided by the 1.616 of that.
 func (o Observer) PointLx(backgroundCDM2 float64) float64 {
@@ -137,7 +143,7 @@ func (o Observer) PointLx(backgroundCDM2 float64) float64 {
 	if i.practice {
 		return lx / reliable
 	}
-	return o.factors(backgroundCDM2) * lx
+	return o.factors(backgroundCDM2) * o.ColourFactor(backgroundCDM2) * lx
 }
 
 // Contrast returns the luminance contrast at which this observer sees half of

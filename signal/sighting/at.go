@@ -36,6 +36,7 @@ func At(q Query, distM float64) (Stimulus, error) {
 		q.View.ElevationDeg = q.elevationDeg(distM)
 	}
 	look := q.Source.Toward(q.View)
+	q = q.meets(look)
 	nan := math.NaN()
 	s := Stimulus{IlluminanceLx: nan, ApparentContrast: nan, ThresholdLx: nan, ThresholdContrast: nan, Hidden: q.hidden(look, distM)}
 	w := q.watch(look)

@@ -14,14 +14,20 @@ func (q Query) notes(look source.Appearance) []string {
 	}
 	switch s := q.Source.(type) {
 	case source.Light:
-		if s.Beam.Narrow() && !s.Beam.Aimed {
+		switch {
+		case s.Beam.Narrow() && q.looksDown():
+			notes = append(notes, fmt.Sprintf("the beam is taken to point at the aircraft's side, %g deg above the level", s.Beam.TiltDeg))
+		case s.Beam.Narrow() && !s.Beam.Aimed:
 			notes = append(notes, "the beam is taken to point at the eye")
 		}
-		if s.RatedS > 0 && q.View.LitForS > 0 && look.Absent != source.BurntOut {
+		if s.RatedS > 0 && s.Battery.Fade == "" && q.View.LitForS > 0 && look.Absent != source.BurntOut {
 			notes = append(notes, "a rated time may end at a tenth of the first light: late in it the lamp is dimmer than taken here")
 		}
-		if s.Flash.EveryS > 0 && 1/s.Flash.EveryS > maxFlashHz {
-			notes = append(notes, fmt.Sprintf("%.3g flashes a second can harm people with photosensitive epilepsy; stay under 3", 1/s.Flash.EveryS))
+		if hz := s.Flash.MostInSecond(); hz > maxFlashHz {
+			notes = append(notes, fmt.Sprintf("%.3g flashes a second can harm people with photosensitive epilepsy; stay under 3", hz))
+		}
+		if s.Colour.ScotopicRatio() > 0 && s.Colour != source.WhiteLight {
+			notes = append(notes, "the candela are taken to be those of the coloured light: what a filter takes from a white lamp is not counted; to name a colour takes more light than to see it")
 		}
 	case source.Flag:
 		notes = append(notes, q.areaNotes(look, "flag")...)

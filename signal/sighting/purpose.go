@@ -76,7 +76,7 @@ func (q Query) noticed(point bool) purpose {
 	p.factors = append(p.factors, v)
 	if point {
 		p.lx = p.v * eye.PointLx() * q.raised()
-		if floor := q.throughGlasses(observer.NauticalNightLx); q.floorApplies() && (p.lx < floor || q.Air.BackgroundCDM2 < nightCDM2) {
+		if floor := q.throughGlasses(observer.NauticalNightLx) * q.About.factor(); q.floorApplies() && (p.lx < floor || q.Air.BackgroundCDM2 < nightCDM2) {
 			p.factors = append(p.factors, factor("least illuminance to be noticed by night", floor, "lx",
 				"nautical practice; it rules where the threshold above comes out lower, since night search by eye is the least supported part of the model"))
 			p.lx = max(p.lx, floor)
@@ -121,13 +121,15 @@ func (q Query) chain(point bool) []source.Factor {
 		if o.Unadapted {
 			f = append(f, factor("eyes not used to the dark", o.AdaptationFactor(b), "", "cones alone, by the two branches of Hecht 1947; own choice for areas"))
 		}
+		f = append(f, q.colourFactors(point)...)
 		f = append(f, q.between(point)...)
 	}
 	if !point && q.HorizonRatio > 0 {
 		f = append(f, factor("horizon over what is behind", q.HorizonRatio, "", "Duntley 1948: haze before a dark background takes on the brightness of the horizon"))
 	}
+	f = append(f, q.aboutFactors()...)
 	if q.OffsetLog10 != 0 {
-		f = append(f, factor("threshold offset", q.raised(), "", "this person on this day"))
+		f = append(f, factor("threshold offset", math.Pow(10, q.OffsetLog10), "", "this person on this day"))
 	}
 	return f
 }
@@ -168,8 +170,8 @@ func (q Query) perceptibleLx() float64 {
 	return max(lx, q.throughGlasses(faintestLx))
 }
 
-// raised is the factor of the query's offset.
-func (q Query) raised() float64 { return math.Pow(10, q.OffsetLog10) }
+// raised is the factor of the query's offset and of the lights about.
+func (q Query) raised() float64 { return math.Pow(10, q.OffsetLog10) * q.About.factor() }
 
 // search returns how the observer looks.
 func (q Query) search() observer.Search {

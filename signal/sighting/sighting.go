@@ -79,6 +79,8 @@ type Query struct {
 	// Aloft: the eye is in an aircraft. Distances are over the ground, and the
 	// signal is met from below unless View tells its side.
 	Aloft bool
+	// About are other lights near the line to a point of light.
+	About LightsAbout
 	// OffsetLog10 raises every threshold by a power of ten, for this person on
 	// this day; 0: the median observer.
 	OffsetLog10 float64
@@ -105,6 +107,9 @@ func (q Query) Check() error {
 		}
 	}
 	if err := q.Plants.Check(); err != nil {
+		return err
+	}
+	if err := q.checkAbout(point); err != nil {
 		return err
 	}
 	switch {
@@ -179,10 +184,11 @@ func Solve(q Query) (Result, error) {
 // solve is Solve for the side of the signal that View tells.
 func (q Query) solve() Result {
 	look := q.Source.Toward(q.View)
+	q = q.meets(look)
 	r := Result{
 		GeographicM: q.geographicM(),
 		Appearance:  look,
-		Factors:     q.Source.Factors(),
+		Factors:     q.sourceFactors(),
 		Notes:       q.notes(look),
 	}
 	w := q.watch(look)

@@ -31,12 +31,13 @@ func (q Query) Watch() (Watch, error) {
 }
 
 func (q Query) watch(look source.Appearance) Watch {
+	q = q.meets(look)
 	w := Watch{
 		look: look, eye: q.Observer.Before(q.Air.BackgroundCDM2), search: q.search(),
-		extinction: q.extinction(), horizon: q.HorizonRatio, clutter: q.Clutter, raised: math.Pow(10, q.OffsetLog10),
+		extinction: q.extinction(), horizon: q.HorizonRatio, clutter: q.Clutter, raised: q.raised(),
 	}
 	if q.floorApplies() {
-		w.floorLx = q.throughGlasses(observer.NauticalNightLx)
+		w.floorLx = q.throughGlasses(observer.NauticalNightLx) * q.About.factor()
 	}
 	return w
 }
