@@ -105,9 +105,6 @@ func (f *eyeFlags) sightEye() job.SightEye {
 // eyeWords says who looks, "" for the naked eye on the ground.
 func eyeWords(w job.SightWho) string {
 	var words []string
-	if w.Observer != job.ObserverEye {
-		words = append(words, w.Observer)
-	}
 	if w.Optics != "" {
 		words = append(words, w.Optics)
 	}
@@ -123,5 +120,8 @@ func eyeWords(w job.SightWho) string {
 	if w.Fatigued {
 		words = append(words, "tired")
 	}
-	return strings.Join(words, ", ")
+	if len(words) == 0 && w.Observer == job.ObserverEye {
+		return ""
+	}
+	return strings.Join(append([]string{w.Observer}, words...), ", ")
 }

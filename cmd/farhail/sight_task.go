@@ -70,6 +70,9 @@ func noticedBy(s *job.SightResult) string {
 	case job.TaskPass:
 		return fmt.Sprintf("to the side, by half of those who pass at %.3g km/h", float64(k.SpeedMS)*3.6)
 	}
+	if !k.Searched {
+		return "not told where to look: 95 looks in 100 by Taylor's factors, whatever the sector"
+	}
 	return fmt.Sprintf("not told where to look: by half of those who look over %gx%g deg for %g s",
 		float64(k.SectorWidthDeg), float64(k.SectorHeightDeg), float64(k.LookS))
 }

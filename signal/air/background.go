@@ -13,7 +13,7 @@ const (
 	DryGrass Behind = "dry-grass"
 	Forest   Behind = "forest" // trees in leaf or needle, from outside
 	Conifer  Behind = "conifer"
-	Soil     Behind = "soil"   // bare earth
+	Soil     Behind = "soil" // bare earth
 	Rock     Behind = "rock"
 	Sand     Behind = "sand"  // dry
 	Water    Behind = "water" // seen from above; from low down it mirrors the sky

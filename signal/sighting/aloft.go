@@ -62,8 +62,8 @@ const (
 	settleSteps = 40
 	settledDeg  = 1e-7
 	// scanDeg is the step in which a beam is looked for; a narrower one that
-	// falls between two steps is missed.
-	scanDeg = 0.25
+	// falls between two steps is missed. An area is looked for in scanAreaDeg.
+	scanDeg, scanAreaDeg = 0.25, 5
 )
 
 // settle solves at the elevation of the farthest distance that serves a purpose.
@@ -81,12 +81,29 @@ func (q Query) settle(which func(*Result) *Reach) Result {
 			break // no light in that direction, or too far below
 		}
 		next := q.elevationDeg(along)
-		if math.Abs(next-e) < settledDeg || q.Source.Toward(source.View{Azimuth: q.View.Azimuth, ElevationDeg: next, LitForS: q.View.LitForS}) == r.Appearance {
+		if math.Abs(next-e) < settledDeg || q.at(next) == r.Appearance {
 			return at(next)
 		}
 		e = next
 	}
+	if q.alikeBelow() {
+		return at(0)
+	}
 	return q.scan(at, which)
+}
+
+// alikeBelow reports whether the signal is an area that shows alike to every
+// elevation, so that there is nothing to look for.
+func (q Query) alikeBelow() bool {
+	level := q.at(0)
+	return !level.Point() && level.Absent == "" && q.at(45) == level && q.at(90) == level
+}
+
+// at returns what the signal shows at an elevation of the eye [deg].
+func (q Query) at(elevationDeg float64) source.Appearance {
+	v := q.View
+	v.ElevationDeg = elevationDeg
+	return q.Source.Toward(v)
 }
 
 // scan looks for the lowest elevation at which the signal is seen as far as the
@@ -96,8 +113,12 @@ func (q Query) scan(at func(elevationDeg float64) Result, which func(*Result) *R
 		r := at(e)
 		return r, which(&r).LuminousM*math.Sin(e*math.Pi/180) >= q.aboveM()
 	}
+	step := float64(scanDeg)
+	if !q.at(90).Point() {
+		step = scanAreaDeg
+	}
 	low := 0.0
-	for high := scanDeg; high <= 90; low, high = high, high+scanDeg {
+	for high := step; high <= 90; low, high = high, high+step {
 		r, ok := seen(high)
 		if !ok {
 			continue

@@ -81,6 +81,7 @@ type SightLooking struct {
 	Clutter         string  `json:"clutter"`
 	ClearLineM      cli.Len `json:"clear_line_m"` // mean, among plants; null in the open
 	Law             string  `json:"law"`
+	Searched        bool    `json:"-"` // noticed is by sector, look and lobe
 }
 
 // unknownBand is the band of distances that terrain decides: where a ridge ends
@@ -149,7 +150,7 @@ func (k SightTask) look(q *sighting.Query) (SightLooking, error) {
 	return SightLooking{
 		Task: task, SectorWidthDeg: cli.Num(s.WidthDeg), SectorHeightDeg: cli.Num(s.HeightDeg),
 		LookS: cli.Num(s.LookS), Attention: cli.Num(s.Attention), SpeedMS: cli.Num(speed),
-		Clutter: clutter, ClearLineM: cli.Len(clear), Law: observer.Law(k.Law).Name(),
+		Clutter: clutter, ClearLineM: cli.Len(clear), Law: observer.Law(k.Law).Name(), Searched: observer.Law(k.Law).HasLobe(),
 	}, nil
 }
 

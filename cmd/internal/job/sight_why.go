@@ -19,6 +19,9 @@ func why(s *SightResult) string {
 // ends says what one limit does to one of the distances.
 func ends(what string, limit sighting.Limit, never bool, s *SightResult) string {
 	area := math.IsNaN(float64(s.EffectiveCD))
+	if along := alongM(what, s); never && along > 0 && (limit == sighting.Eye || limit == sighting.Air) {
+		return fmt.Sprintf("the aircraft is too high for %s: it reaches %s along the line of sight, and the aircraft is never so near", what, Distance(along))
+	}
 	switch limit {
 	case sighting.Eye:
 		switch {
@@ -43,10 +46,23 @@ func ends(what string, limit sighting.Limit, never bool, s *SightResult) string 
 		return "plants end " + what + ": the line is clear too seldom farther off"
 	case sighting.Edge:
 		return "it cannot be told: the terrain ends or has no data on the line"
+	case sighting.Cloud:
+		return "a cloud cover lies between"
 	case sighting.Beam:
+		if !never {
+			return "the edge of the beam ends " + what + ": farther off the eye is outside of it"
+		}
 		return "the beam does not reach the eye"
 	case sighting.Battery:
 		return "the lamp is out: not lit yet, or burnt for its rated time"
 	}
 	return string(limit) + " ends " + what
+}
+
+// alongM is how far along the line of sight one of the distances reaches [m].
+func alongM(what string, s *SightResult) float64 {
+	if what == "being noticed" {
+		return float64(s.LuminousNoticedM)
+	}
+	return float64(s.LuminousM)
 }
