@@ -22,6 +22,11 @@
 // glasses ([Optics]) change what reaches the eye, the lobe and the field; both
 // do so whatever the law. [Taylor1964] is a chain of its own, without a lobe.
 //
+// Sources: Crumey 2014, Adrian 1989, Blackwell 1946, Koopman 1946, Taylor 1964;
+// Hecht 1947 for eyes not used to the dark; CIE 146:2002 for glare; Andrews 1989
+// for the lobe. Each law alone gives its own printed values (checks in the
+// tests). Thresholds differ by a factor 3 between people and days.
+//
 // Least supported: the lobe by night. The periphery of an eye used to the dark
 // sees fainter lights than the fovea; practice shows nothing of it, and it is
 // left out.

@@ -22,6 +22,11 @@
 // ([FromDetectionRange]): they win over any model. [Law] gives the probability
 // of detection of parallel strips.
 //
+// From an aircraft ([Pass.Abeam]) the sector looks to the sides, nobody looks
+// past a [ScanLimitM], and low growth hides things seen at a slant
+// ([GrazingPerM]). Fatigue is no part of a pass: a crew that reports it keeps
+// 0.9 of the width (US National SAR Manual).
+//
 // How far to trust it: forest widths within a factor 1.35 either way
 // ([ForestBand]), widths from the air within 1.6 ([AirBand]); the second
 // depends on clutter and scan limit, which must be shown with it. The shape of
@@ -33,6 +38,8 @@
 // Research 4 (1956) 324, 503; Koester et al., Wilderness & Environmental
 // Medicine 25 (2014) 132.
 //
-// Missing: tracks that bend, terrain in between, a flat panel seen at a
-// slant, targets that move.
+// Missing: tracks that bend, terrain in between, targets that move, a thing that
+// shows otherwise along the path (a beam, a panel seen at a slant: the caller
+// says from which side it is met), windows and vibration of an aircraft. Speed
+// costs a width from the air far more than the US National SAR Manual says.
 package sweep
