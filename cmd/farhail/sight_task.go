@@ -18,7 +18,7 @@ func (f *sightFlags) registerTask(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.speed, "speed", cli.Speed.Positive(), "", "walking `speed` of a pass (2km/h when not given)")
 	cli.Quantity(cmd, &f.age, "age", cli.Number.Positive().AtMost(75), "", "age of the observer in `years` (23 when not given)")
 	cli.Choice(cmd, &f.law, "law", job.SightLaws(), "", "threshold `law` by author and year (crumey-2014 when not given)")
-	cli.Choice(cmd, &f.clutter, "clutter", job.SightClutters(), "", "what is behind a flag or smoke: even, open ground, scrub or forest (even, for a pass open, when not given)")
+	cli.Choice(cmd, &f.clutter, "clutter", job.SightClutters(), "", "what is behind a flag or smoke: even, open ground, scrub or forest (even when not given; open for a pass, an aircraft, and where --behind or --at tells the ground)")
 	cli.Quantity(cmd, &f.stems, "stems", cli.Density.Positive(), "", "trunks that a pass goes among, a `density` (800/ha)")
 	cli.Quantity(cmd, &f.stemWidth, "stem-width", cli.Length.Positive(), "", "mean `width` of the trunks (0.25m)")
 	cli.Quantity(cmd, &f.leafArea, "leaf-area", cli.Number.Positive(), "", "leaf area `index` of the plants that a pass goes among (3)")

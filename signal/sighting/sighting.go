@@ -14,6 +14,10 @@
 // Plants in the way count by the chance of a clear line ([Query.Plants]).
 // Sounds have a chain of their own: [Hear].
 //
+// An eye in an aircraft ([Query.Aloft]) looks down a slant through haze that
+// thins with height, and distances are over the ground. Ground behind an area
+// may be darker than the horizon ([Query.HorizonRatio]).
+//
 // Missing: chances of a signal that is only partly in view.
 package sighting
 
