@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"farhail/geo/geotest"
+	"farhail/geo/grid"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -379,4 +380,77 @@ func TestMixedHint(t *testing.T) {
 	got, err := Load(os.DirFS(dir), []string{"first.tif", "out.tif"}, everything)
 	require.NoError(t, err)
 	assert.Greater(t, got.Info.Seam, gdalCols*gdalRows/2)
+}
+
+// TestGDALShades compares slopes and shades with those of gdaldem, which writes
+// a shade as 1 + 254 times ours in whole numbers. It takes the grid's lengths
+// for those on the ground, which differ by 0.04 % at most here.
+func TestGDALShades(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts other programs")
+	}
+	t.Parallel()
+	geotest.Tool(t, "gdaldem")
+	dir := t.TempDir()
+	h := &Terrain{Heights: grid.Heights{Frame: grid.Frame{CRS: grid.CRS{Zone: 31}, X0: 500000, Y0: 4700000, DX: 30, DY: 20, Cols: 60, Rows: 50}}}
+	h.Z = geotest.Rough(5, 400).Cells(60, 50, 30)
+	h.Z[20*60+30] = nan32
+	file, err := os.Create(filepath.Join(dir, "in.tif"))
+	require.NoError(t, err)
+	require.NoError(t, WriteGeoTIFF(file, h.Frame, h.Z, nan32, WriteOptions{}))
+	require.NoError(t, file.Close())
+	raw := func(args ...string) []byte {
+		runTool(t, dir, "gdaldem", append(args, "-q", "-of", "ENVI", "in.tif", "out.img")...)
+		out, err := os.ReadFile(filepath.Join(dir, "out.img"))
+		require.NoError(t, err)
+		return out
+	}
+	known := 0
+	slopes := raw("slope")
+	for row := range h.Rows {
+		for col := range h.Cols {
+			want := math.Float32frombits(binary.LittleEndian.Uint32(slopes[4*(row*h.Cols+col):]))
+			if got := SlopeDeg(&h.Heights, col, row); want == -9999 {
+				assert.True(t, math.IsNaN(got), "column %d, row %d", col, row)
+			} else {
+				known++
+				assert.InDelta(t, want, got, 0.02, "column %d, row %d", col, row)
+			}
+		}
+	}
+	assert.Equal(t, 58*48-9, known)
+	for _, light := range []struct{ az, alt, z float64 }{{315, 45, 1}, {90, 20, 1}, {200, 70, 3}, {0, 5, 1}} {
+		want := raw("hillshade", "-az", fmt.Sprint(light.az), "-alt", fmt.Sprint(light.alt), "-z", fmt.Sprint(light.z))
+		for i, v := range Hillshade(&h.Heights, light.az, light.alt, light.z) {
+			if v != v {
+				require.Zero(t, want[i], "cell %d", i)
+				continue
+			}
+			require.InDelta(t, float64(want[i]), 1+254*float64(v), 0.7, "cell %d, light %v", i, light)
+		}
+	}
+}
+
+// TestVerticalDatums: names of vertical coordinates are those of PROJ's copy of
+// the EPSG data set.
+func TestVerticalDatums(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts other programs")
+	}
+	t.Parallel()
+	for code, name := range verticalDatums {
+		out, err := exec.Command(geotest.Tool(t, "gdalsrsinfo"), "-o", "wkt2", fmt.Sprintf("EPSG:%d", code)).Output()
+		require.NoError(t, err)
+		_, official, _ := strings.Cut(string(out), `VERTCRS["`)
+		official, _, _ = strings.Cut(official, `"`)
+		assert.Equal(t, name+" height", official, "EPSG:%d", code)
+	}
+	assert.Equal(t, []any{"EGM2008", "EPSG:5714", notStated}, []any{datumOf(t, 3855), datumOf(t, 5714), datumOf(t, 0)})
+}
+
+func datumOf(t *testing.T, code float64) string {
+	t.Helper()
+	datum, _, err := geoKeys{keyVerticalType: code}.datumAndUnit("a.tif")
+	require.NoError(t, err)
+	return datum
 }

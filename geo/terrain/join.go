@@ -20,13 +20,36 @@ type tile struct {
 // tileSet is the files of one terrain.
 type tileSet struct {
 	tiles  []*tile
+	near   []*tile      // that a box misses by less than a cell
 	passed []*FileError // rasters of folders that hold no heights
 }
 
 func (s *tileSet) close() {
-	for _, t := range s.tiles {
+	for _, t := range append(s.tiles, s.near...) {
 		t.src.Close()
 	}
+}
+
+// bridge takes in the tiles that a box only just misses where it ends between
+// the outer cells of two tiles, so that it cannot be sampled without both.
+func (s *tileSet) bridge(box orb.Bound) {
+	box = unwrap(box)
+	for _, p := range []orb.Point{box.Min, box.Max, box.LeftTop(), box.RightBottom()} {
+		if !s.holds(p) {
+			s.tiles, s.near = append(s.tiles, s.near...), nil
+			return
+		}
+	}
+}
+
+// holds reports whether a single tile can be sampled at a position.
+func (s *tileSet) holds(p orb.Point) bool {
+	for _, t := range s.tiles {
+		if f := t.head().frame; f.Inside(f.Cell(p)) {
+			return true
+		}
+	}
+	return false
 }
 
 // off is by how much of a cell files may miss a common lattice. Coordinates
@@ -52,6 +75,9 @@ func (s *tileSet) join() (grid.Frame, error) {
 		case g.CRS != f.CRS:
 			return f, s.mixed(t, fmt.Sprintf("its coordinates are %v, those of %s %v", g.CRS, s.tiles[0].head().file, f.CRS))
 		case stretch > off:
+			if thinsOut(f, g) {
+				return f, s.mixed(t, fmt.Sprintf("its cells are %.9g degrees from west to east, those of %s %.9g: the tiles of many data sets thin out towards the poles, at 50, 60, 70, 75, 80 or 85 degrees", g.DX, s.tiles[0].head().file, f.DX))
+			}
 			return f, s.mixed(t, fmt.Sprintf("its cells are %.9g by %.9g, those of %s %.9g by %.9g", g.DX, g.DY, s.tiles[0].head().file, f.DX, f.DY))
 		case apart > off:
 			return f, s.mixed(t, fmt.Sprintf("its cells lie %.2f of a cell beside those of %s", apart, s.tiles[0].head().file))
@@ -69,6 +95,13 @@ func (s *tileSet) join() (grid.Frame, error) {
 	f.X0, f.Y0 = f.XY(float64(all.col0), float64(all.row0))
 	f.Cols, f.Rows = all.col1-all.col0, all.row1-all.row0
 	return f, nil
+}
+
+// thinsOut reports whether two grids of degrees differ only in their spacing
+// from west to east, which data sets of the whole Earth widen where the meridians
+// converge.
+func thinsOut(f, g grid.Frame) bool {
+	return f.CRS.LonLat() && g.CRS.LonLat() && math.Abs(g.DY-f.DY)/f.DY*float64(g.Rows) <= off
 }
 
 // mixed returns the error for a tile that does not fit, with the command that
@@ -89,8 +122,9 @@ func (s *tileSet) mixed(t *tile, why string) error {
 }
 
 // boxWindow returns the cells of a frame in a box and one around, so that every
-// position in the box can be sampled.
-func boxWindow(f grid.Frame, box orb.Bound) window {
+// position in the box can be sampled; none where the box misses the cells' centres
+// by more than a number of cells.
+func boxWindow(f grid.Frame, box orb.Bound, by float64) window {
 	box = unwrap(box)
 	w, n := math.Inf(1), math.Inf(1)
 	e, s := math.Inf(-1), math.Inf(-1)
@@ -114,7 +148,7 @@ func boxWindow(f grid.Frame, box orb.Bound) window {
 		}
 	}
 	// Written so that a box beyond the projection, which gives NaN, is empty.
-	if !(w <= e && n <= s) || e < 0 || s < 0 || w > float64(f.Cols-1) || n > float64(f.Rows-1) {
+	if !(w <= e && n <= s) || e < -by || s < -by || w > float64(f.Cols-1)+by || n > float64(f.Rows-1)+by {
 		return window{}
 	}
 	limit := func(x float64, count int) int { return int(min(max(x, 0), float64(count))) }

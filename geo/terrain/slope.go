@@ -6,25 +6,62 @@ import (
 	"farhail/geo/grid"
 )
 
-// SlopeDeg returns how steep the ground is at a cell [degrees, 0 to 90), by the
-// third-order finite difference over its eight neighbours, NaN at the grid's
-// edge and where one of the nine has no data.
+// gradient returns how much the ground rises at a cell [m per m on the ground]
+// towards the east and the north, by the third-order finite difference over its
+// eight neighbours; NaN at the grid's edge and where one of the nine has no data.
 //
 // Source: Horn, B. K. P. (1981), Hill shading and the reflectance map,
-// Proceedings of the IEEE 69(1), 14-47, p. 18. It smooths over three cells, so
-// cliffs narrower than the grid come out too gentle.
-func SlopeDeg(h *grid.Heights, col, row int) float64 {
+// Proceedings of the IEEE 69(1), 14-47, p. 18.
+func gradient(h *grid.Heights, col, row int) (east, north float64) {
+	dx, dy := h.Metres(row)
+	return rise(h, col, row, dx, dy)
+}
+
+// rise is gradient for a cell's sides in metres.
+func rise(h *grid.Heights, col, row int, dx, dy float64) (east, north float64) {
 	if col < 1 || row < 1 || col > h.Cols-2 || row > h.Rows-2 || math.IsNaN(h.At(col, row)) {
-		return math.NaN()
+		return math.NaN(), math.NaN()
 	}
 	n, m, s := h.Row(row - 1)[col-1:], h.Row(row)[col-1:], h.Row(row + 1)[col-1:]
 	weigh := func(a, b, c float32) float64 { return float64(a) + 2*float64(b) + float64(c) }
-	east, north := h.Metres(row)
-	p := (weigh(n[2], m[2], s[2]) - weigh(n[0], m[0], s[0])) / (8 * east)
-	q := (weigh(n[0], n[1], n[2]) - weigh(s[0], s[1], s[2])) / (8 * north)
-	return math.Atan(math.Hypot(p, q)) * 180 / math.Pi
+	return (weigh(n[2], m[2], s[2]) - weigh(n[0], m[0], s[0])) / (8 * dx),
+		(weigh(n[0], n[1], n[2]) - weigh(s[0], s[1], s[2])) / (8 * dy)
+}
+
+// SlopeDeg returns how steep the ground is at a cell [degrees, 0 to 90), by
+// Horn's difference over its eight neighbours, NaN at the grid's edge and where
+// one of the nine has no data. It smooths over three cells, so cliffs narrower
+// than the grid come out too gentle.
+func SlopeDeg(h *grid.Heights, col, row int) float64 {
+	east, north := gradient(h, col, row)
+	return math.Atan(math.Hypot(east, north)) * 180 / math.Pi
 }
 
 // SlopePercent returns a slope in percent [100 · rise over run] for one in
 // degrees: 45 degrees are 100 %, 30 are 57.7 %.
 func SlopePercent(deg float64) float64 { return 100 * math.Tan(deg*math.Pi/180) }
+
+// Hillshade returns how bright light from a direction makes the ground, cell by
+// cell: the cosine of the angle between the light and the ground's normal, 0 on
+// ground that is turned away, to 1; NaN where [SlopeDeg] is. azimuthDeg is where
+// the light comes from, clockwise from the grid's north; altitudeDeg its height
+// above the horizon; maps use 315 and 45. Heights are multiplied by exaggeration
+// first, 1 for none. No ground casts a shadow on other ground.
+//
+// Source: Horn 1981 (see the slope), p. 24 for a surface that scatters evenly.
+func Hillshade(h *grid.Heights, azimuthDeg, altitudeDeg, exaggeration float64) []float32 {
+	out := make([]float32, len(h.Z))
+	sinAz, cosAz := math.Sincos(azimuthDeg * math.Pi / 180)
+	up, level := math.Sincos(altitudeDeg * math.Pi / 180)
+	for row := range h.Rows {
+		line := out[row*h.Cols : (row+1)*h.Cols]
+		dx, dy := h.Metres(row)
+		for col := range line {
+			east, north := rise(h, col, row, dx/exaggeration, dy/exaggeration)
+			// The light's direction times the normal (-east, -north, 1) of length 1.
+			shade := (up - level*(sinAz*east+cosAz*north)) / math.Sqrt(1+east*east+north*north)
+			line[col] = float32(max(0, shade))
+		}
+	}
+	return out
+}

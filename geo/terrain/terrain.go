@@ -19,7 +19,8 @@ const MaxCells = 1 << 28
 // Terrain is a grid of ground heights [m] and what is known about it.
 type Terrain struct {
 	grid.Heights
-	Info Info
+	Info  Info
+	burnt map[int]bool // cells that a measured height was set into
 }
 
 // Info says where a terrain comes from. Words that a file does not state are
@@ -65,6 +66,9 @@ func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 			return nil, err
 		}
 	}
+	if box != (orb.Bound{}) {
+		set.bridge(box)
+	}
 	if len(set.tiles) == 0 {
 		return nil, set.outside(names, box)
 	}
@@ -74,7 +78,7 @@ func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 	}
 	w := whole(frame)
 	if box != (orb.Bound{}) {
-		if w = boxWindow(frame, box); w.empty() {
+		if w = boxWindow(frame, box, 0); w.empty() {
 			return nil, set.outside(names, box)
 		}
 	}
@@ -264,10 +268,15 @@ func (s *tileSet) open(fsys fs.FS, name string, box orb.Bound, named bool) error
 		src.Close()
 		return notHeights(name, "name the file itself to have it read as heights", "%s", doubt)
 	}
-	if box != (orb.Bound{}) && boxWindow(r.head().frame, box).empty() {
+	t := &tile{raster: r, src: src}
+	switch f := r.head().frame; {
+	case box == (orb.Bound{}) || !boxWindow(f, box, 0).empty():
+		s.tiles = append(s.tiles, t)
+	case !boxWindow(f, box, 1).empty():
+		s.near = append(s.near, t)
+	default:
 		return src.Close()
 	}
-	s.tiles = append(s.tiles, &tile{raster: r, src: src})
 	return nil
 }
 

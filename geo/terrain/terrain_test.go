@@ -272,6 +272,33 @@ func TestSlopeAt60N(t *testing.T) {
 	assert.InDelta(t, 64.5, SlopePercent(got), 0.05)
 }
 
+// TestHillshade: shades that are known on paper.
+func TestHillshade(t *testing.T) {
+	const side = 7
+	shade := func(f grid.Frame, eastSlope, northSlope, azimuth, altitude, exaggeration float64) float32 {
+		east, north := f.Metres(3)
+		h := &grid.Heights{Frame: f, Z: make([]float32, side*side)}
+		for i := range h.Z {
+			h.Z[i] = float32(eastSlope*east*float64(i%side) - northSlope*north*float64(i/side))
+		}
+		list := Hillshade(h, azimuth, altitude, exaggeration)
+		require.True(t, list[3] != list[3], "at the edge")
+		return list[3*side+3]
+	}
+	utm := grid.Frame{CRS: grid.CRS{Zone: 31}, X0: 500000, Y0: 4700000, DX: 30, DY: 20, Cols: side, Rows: side}
+	north := grid.Frame{X0: 10, Y0: 72, DX: 1.0 / 1200, DY: 1.0 / 3600, Cols: side, Rows: side}
+	root := math.Sqrt(0.5)
+	for _, f := range []grid.Frame{utm, north} {
+		assert.InDelta(t, root, shade(f, 0, 0, 315, 45, 1), 1e-6, "level ground by the light's height")
+		assert.InDelta(t, 1, shade(f, 1, 0, 270, 45, 1), 1e-5, "a slope of 45 degrees that faces west, square to the light")
+		assert.InDelta(t, 1, shade(f, 0, -1, 0, 45, 1), 1e-5, "and north")
+		assert.InDelta(t, 1, shade(f, 0, -0.5, 0, 45, 2), 1e-5, "and by twice its height")
+		assert.InDelta(t, 0, shade(f, 1, 0, 90, 45, 1), 1e-5, "grazed")
+		assert.Zero(t, shade(f, 1, 0, 90, 30, 1), "turned away")
+		assert.InDelta(t, root, shade(f, 1, 0, 0, 90, 1), 1e-5, "from above, by the slope")
+	}
+}
+
 func TestSlopePercent(t *testing.T) {
 	for _, c := range []struct{ deg, percent, tolerance float64 }{{0, 0, 0}, {30, 57.735, 0.001}, {45, 100, 1e-9}, {30.11, 58, 0.01}, {-45, -100, 1e-9}} {
 		assert.InDelta(t, c.percent, SlopePercent(c.deg), c.tolerance)

@@ -220,17 +220,21 @@ func warpHelp(file string) string {
 	return "run: gdalwarp -t_srs EPSG:326ZZ -r bilinear " + file + " out.tif (ZZ the UTM zone, 327ZZ in the south)"
 }
 
+// verticalDatums names vertical coordinates by EPSG code (EPSG data set, compared
+// with PROJ's copy).
+var verticalDatums = map[int]string{
+	5773: "EGM96", 3855: "EGM2008", 5798: "EGM84", 5703: "NAVD88", 5701: "ODN", 5711: "AHD", 5720: "NGF-IGN69", 5728: "LN02",
+	5730: "EVRF2000", 5621: "EVRF2007", 5782: "Alicante", 5783: "DHHN92", 7837: "DHHN2016", 7839: "NZVD2016",
+}
+
 // datumAndUnit reads the vertical keys: the datum's name and the metres of the
 // heights' unit.
 func (k geoKeys) datumAndUnit(file string) (datum string, s scale, err error) {
 	datum, s = notStated, plainMetres
-	switch k.code(keyVerticalType) {
-	case 5773:
-		datum = "EGM96"
-	case 3855:
-		datum = "EGM2008"
-	case 5703:
-		datum = "NAVD88"
+	if code := k.code(keyVerticalType); code != 0 {
+		if datum = verticalDatums[code]; datum == "" {
+			datum = fmt.Sprintf("EPSG:%d", code)
+		}
 	}
 	if unit := k.code(keyVerticalUnits); unit != 0 && unit != 9001 {
 		var ok bool
