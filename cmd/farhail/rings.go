@@ -27,6 +27,7 @@ import (
 // ringsFlags are the flags of rings.
 type ringsFlags struct {
 	terrain    []string
+	changes    groundFlags
 	from       *coord.Position
 	at         time.Time
 	errorM     float64
@@ -86,6 +87,7 @@ hours of rest; by night they walk at 0.8 of the speed (US Army FM 21-18 on roads
 		},
 	})
 	cli.Files(cmd, &f.terrain, "terrain", "terrain files or folders")
+	f.changes.add(cmd)
 	cli.Position(cmd, &f.from, "from", "where they were")
 	cli.Instant(cmd, &f.at, "at", "when they were there, to put a time on each ring")
 	cli.Quantity(cmd, &f.errorM, "error", cli.Length.NotNegative().AtMost(100e3), "0m", "radius in which that position is right in 95 of 100 cases")
@@ -189,6 +191,9 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if f.out != "" && !strings.HasSuffix(strings.ToLower(f.out), ".geojson") {
 		return &cli.UsageError{Message: "-o: the rings are written as GeoJSON", Text: f.out, Advice: "end the name in .geojson"}
 	}
+	if err := f.changes.check(); err != nil {
+		return err
+	}
 	if f.reach != "" && !isTIFF(f.reach) {
 		return &cli.UsageError{Message: "--reach is written as GeoTIFF", Text: f.reach, Advice: "end the name in .tif"}
 	}
@@ -208,6 +213,10 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	}
 	box := around(f.from.Point, f.errorM+o.MaxSeconds*math.Max(rule.Top(), rule.OnTrail().Top()))
 	ground, err := job.LoadTerrain(cli.Disk, f.terrain, box, f.from.Point)
+	if err != nil {
+		return err
+	}
+	changed, err := f.changes.apply(ground)
 	if err != nil {
 		return err
 	}
@@ -238,7 +247,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if f.route != nil && !out.AddRoute(field, f.route.Point, stops) {
 		app.Warn("no route: the walker does not get to that place within the rings' times", "give a longer --after")
 	}
-	out.Surface = ground.Info.Surface
+	out.Surface, out.GroundChanges = ground.Info.Surface, changed
 	out.Date(f.at, zone)
 	for _, n := range job.GroundNotes(ground, job.Spot{Name: "the start", Point: f.from.Point}) {
 		app.Note(n)
@@ -249,7 +258,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 			break
 		}
 	}
-	read := slices.Concat(f.terrain, f.trails, f.barriers)
+	read := slices.Concat(f.terrain, f.changes.Spots, f.trails, f.barriers)
 	if f.reach != "" {
 		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after)) }); err != nil {
 			return err
@@ -326,7 +335,7 @@ func (f ringsFlags) stops(start time.Time) ([]walk.Stop, error) {
 // openHint says how an open ring may be closed.
 func openHint(missing []string) string {
 	if len(missing) == 0 {
-		return "fill the terrain's gaps"
+		return "fill the terrain's gaps, small ones with --fill-voids"
 	}
 	return "add the tiles " + terrain.ListTiles(missing)
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -45,6 +46,7 @@ ground itself is, nan where that is unknown or beyond the radius.`
 // seeFlags are the flags of the verb as typed; NaN, nil and "" are not given.
 type seeFlags struct {
 	terrain     []string
+	changes     groundFlags
 	from        *coord.Position
 	fromXY      string
 	eye, target float64
@@ -62,7 +64,9 @@ type seeResult struct {
 	Unknown int      `json:"unknown"`
 	AreaM2  cli.Area `json:"area_m2"`
 	Caution string   `json:"caution"` // what the kind of surface means
-	From    struct {
+	// GroundChanges is null without --fill-voids and --spots.
+	GroundChanges *job.Changed `json:"ground_changes"`
+	From          struct {
 		Lat     cli.Deg `json:"lat"`
 		Lon     cli.Deg `json:"lon"`
 		GroundM cli.Len `json:"ground_m"`
@@ -94,6 +98,7 @@ func newSee(app *cli.App) *cobra.Command {
 		Run:   func(ctx context.Context, _ []string) error { return f.run(ctx, app) },
 	})
 	cli.Files(cmd, &f.terrain, "terrain", "terrain `file` or folder (.hgt, GeoTIFF, Esri ASCII); may be given several times")
+	f.changes.add(cmd)
 	cli.Position(cmd, &f.from, "from", "`position` of the eye")
 	cmd.Flags().StringVar(&f.fromXY, "from-xy", "", "place of the eye in the terrain's own coordinates (`X,Y`)")
 	cli.Quantity(cmd, &f.eye, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
@@ -118,6 +123,10 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if err != nil {
 		return err
 	}
+	changed, err := f.changes.apply(t)
+	if err != nil {
+		return err
+	}
 	eye, err := f.station(t)
 	if err != nil {
 		return err
@@ -133,17 +142,18 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	area, err := look(ctx, &t.Heights, eye, f.target, radius, los.Options{Refraction: f.refraction, EarthRadiusM: f.earthRadius})
 	if errors.Is(err, los.ErrNoGround) {
 		return &terrain.FileError{File: strings.Join(t.Info.Files, ","), At: -1, Kind: terrain.ErrOutside,
-			Text: "the terrain has no height at the eye", Help: "move the eye out of the cells without data, or fill them first (gdal_fillnodata.py)"}
+			Text: "the terrain has no height at the eye", Help: "move the eye out of the cells without data, or give --fill-voids"}
 	}
 	if err != nil {
 		return err
 	}
 	f.notes(app, t, eye, area)
 	result := f.result(t, eye, area)
+	result.GroundChanges = changed
 	if f.out != "" {
 		// The file is written before anything is printed, so that what stdout
 		// says is true.
-		if err := cli.WriteFile(f.out, f.terrain, func(w io.Writer) error { return f.write(w, result, area) }); err != nil {
+		if err := cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots), func(w io.Writer) error { return f.write(w, result, area) }); err != nil {
 			return err
 		}
 	}
@@ -163,10 +173,11 @@ func (f *seeFlags) check() error {
 		return &cli.UsageError{Message: "-o: the seen area is written as GeoJSON or GeoTIFF", Text: f.out, Advice: "end the name in .geojson or .tif"}
 	}
 	if f.fromXY != "" {
-		_, _, err := parseXY(f.fromXY)
-		return err
+		if _, _, err := parseXY(f.fromXY); err != nil {
+			return err
+		}
 	}
-	return nil
+	return f.changes.check()
 }
 
 // box returns the part of the terrain that is needed, the zero box for all.

@@ -18,8 +18,8 @@ type Spot struct {
 }
 
 // GroundNotes returns what may spoil a result over a terrain: what its reader
-// assumed, that it is a surface model, and spots that stand off it, on no data,
-// or where the sea may be.
+// assumed, that it is a surface model or does not say its vertical datum, and spots
+// that stand off it, on no data, where the sea may be, or on a summit that it cuts.
 func GroundNotes(t *terrain.Terrain, spots ...Spot) []cli.Note {
 	var notes []cli.Note
 	note := func(hint, format string, args ...any) {
@@ -45,9 +45,12 @@ func GroundNotes(t *terrain.Terrain, spots ...Spot) []cli.Note {
 			}
 			note(hint, "%s lies outside the terrain", s.Name)
 		case math.IsNaN(t.SampleCell(col, row)):
-			note("move it, or fill the gaps of the terrain first (gdal_fillnodata.py)", "the terrain has no height at %s", s.Name)
+			note("move it, or have small gaps of the terrain filled (--fill-voids)", "the terrain has no height at %s", s.Name)
 		case t.AtSeaLevel(col, row):
 			note("look whether the position is meant", "%s stands on a flat of exactly 0 m: the sea, or a gap that was filled with 0", s.Name)
+		case t.CutSummit(s.Point):
+			east, north := t.MetresAt(col, row)
+			note("give measured heights: --spots peaks.gpx", "%s stands on a summit, and cells of %.0f by %.0f m cut summits, by tens of metres on rough ground: it sees too little", s.Name, east, north)
 		}
 	}
 	return notes

@@ -34,7 +34,9 @@ type Rings struct {
 	Rings        []Ring     `json:"rings"`
 	Handrails    []Handrail `json:"handrails"` // null without trails
 	Route        *Route     `json:"route"`     // null where none was asked for
-	Start        orb.Point  `json:"-"`
+	// GroundChanges is what was done to the terrain first, null for nothing.
+	GroundChanges *Changed  `json:"ground_changes"`
+	Start         orb.Point `json:"-"`
 }
 
 // A Walker is somebody whose speed is a multiple of the rule's.

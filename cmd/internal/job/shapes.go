@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"io/fs"
 	"slices"
-	"strings"
 
 	"farhail/cmd/internal/cli"
 	"farhail/geo/grid"
@@ -34,7 +33,7 @@ func ReadShapes(fsys fs.FS, name string) ([]Shape, []mapfile.Problem, error) {
 	in := bufio.NewReader(f)
 	var shapes []Shape
 	var problems []mapfile.Problem
-	if head, _ := in.Peek(64); strings.HasPrefix(strings.TrimLeft(string(head), "\ufeff \t\r\n"), "{") {
+	if isJSON(in) {
 		g, err := mapfile.ReadGeoJSON(in, name)
 		if err != nil {
 			return nil, nil, err
