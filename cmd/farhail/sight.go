@@ -27,10 +27,11 @@ const sightLong = `How far one signal is seen by one observer, and what limits i
 for --look see it; with --task pass, half of those who walk by at that distance,
 and the sweep width is told. By night noticed is the least supported of them.
 Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag),
-a fire (--fire; its flame) or smoke (--smoke; the fuel burnt). Where nothing is
+a fire (--fire; its flame), smoke (--smoke; the fuel burnt), a mirror (--mirror,
+with --sun or a time and place), or a sound (--whistle, --shout). Where nothing is
 said, the visibility is 10 km and the background 0.001 cd/m2 for lights and
-fires (a clear night without moon) and 3000 cd/m2 for flags and smoke (open
-country in sun); --at and --place take the light of sun and moon under --cloud
+fires (a clear night without moon) and 3000 cd/m2 for flags, smoke and mirrors
+(open country in sun); --at and --place take the light of sun and moon under --cloud
 instead, --background states it.
 
 --threshold and --contrast-threshold give one threshold to compare with a
@@ -63,6 +64,7 @@ type sightFlags struct {
 	flat                           bool
 
 	eyeFlags
+	mirrorFlags
 
 	task, law, clutter              string
 	look, sectorWidth, sectorHeight float64
@@ -72,6 +74,7 @@ type sightFlags struct {
 
 	to           float64
 	terrain      []string
+	changes      groundFlags
 	ground       *terrain.Terrain // read from it
 	from, toward *coord.Position
 }
@@ -93,6 +96,7 @@ func newSight(app *cli.App) *cobra.Command {
 	f.registerObserver(cmd)
 	f.registerEye(cmd)
 	f.registerTask(cmd)
+	f.registerMirror(cmd)
 	return cmd
 }
 
@@ -135,6 +139,7 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&f.flat, "flat", false, "leave out the curve of the earth and the heights")
 	cli.Quantity(cmd, &f.to, "to", cli.Length.Positive(), "", "also tell what reaches the eye at this `distance`")
 	cli.Files(cmd, &f.terrain, "terrain", "terrain `file` or folder between --from and --toward")
+	f.changes.add(cmd)
 	cli.Position(cmd, &f.from, "from", "`position` of the eye")
 	cli.Position(cmd, &f.toward, "toward", "`position` of the signal")
 }
@@ -145,6 +150,9 @@ func (f *sightFlags) run(app *cli.App) error {
 	}
 	if err := f.readGlare(); err != nil {
 		return err
+	}
+	if f.sounds() {
+		return f.hear(app)
 	}
 	request, err := f.request(app.Zone)
 	if err != nil {
@@ -177,6 +185,7 @@ func (f *sightFlags) kind() (string, error) {
 	}{
 		{plan.Light, given(f.light)}, {plan.Light, given(f.lumens)}, {plan.Light, given(f.beamDistance)},
 		{plan.Flag, given(f.flagWidth)}, {plan.Fire, given(f.fire)}, {plan.Smoke, given(f.smoke)},
+		{job.KindMirror, given(f.mirrorWidth)}, {"sound", f.sounds()},
 	} {
 		if s.given {
 			kind = s.kind
@@ -185,7 +194,7 @@ func (f *sightFlags) kind() (string, error) {
 	}
 	switch {
 	case count == 0:
-		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --flag 0.5x0.5m, --fire 100kW, --smoke 10g/s"}
+		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --flag 0.5x0.5m, --fire 100kW, --smoke 10g/s, --mirror 76x127mm, --whistle 115dB, --shout"}
 	case count > 1:
 		return "", &cli.UsageError{Message: "more than one signal given", Advice: "ask for one at a time"}
 	}
@@ -199,7 +208,7 @@ func (f *sightFlags) check() error {
 		return err
 	}
 	area := kind == plan.Flag || kind == plan.Smoke
-	for _, c := range append(append(f.eyeFaults(), f.taskFaults()...), []flagFault{
+	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), f.mirrorFaults(kind)...), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -229,6 +238,8 @@ func (f *sightFlags) check() error {
 		{f.at.IsZero() && f.cloud != "", "--cloud", "needs a time and a place", "add --at and --place, or state --background"},
 		{(f.from == nil) != (f.toward == nil), "--from", "and --toward go together", "give both, the eye and the signal"},
 		{len(f.terrain) > 0 && f.from == nil, "--terrain", "needs both ends of the line", "add --from and --toward"},
+		{len(f.terrain) == 0 && len(f.changes.Spots) > 0, "--spots", "sets heights into a terrain", "add --terrain"},
+		{len(f.terrain) == 0 && f.changes.FillVoids != 0, "--fill-voids", "fills holes of a terrain", "add --terrain"},
 		{len(f.terrain) > 0 && f.flat, "--flat", "leaves out the ground that --terrain asks for", "give one of them"},
 		{f.from != nil && f.toward != nil && f.from.Point == f.toward.Point, "--toward", "is the same position as --from", "give two positions"},
 	}...) {
@@ -242,6 +253,10 @@ func (f *sightFlags) check() error {
 // request turns the flags into the question, and reads the terrain.
 func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 	kind, err := f.kind()
+	if err != nil {
+		return job.SightRequest{}, err
+	}
+	mirror, err := f.mirrorRequest()
 	if err != nil {
 		return job.SightRequest{}, err
 	}
@@ -263,7 +278,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		BackgroundCDM2: f.background, At: f.at, Behind: f.behind, Cloud: f.cloud,
 		EyeM: f.eyeHeight, ThresholdLx: f.threshold, ThresholdContrast: f.contrastThreshold, Flat: f.flat,
 		ToM: f.to, From: point(f.from), Toward: point(f.toward), Place: point(f.place),
-		SightTask: f.sightTask(), SightEye: f.sightEye(),
+		SightTask: f.sightTask(), SightEye: f.sightEye(), Mirror: mirror,
 	}
 	r.BehindStated = f.behind != "" && !given(f.background)
 	if kind == plan.Flag {
@@ -284,6 +299,9 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 	if len(f.terrain) > 0 {
 		t, err := job.LoadTerrain(cli.Disk, f.terrain, lineBox(*r.From, *r.Toward), *r.From, *r.Toward)
 		if err != nil {
+			return r, err
+		}
+		if _, err := f.changes.apply(t); err != nil {
 			return r, err
 		}
 		f.ground, r.Heights = t, &t.Heights
@@ -349,6 +367,7 @@ func printSight(w io.Writer, s *job.SightResult) {
 	if who := eyeWords(in.Who); who != "" {
 		fmt.Fprintf(w, "  seen by %s\n", who)
 	}
+	printMirror(w, s.Mirror)
 	fmt.Fprintf(w, "  %s\n", s.Why)
 	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %s m and signal %s m above ground, refraction %g\n",
 		job.Distance(float64(in.VisibilityM)), figures(float64(in.BackgroundCDM2)), in.BackgroundFrom,

@@ -19,9 +19,9 @@ func (f *sightFlags) registerTask(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.age, "age", cli.Number.Positive().AtMost(75), "", "age of the observer in `years` (23 when not given)")
 	cli.Choice(cmd, &f.law, "law", job.SightLaws(), "", "threshold `law` by author and year (crumey-2014 when not given)")
 	cli.Choice(cmd, &f.clutter, "clutter", job.SightClutters(), "", "what is behind a flag or smoke: even, open ground, scrub or forest (even when not given; open for a pass, an aircraft, and where --behind or --at tells the ground)")
-	cli.Quantity(cmd, &f.stems, "stems", cli.Density.Positive(), "", "trunks that a pass goes among, a `density` (800/ha)")
+	cli.Quantity(cmd, &f.stems, "stems", cli.Density.Positive(), "", "trunks between eye and signal, or that a pass goes among, a `density` (800/ha)")
 	cli.Quantity(cmd, &f.stemWidth, "stem-width", cli.Length.Positive(), "", "mean `width` of the trunks (0.25m)")
-	cli.Quantity(cmd, &f.leafArea, "leaf-area", cli.Number.Positive(), "", "leaf area `index` of the plants that a pass goes among (3)")
+	cli.Quantity(cmd, &f.leafArea, "leaf-area", cli.Number.Positive(), "", "leaf area `index` of the plants there (3)")
 	cli.Quantity(cmd, &f.canopy, "canopy-height", cli.Length.Positive(), "", "`height` over which the leaves are spread (20m)")
 }
 
@@ -39,8 +39,6 @@ func (f *sightFlags) taskFaults() []flagFault {
 	const addPass, addKnow = "add --task pass", "leave it out, or --task know"
 	return []flagFault{
 		{!pass && given(f.speed), "--speed", "is for somebody who passes", addPass},
-		{!pass && given(f.stems), "--stems", "counts for somebody who passes", addPass},
-		{!pass && given(f.leafArea), "--leaf-area", "counts for somebody who passes", addPass},
 		{pass && given(f.look), "--look", "does not count for somebody who passes", "give --speed"},
 		{pass && len(f.terrain) > 0, "--task", "pass is over open ground, and --terrain asks for one line", "leave out one of them"},
 		{know && given(f.look), "--look", "does not count for somebody who knows the place", addKnow},

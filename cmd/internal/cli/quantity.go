@@ -20,12 +20,13 @@ type Dimension struct {
 	lowOpen bool // low itself is refused
 }
 
-// A unit turns a written number into the SI value: scale*number, or
+// A unit turns a written number into the SI value: scale*(number - zero), or
 // scale/number for a rate that stands for its period.
 type unit struct {
 	name  string
 	scale float64
 	rate  bool
+	zero  float64 // what is written for 0
 }
 
 func dimension(name, example string, units ...unit) Dimension {
@@ -76,6 +77,13 @@ var (
 	// Density is in things a square metre.
 	Density = dimension("density", "800/ha",
 		unit{name: "/ha", scale: 1e-4}, unit{name: "/m2", scale: 1}, unit{name: "/km2", scale: 1e-6})
+	// SoundLevel is in decibels over 20 micropascals.
+	SoundLevel = dimension("sound level", "115dB", unit{name: "dB", scale: 1})
+	// Frequency is in hertz.
+	Frequency = dimension("frequency", "3150Hz", unit{name: "Hz", scale: 1}, unit{name: "kHz", scale: 1000})
+	// Temperature is in degrees Celsius.
+	Temperature = dimension("temperature", "10C",
+		unit{name: "C", scale: 1}, unit{name: "F", scale: 5.0 / 9, zero: 32})
 	// Percent is a fraction of 1; its % must be written.
 	Percent = dimension("percentage", "5%", unit{name: "%", scale: 0.01})
 	// Number has no unit, and may be written in per cent.
@@ -157,7 +165,7 @@ func ParseQuantity(text string, d Dimension) (float64, error) {
 	case ok && u.rate:
 		v = u.scale / v
 	case ok:
-		v = v * u.scale
+		v = (v - u.zero) * u.scale
 	case name == "" && d.bare:
 	case name == "":
 		return fail("a "+d.name+" needs its unit", d.unitAdvice())

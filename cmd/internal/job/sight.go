@@ -34,6 +34,7 @@ type SightRequest struct {
 	Cloud          string     // one of Clouds; used with At
 
 	WindMS float64 // that smoke drifts in
+	Mirror *MirrorRequest
 
 	EyeM              float64
 	Factor            float64 // 0: the default
@@ -83,9 +84,11 @@ type SightResult struct {
 	High SightBand `json:"high"`
 	*SightAt
 	*SightLine
-	Inputs   SightInputs `json:"inputs"`
-	Fixed    bool        `json:"-"` // perceptible is by a threshold that was given
-	Cautions []string    `json:"-"` // what the reader must know; the verb tells them as notes
+	*SightSound
+	Mirror   *SightMirror `json:"mirror,omitempty"`
+	Inputs   SightInputs  `json:"inputs"`
+	Fixed    bool         `json:"-"` // perceptible is by a threshold that was given
+	Cautions []string     `json:"-"` // what the reader must know; the verb tells them as notes
 }
 
 // SightAt is the stimulus at a distance, along a clear line.
@@ -178,6 +181,9 @@ func Sight(r SightRequest) (*SightResult, error) {
 		return nil, err
 	}
 	out.Cautions = append(out.Cautions, r.eyeCautions(q, out)...)
+	if m, ok := q.Source.(source.Mirror); ok {
+		r.tellMirror(m, m.At(q.View), out)
+	}
 	if !math.IsNaN(toM) {
 		s, err := sighting.At(q, toM)
 		if err != nil {

@@ -143,6 +143,9 @@ func (k SightTask) look(q *sighting.Query) (SightLooking, error) {
 	if task == "" {
 		task = TaskScan
 	}
+	if task != TaskPass {
+		q.Plants = k.plants() // of a pass the sweep counts them along its way
+	}
 	clear := k.plants().ClearM()
 	if math.IsInf(clear, 1) {
 		clear = math.NaN()

@@ -53,6 +53,8 @@ func ends(what string, limit sighting.Limit, never bool, s *SightResult) string 
 			return "the edge of the beam ends " + what + ": farther off the eye is outside of it"
 		}
 		return "the beam does not reach the eye"
+	case sighting.Sun:
+		return "the sun does not allow it: it is down, behind cloud, or too far behind the mirror"
 	case sighting.Battery:
 		return "the lamp is out: not lit yet, or burnt for its rated time"
 	}

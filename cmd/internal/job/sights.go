@@ -156,6 +156,8 @@ func factors(list []source.Factor) []Factor {
 func (r SightRequest) source() source.Source {
 	s := r.Signal
 	switch s.Kind {
+	case KindMirror:
+		return r.mirror()
 	case plan.Smoke:
 		return smokeOf(s, r.WindMS, air.Behind(r.Behind))
 	case plan.Flag:

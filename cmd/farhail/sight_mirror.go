@@ -1,0 +1,156 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/job"
+)
+
+// mirrorFlags are the flags of a mirror and of sounds as typed.
+type mirrorFlags struct {
+	mirrorWidth, mirrorHeight float64
+	sun, mirrorTarget         string
+	secondMirror              bool
+
+	whistle, tone, temperature, humidity, noise, foliage float64
+	shout                                                bool
+}
+
+func (f *mirrorFlags) registerMirror(cmd *cobra.Command) {
+	cli.Size(cmd, &f.mirrorWidth, &f.mirrorHeight, "mirror", cli.Length.Positive(), "", "a mirror of this `size` in the sun (76x127mm)")
+	cmd.Flags().StringVar(&f.sun, "sun", "", "true azimuth and elevation of the `sun`, degrees (180/45); that of --at and --place when not given")
+	cmd.Flags().StringVar(&f.mirrorTarget, "mirror-target", "", "true azimuth and elevation of what the mirror is aimed at, a `direction` in degrees (90/0); the eye when not given")
+	cmd.Flags().BoolVar(&f.secondMirror, "second-mirror", false, "a second mirror takes over where one does less, as with the sun behind")
+	cli.Quantity(cmd, &f.whistle, "whistle", cli.SoundLevel.NotNegative(), "", "a whistle of this `level` at 1 m (115dB)")
+	cmd.Flags().BoolVar(&f.shout, "shout", false, fmt.Sprintf("a shout of %d dB at 1 m, or of the level of --whistle", job.ShoutDB))
+	cli.Quantity(cmd, &f.tone, "tone", cli.Frequency.Positive(), "", fmt.Sprintf("`frequency` of the whistle (%dHz when not given)", job.DefaultToneHz))
+	cli.Quantity(cmd, &f.temperature, "temperature", cli.Temperature.Between(-20, 50), "", "`temperature` of the air that a sound goes through (10C when not given)")
+	cli.Quantity(cmd, &f.humidity, "humidity", cli.Number.Between(0.05, 1), "", "relative humidity of that air, a `share` (70% when not given)")
+	cli.Quantity(cmd, &f.noise, "noise", cli.SoundLevel.Between(10, 150), "", fmt.Sprintf("`level` of the noise at the listener, in the third octave of the sound (%ddB when not given)", job.DefaultNoiseDB))
+	cli.Quantity(cmd, &f.foliage, "foliage", cli.Length.NotNegative(), "", "`length` of dense foliage on the way of a sound (50m)")
+}
+
+// sounds reports whether a sound was asked for.
+func (f *mirrorFlags) sounds() bool { return given(f.whistle) || f.shout }
+
+// mirrorFaults lists what can be wrong with these flags for a kind of signal.
+func (f *sightFlags) mirrorFaults(kind string) []flagFault {
+	mirror, sound := kind == job.KindMirror, f.sounds()
+	const leave = "leave it out"
+	return []flagFault{
+		{!mirror && f.sun != "", "--sun", "is for mirrors", leave},
+		{!mirror && f.mirrorTarget != "", "--mirror-target", "is for mirrors", leave},
+		{!mirror && f.secondMirror, "--second-mirror", "is for mirrors", leave},
+		{mirror && f.sun == "" && f.at.IsZero(), "--mirror", "needs to know where the sun stands", "add --sun 180/45, or --at and --place"},
+		{mirror && f.sun != "" && !f.at.IsZero(), "--sun", "and --at both say where the sun stands", "give one of them"},
+		{!sound && given(f.tone), "--tone", "is for a whistle", leave},
+		{f.shout && given(f.tone), "--tone", "is for a whistle, and a shout has its own", leave},
+		{!sound && given(f.temperature), "--temperature", "is for sounds", leave},
+		{!sound && given(f.humidity), "--humidity", "is for sounds", leave},
+		{!sound && given(f.noise), "--noise", "is for sounds", leave},
+		{!sound && given(f.foliage), "--foliage", "is for sounds", leave},
+		{sound && len(f.terrain) > 0, "--terrain", "does not count for a sound", "hills are not modelled: leave it out"},
+		{sound && f.task != "", "--task", "does not count for a sound", leave},
+		{sound && given(f.threshold), "--threshold", "does not count for a sound", "give --noise"},
+	}
+}
+
+// parseAim reads "180/45".
+func parseAim(flag, text string, highest float64) (azimuth, elevation float64, err error) {
+	a, e, found := strings.Cut(text, "/")
+	wrong := func(message string) error {
+		return &cli.UsageError{Message: flag + ": " + message, Text: text, Advice: "write azimuth/elevation in degrees, like 180/45"}
+	}
+	if !found {
+		return 0, 0, wrong("not an azimuth and an elevation")
+	}
+	degree := func(s string, d cli.Dimension) (float64, error) { return cli.ParseQuantity(s, d.Bare()) }
+	if azimuth, err = degree(a, cli.Direction.Between(0, 360)); err == nil {
+		elevation, err = degree(e, cli.Direction.Between(-90, highest))
+	}
+	if err != nil {
+		return 0, 0, wrong(err.Error())
+	}
+	return azimuth, elevation, nil
+}
+
+// mirrorRequest turns the flags into a mirror, nil where none was asked for.
+func (f *mirrorFlags) mirrorRequest() (*job.MirrorRequest, error) {
+	if !given(f.mirrorWidth) {
+		return nil, nil
+	}
+	nan := math.NaN()
+	m := &job.MirrorRequest{WidthM: f.mirrorWidth, HeightM: f.mirrorHeight, Second: f.secondMirror,
+		SunAzimuthDeg: nan, SunElevationDeg: nan, TargetAzimuthDeg: nan, TargetElevationDeg: nan}
+	var err error
+	if f.sun != "" {
+		if m.SunAzimuthDeg, m.SunElevationDeg, err = parseAim("--sun", f.sun, 90); err != nil {
+			return nil, err
+		}
+	}
+	if f.mirrorTarget != "" {
+		if m.TargetAzimuthDeg, m.TargetElevationDeg, err = parseAim("--mirror-target", f.mirrorTarget, 90); err != nil {
+			return nil, err
+		}
+	}
+	return m, nil
+}
+
+// hear judges a sound and prints it.
+func (f *sightFlags) hear(app *cli.App) error {
+	level := job.ShoutDB * 1.0
+	if given(f.whistle) {
+		level = f.whistle
+	}
+	r, err := job.Hear(job.SoundRequest{
+		LevelDB: level, Shout: f.shout, ToneHz: or(f.tone, job.DefaultToneHz), TemperatureC: or(f.temperature, 10), Humidity: or(f.humidity, 0.7),
+		NoiseDB: or(f.noise, job.DefaultNoiseDB), FoliageM: or(f.foliage, 0), ToM: f.to,
+	})
+	if err != nil {
+		return &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
+	}
+	for _, text := range r.Cautions {
+		app.Warn(text, "")
+	}
+	return app.Print(r, func(w io.Writer) {
+		fmt.Fprintf(w, "%s\n  noticed      %-9s 13 dB over the noise: by somebody who does not wait for it\n", r.Signal, job.Distance(float64(r.NoticedM)))
+		fmt.Fprintf(w, "  perceptible  %-9s level with the noise: by somebody who listens for it\n", job.Distance(float64(r.PerceptibleM)))
+		if given(float64(r.LevelDB)) {
+			fmt.Fprintf(w, "  at %s %.1f dB\n", job.Distance(f.to), float64(r.LevelDB))
+		}
+		fmt.Fprintf(w, "  %s\n", r.Why)
+		fmt.Fprintf(w, "  taken: noise %.0f dB in the band, absorption %.3g dB/km, still air over open ground\n", float64(r.SightSound.NoiseDB), float64(r.AbsorptionDBPerKM))
+	})
+}
+
+// printMirror writes how to hold the mirror, and the hours of the day.
+func printMirror(w io.Writer, m *job.SightMirror) {
+	if m == nil {
+		return
+	}
+	fmt.Fprintf(w, "  sun at %.0f/%.0f, %.0f deg from the target", float64(m.SunAzDeg), float64(m.SunElDeg), float64(m.TurnDeg))
+	if given(float64(m.NormalElDeg)) {
+		fmt.Fprintf(w, "; the mirror faces %.0f/%.0f", float64(m.NormalAzDeg), float64(m.NormalElDeg))
+	}
+	if m.Second {
+		fmt.Fprint(w, "; two mirrors do it")
+	}
+	fmt.Fprintf(w, "; %.3g cd\n", float64(m.IntensityCD))
+	if len(m.Hours) == 0 {
+		return
+	}
+	fmt.Fprintln(w, "  hour   sun az/el   bearings of the level that one mirror reaches")
+	for _, h := range m.Hours {
+		reach := fmt.Sprintf("%03.0f clockwise to %03.0f", float64(h.FromDeg), float64(h.ToDeg))
+		if h.AllRound {
+			reach = "all round"
+		}
+		fmt.Fprintf(w, "  %s   %03.0f/%02.0f     %s\n", h.At.Format("15:04"), float64(h.SunAzDeg), float64(h.SunElDeg), reach)
+	}
+}

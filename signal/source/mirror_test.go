@@ -1,0 +1,78 @@
+package source_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"strconv"
+	"testing"
+
+	"farhail/geo/earth"
+	"farhail/geo/geotest"
+	"farhail/signal/source"
+
+	"github.com/stretchr/testify/require"
+)
+
+func mirrorUnder(azimuth, elevation float64) source.Mirror {
+	return source.Mirror{WidthM: 0.0762, HeightM: 0.127, Sun: source.Aim{Azimuth: earth.NewTrue(azimuth), ElevationDeg: elevation},
+		SunLx: 1e5, Target: source.Aim{Azimuth: earth.True(math.NaN())}}
+}
+
+func TestMirrorIsHeld(t *testing.T) {
+	geotest.Check(t, "source-mirror", func(in []string) ([]any, error) {
+		var v [4]float64
+		for i := range v {
+			var err error
+			if v[i], err = strconv.ParseFloat(in[i], 64); err != nil {
+				return nil, err
+			}
+		}
+		throw := mirrorUnder(v[0], v[1]).Throw(source.Aim{Azimuth: earth.NewTrue(v[2]), ElevationDeg: v[3]})
+		return []any{throw.TurnDeg, throw.CosIncidence, float64(throw.Normal.Azimuth), throw.Normal.ElevationDeg}, nil
+	})
+	geotest.Check(t, "source-mirror-spot", func(in []string) ([]any, error) {
+		d, err := strconv.ParseFloat(in[0], 64)
+		return []any{mirrorUnder(180, 45).SpotM(d)}, err
+	})
+}
+
+// I = rho E A cos i / Omega: 1.21e7 cd for 3 x 5 in, 1e5 lx, reflectivity 0.85,
+// met straight.
+func TestMirrorIntensity(t *testing.T) {
+	m := mirrorUnder(180, 45)
+	straight := m.Throw(source.Aim{Azimuth: earth.NewTrue(180), ElevationDeg: 45})
+	require.InEpsilon(t, 1.21e7, straight.IntensityCD, 0.005)
+	require.InEpsilon(t, straight.IntensityCD*math.Cos(30*math.Pi/180), m.Throw(source.Aim{Azimuth: earth.NewTrue(180), ElevationDeg: -15}).IntensityCD, 1e-9)
+}
+
+// The mirror's normal reflects the sun to the target; the sun down, or too far
+// behind, gives nothing, and a second mirror what one cannot.
+func TestMirrorSenses(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	for range 500 {
+		m := mirrorUnder(360*r.Float64(), 1+80*r.Float64())
+		at := source.Aim{Azimuth: earth.NewTrue(360 * r.Float64()), ElevationDeg: 20*r.Float64() - 10}
+		one := m.Throw(at)
+		require.InDelta(t, math.Cos(one.TurnDeg/2*math.Pi/180), one.CosIncidence, 1e-12)
+		m.Second = true
+		two := m.Throw(at)
+		require.GreaterOrEqual(t, two.IntensityCD, one.IntensityCD)
+		require.Positive(t, two.IntensityCD)
+		if one.TurnDeg > source.MostTurnDeg {
+			require.Zero(t, one.IntensityCD)
+		}
+		// The sector of the level ends where the turn is the most.
+		if half := m.Sector(); half < 180 {
+			edge := source.Aim{Azimuth: earth.NewTrue(float64(m.Sun.Azimuth) + half)}
+			require.InDelta(t, source.MostTurnDeg, m.Throw(edge).TurnDeg, 1e-6)
+		}
+	}
+	night := mirrorUnder(180, -1)
+	require.Equal(t, source.NoSun, night.Toward(source.View{Azimuth: earth.NewTrue(180)}).Absent)
+	require.Zero(t, night.Sector())
+	swept := mirrorUnder(180, 30)
+	held := swept.Toward(source.View{Azimuth: earth.NewTrue(180)}).IntensityCD
+	swept.SweepDegS = 5
+	require.Less(t, swept.Toward(source.View{Azimuth: earth.NewTrue(180)}).IntensityCD, held)
+	require.Error(t, source.Mirror{}.Check())
+}
