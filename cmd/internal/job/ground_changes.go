@@ -129,21 +129,17 @@ func isJSON(in *bufio.Reader) bool {
 	return strings.HasPrefix(strings.TrimLeft(string(head), "\ufeff \t\r\n"), "{")
 }
 
-// metres reads a height in a property: a number, or a text such as "2942" or
-// "2942 m"; NaN for anything else.
+// metres reads a height in a property: a number, or a text such as "2942",
+// "2942 m" or, as maps of half of Europe have it, "2942,5"; NaN for anything else,
+// also for "2,942", which may be either.
 func metres(v any) float64 {
-	switch v := v.(type) {
-	case float64:
-		return v
-	case string:
-		s, _ := strings.CutSuffix(strings.TrimSpace(v), "m")
-		if x, err := strconv.ParseFloat(strings.TrimSpace(s), 64); err == nil && !math.IsInf(x, 0) {
-			return x
-		}
-		return math.NaN()
+	s, _ := strings.CutSuffix(strings.TrimSpace(fmt.Sprint(v)), "m")
+	s = strings.TrimSpace(s)
+	if before, after, found := strings.Cut(s, ","); found && len(after) != 3 && !strings.Contains(s, ".") {
+		s = before + "." + after
 	}
-	if x, err := strconv.ParseFloat(fmt.Sprint(v), 64); err == nil {
-		return x // the whole numbers
+	if x, err := strconv.ParseFloat(s, 64); err == nil && !math.IsInf(x, 0) {
+		return x
 	}
 	return math.NaN()
 }
