@@ -118,3 +118,26 @@ func TestChanceOverAndorra(t *testing.T) {
 	assert.Equal(t, 2, layers["likely"])
 	assert.Equal(t, len(got.SearchAreas), layers["search-area"])
 }
+
+// Cells are as small as they can be and no smaller than asked for.
+func TestChanceCells(t *testing.T) {
+	shared := geotest.Shared(t)
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "log.txt"), []byte(andorraLog), 0o600))
+	var stdout, stderr bytes.Buffer
+	for cell, want := range map[string][2]float64{"50 m": {60, 100}, "150 m": {150, 210}} {
+		text := fmt.Sprintf(andorraPlan+andorraLikelihood, shared)
+		text = strings.Replace(text, "  within: 6 km\n", "  within: 6 km\n  cell: "+cell+"\n", 1)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "plan.yaml"), []byte(text), 0o600))
+		stdout.Reset()
+		require.Equal(t, cli.ExitDone, run(context.Background(), []string{"chance", filepath.Join(dir, "plan.yaml"), "--json"}, strings.NewReader(""), &stdout, &stderr), stderr.String())
+		var got struct {
+			CellEastM  float64 `json:"cell_east_m"`
+			CellNorthM float64 `json:"cell_north_m"`
+		}
+		require.NoError(t, json.Unmarshal(stdout.Bytes(), &got))
+		least := min(got.CellEastM, got.CellNorthM)
+		assert.GreaterOrEqual(t, least, want[0], cell)
+		assert.Less(t, least, want[1], cell)
+	}
+}

@@ -161,9 +161,9 @@ func (c *chance) settle() {
 	eastM, northM := h.MetresAt(col, row)
 	cut := window(h, col, row, c.plan.WithinM/eastM, c.plan.WithinM/northM)
 	k := max(1, int(math.Ceil(c.plan.CellM/min(eastM, northM)*(1-1e-9))))
-	most := cut.Cols * cut.Rows / (k * k)
+	most := ((cut.Cols + k - 1) / k) * ((cut.Rows + k - 1) / k)
 	var factor int
-	c.frame, factor = prob.Coarse(cut.Frame, min(max(most, 1), prob.MaxCells))
+	c.frame, factor = prob.Coarse(cut.Frame, min(most, prob.MaxCells))
 	c.ground = coarseHeights(cut, c.frame, factor)
 }
 
