@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -79,7 +80,7 @@ func tellNotes(app *cli.App, r *job.Result) {
 
 // inputs lists the files that a plan reads, which no output may replace.
 func inputs(p *plan.Plan) []string {
-	list := append([]string{p.File}, p.Terrain...)
+	list := slices.Concat([]string{p.File}, p.Terrain, p.SpotHeights)
 	list = append(list, p.WaypointFiles...)
 	list = append(list, p.Traveller.Trails...)
 	list = append(list, p.Traveller.Barriers...)

@@ -142,6 +142,7 @@ type Ground struct {
 	CellNorthM cli.Len  `json:"cell_north_m"`
 	Unknown    int      `json:"unknown"` // cells without a height
 	Cover      string   `json:"cover"`
+	Changes    *Changed `json:"changes"` // null where nothing was filled or set
 }
 
 // bareGround says what the results leave out until land cover is read.
@@ -172,6 +173,10 @@ func (r *run) loadTerrain(context.Context) error {
 	if err != nil {
 		return err
 	}
+	changed, err := GroundChanges{FillVoids: r.plan.FillVoids, Spots: r.plan.SpotHeights}.Apply(r.fsys, t)
+	if err != nil {
+		return err
+	}
 	r.heights = &t.Heights
 	for _, n := range GroundNotes(t, r.spots()...) {
 		r.note(n)
@@ -180,7 +185,7 @@ func (r *run) loadTerrain(context.Context) error {
 	r.result.Terrain = &Ground{
 		Files: t.Info.Files, Kind: t.Info.Kind, Surface: t.Info.Surface, Datum: t.Info.Datum,
 		Columns: t.Cols, Rows: t.Rows, CellEastM: cli.Len(east), CellNorthM: cli.Len(north),
-		Unknown: t.Info.Voids, Cover: coverOf(t.Info),
+		Unknown: t.Info.Voids, Cover: coverOf(t.Info), Changes: changed,
 	}
 	return nil
 }

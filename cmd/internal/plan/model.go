@@ -28,6 +28,8 @@ type Plan struct {
 
 	Terrain     []string
 	TerrainLine int
+	FillVoids   int      // cells of the largest hole that is filled
+	SpotHeights []string // files of measured heights
 	Weather     Weather
 	Hours       []Hour
 	Starts      []Start

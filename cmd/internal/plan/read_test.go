@@ -163,6 +163,8 @@ likelihood:
       weight: 0
       by: AM
       even: true
+fill_voids: 50
+spot_heights: t.gpx
 `
 
 func TestReadsEveryKey(t *testing.T) {

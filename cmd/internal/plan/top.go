@@ -29,6 +29,8 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 			p.TerrainLine, _ = place(n)
 			r.paths(&p.Terrain, "terrain", false)(n)
 		}, false},
+		key{"fill_voids", r.whole(&p.FillVoids, 0, 1_000_000), false},
+		key{"spot_heights", r.paths(&p.SpotHeights, "spot heights", false), false},
 		key{"weather", func(n ast.Node) { r.weather(n, &p.Weather) }, false},
 		key{"hours", func(n ast.Node) { r.hours(n, &p.Hours) }, false},
 		key{"starts", func(n ast.Node) { r.starts(n, &p.Starts, &startNames) }, false},
