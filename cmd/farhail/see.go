@@ -77,6 +77,7 @@ type seeResult struct {
 		TargetHeightM cli.Len  `json:"target_height_m"`
 		RadiusM       cli.Len  `json:"radius_m"`
 		Surface       string   `json:"surface"` // surface, ground or unknown
+		Datum         string   `json:"datum"`   // of the heights, or unknown
 		Refraction    cli.Num  `json:"refraction"`
 		EarthRadiusM  cli.Len  `json:"earth_radius_m"`
 		CellEastM     cli.Len  `json:"cell_east_m"`
@@ -271,7 +272,7 @@ func (f *seeFlags) result(t *terrain.Terrain, eye los.Station, a *los.Area) *see
 	in.Terrain = t.Info.Files
 	in.EyeHeightM, in.TargetHeightM, in.RadiusM = cli.Len(f.eye), cli.Len(f.target), cli.Len(f.radius)
 	in.Refraction, in.EarthRadiusM = cli.Num(f.refraction), cli.Len(f.earthRadius)
-	in.Surface, r.Caution = t.Info.Surface, t.Info.Caution()
+	in.Surface, in.Datum, r.Caution = t.Info.Surface, t.Info.Datum, t.Info.Caution()
 	in.CellEastM, in.CellNorthM = cli.Len(east), cli.Len(north)
 	return r
 }

@@ -155,7 +155,8 @@ func (t *Terrain) CutSummit(p orb.Point) bool {
 			n++
 		}
 	})
-	return summit && n > 0 && top-sum/n >= 1
+	// At the edge of the grid nobody knows whether the ground rises on.
+	return summit && n > 5 && top-sum/n >= 1
 }
 
 // around visits the cells with a height up to a number of cells away.

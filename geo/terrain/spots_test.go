@@ -76,6 +76,11 @@ func TestCutSummit(t *testing.T) {
 	assert.False(t, coarse.CutSummit(coarse.Point(c+5, r)), "on the flank")
 	assert.False(t, coarse.CutSummit(orb.Point{9, 40}), "outside")
 	assert.False(t, fine.CutSummit(fine.Point(middle(fine))), "fine cells cut little")
+	slope := mountain(90)
+	for i := range slope.Z {
+		slope.Z[i] = float32(10 * (i % slope.Cols))
+	}
+	assert.False(t, slope.CutSummit(slope.Point(float64(slope.Cols-1), 9)), "the highest cell of a slope, at the grid's edge")
 	flat := mountain(90)
 	for i := range flat.Z {
 		flat.Z[i] = 500
