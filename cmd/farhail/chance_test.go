@@ -50,6 +50,9 @@ likelihood:
 // Over real ground: the shares sum to one, the search areas are what a party can
 // search and together are the map, the regions hold what they say.
 func TestChanceOverAndorra(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a map of real ground")
+	}
 	shared := geotest.Shared(t)
 	dir := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "plan.yaml"), fmt.Appendf(nil, andorraPlan+andorraLikelihood, shared), 0o600))
@@ -121,6 +124,9 @@ func TestChanceOverAndorra(t *testing.T) {
 
 // Cells are as small as they can be and no smaller than asked for.
 func TestChanceCells(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a map of real ground")
+	}
 	shared := geotest.Shared(t)
 	dir := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "log.txt"), []byte(andorraLog), 0o600))

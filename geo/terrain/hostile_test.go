@@ -30,7 +30,7 @@ func refused(t *testing.T, name string, data []byte) error {
 	start := time.Now()
 	_, err := loadOne(name, data)
 	// No measurement of speed: a reader that follows a claim takes minutes.
-	assert.Less(t, time.Since(start), 5*time.Second)
+	assert.Less(t, time.Since(start), time.Minute)
 	runtime.ReadMemStats(&after)
 	assert.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(64<<20), "bytes taken for a file of %d", len(data))
 	require.Error(t, err)
@@ -192,6 +192,9 @@ func TestHostileZstd(t *testing.T) {
 
 // TestHostilePacked: archives that unpack to something else than they declare.
 func TestHostilePacked(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of megabytes to unpack")
+	}
 	const tile, large = 2 * 1201 * 1201, 2 * 7201 * 7201
 	gz := func(zeros int, declared uint32) []byte {
 		var buf bytes.Buffer
