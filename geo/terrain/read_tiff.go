@@ -45,14 +45,25 @@ type tiff struct {
 	index          blockIndex
 	noData         float64 // as a sample holds it
 	declared       bool
+	codes          bool // of classes are wanted, not heights
+	europe         bool // the place is of EPSG:3035, which only codes may be
 }
 
 func openTIFF(s *source) (raster, error) {
+	t, err := newTIFF(s, false)
+	if err != nil {
+		return nil, err
+	}
+	return t, nil
+}
+
+// newTIFF reads what a file says of its cells: heights, or codes of classes.
+func newTIFF(s *source, codes bool) (*tiff, error) {
 	d, images, err := readDirectory(s)
 	if err != nil {
 		return nil, err
 	}
-	t := &tiff{dir: d, h: header{file: s.name, kind: KindGeoTIFF, bytes: s.size}}
+	t := &tiff{dir: d, codes: codes, h: header{file: s.name, kind: KindGeoTIFF, bytes: s.size}}
 	if images > 1 {
 		t.h.notes = append(t.h.notes, fmt.Sprintf("the file holds %d images; the first is read", images))
 	}
@@ -94,7 +105,7 @@ func (t *tiff) readLayout() error {
 	switch {
 	case bands != 1:
 		return notHeights(name, "run: gdal_translate -b 1 "+name+" out.tif", "%d bands; heights have one", bands)
-	case colours == photometricPalette:
+	case colours == photometricPalette && !t.codes:
 		return notHeights(name, "give a file of heights", "its cells are colours of a palette, not heights")
 	case t.kind.bits == 8:
 		t.h.doubt = "its cells are of 8 bits, which mostly hold classes or a picture"
@@ -169,7 +180,10 @@ func (t *tiff) readPlace() error {
 		return err
 	}
 	crs, note, ok := keys.crs()
-	if !ok {
+	if t.codes && !ok {
+		t.europe = keys.europe()
+	}
+	if !ok && !t.europe {
 		if len(keys) == 0 {
 			return unsupported(name, "run: gdal_translate -a_srs EPSG:4326 -a_ullr WEST NORTH EAST SOUTH "+name+" out.tif", "the TIFF does not say where it lies")
 		}
@@ -196,7 +210,11 @@ func (t *tiff) readPlace() error {
 	default:
 		t.h.notes = append(t.h.notes, "the file does not say whether its place is that of a cell's corner or centre; taken as the corner")
 	}
-	if err := f.Validate(); err != nil {
+	sound := *f
+	if t.europe {
+		sound.CRS.Zone = 32 // metres of about the same range
+	}
+	if err := sound.Validate(); err != nil {
 		return malformed(name, t.dir.at, "%v", err)
 	}
 	if t.h.datum, t.h.scale, err = keys.datumAndUnit(name); err != nil {

@@ -28,6 +28,8 @@ const (
 	keyNatOriginLat   = 3081
 	keyFalseEasting   = 3082
 	keyFalseNorthing  = 3083
+	keyCenterLon      = 3088
+	keyCenterLat      = 3089
 	keyScaleNatOrigin = 3092
 	keyVerticalType   = 4096
 	keyVerticalUnits  = 4099
@@ -126,6 +128,19 @@ func (k geoKeys) crs() (crs grid.CRS, note string, ok bool) {
 		}
 	}
 	return crs, "", false
+}
+
+// europe reports whether the coordinates are ETRS89 / LAEA Europe, EPSG:3035, by
+// code or by the projection's numbers (method 10 of GeoTIFF 1.0, section 6.3.3.3).
+func (k geoKeys) europe() bool {
+	if k.number(keyModelType) != 1 {
+		return false
+	}
+	if code := k.code(keyProjectedType); code != 0 {
+		return code == 3035
+	}
+	return k.number(keyTransformation) == 10 && k.number(keyCenterLon) == 10 && k.number(keyCenterLat) == 52 &&
+		k.number(keyFalseEasting) == 4321000 && k.number(keyFalseNorthing) == 3210000
 }
 
 // utm returns the zone that a projection code, its parameters or a citation
