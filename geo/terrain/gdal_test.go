@@ -73,7 +73,8 @@ var gdalLayouts = func() (list [][]string) {
 
 // TestGDALWritten reads GeoTIFFs that gdal_translate wrote: every kind of sample
 // with every compression and predictor that it writes, and with those in turn
-// every byte order, layout and size of offsets. Every cell is compared.
+// every byte order, layout and size of offsets. Every cell is compared. Where the
+// tools are not required every third file is enough.
 func TestGDALWritten(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts other programs")
@@ -127,7 +128,9 @@ func TestGDALWritten(t *testing.T) {
 					layout = gdalLayouts[turn%(len(gdalLayouts)/2)]
 				}
 				turn += 5 // without a common factor with the number of layouts
-				n++
+				if n++; n%3 != 0 && os.Getenv("FARHAIL_REQUIRE_TOOLS") != "1" {
+					continue
+				}
 				out := fmt.Sprintf("out%d.tif", n)
 				t.Run(fmt.Sprint(k.name, k.args, pack, predictor, layout), func(t *testing.T) {
 					t.Parallel()
