@@ -209,7 +209,8 @@ func TestSweepIsPlain(t *testing.T) {
 				step /= 30
 				h := &grid.Heights{Frame: f, Z: hills(rng, f.Cols, f.Rows, step, rapid.SampledFrom([]float64{0, 0, 0.01, 0.2}).Draw(t, "voids"))}
 				eye := Station{Col: rng.Float64() * float64(f.Cols-1), Row: rng.Float64() * float64(f.Rows-1)}
-				switch rapid.IntRange(0, 3).Draw(t, "place") {
+				place := rapid.IntRange(0, 3).Draw(t, "place")
+				switch place {
 				case 0:
 					eye.Col, eye.Row = math.Round(eye.Col), math.Round(eye.Row)
 				case 1:
@@ -222,6 +223,12 @@ func TestSweepIsPlain(t *testing.T) {
 					return
 				}
 				eye.HeightM = rapid.SampledFrom([]float64{0, 1.7, 10, 300, -1}).Draw(t, "eye")
+				if place == 2 {
+					// A buried eye beside a centre by less than rounding: whether the
+					// ground of that centre blocks it is rounding's, and where a void
+					// follows the two ways may say hidden or unknown.
+					eye.HeightM = max(eye.HeightM, 0)
+				}
 				target := rapid.SampledFrom([]float64{0, 2, 10, -1}).Draw(t, "target")
 				radius := math.Inf(1)
 				if rapid.Bool().Draw(t, "clipped") {
