@@ -71,6 +71,19 @@ func Check(t *testing.T, name string, eval func(in []string) ([]any, error)) {
 	}
 }
 
+// Numbers reads the input fields of a row that are all numbers; one that is not
+// fails the test.
+func Numbers(t testing.TB, in []string) []float64 {
+	t.Helper()
+	out := make([]float64, len(in))
+	for i, s := range in {
+		v, err := strconv.ParseFloat(s, 64)
+		require.NoError(t, err)
+		out[i] = v
+	}
+	return out
+}
+
 // Compare returns "" where got is within the tolerance of want, otherwise what
 // differs. "-" as the expected text stands for a column that is not checked.
 func (tol Tolerance) Compare(got any, want string) string {

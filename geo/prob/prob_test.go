@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"strconv"
 	"testing"
 
 	"farhail/geo/earth"
@@ -26,20 +25,9 @@ func about(cells int, cellM float64) (grid.Frame, orb.Point) {
 	return f, centre
 }
 
-func numbers(t *testing.T, in []string) []float64 {
-	t.Helper()
-	out := make([]float64, len(in))
-	for i, s := range in {
-		v, err := strconv.ParseFloat(s, 64)
-		require.NoError(t, err)
-		out[i] = v
-	}
-	return out
-}
-
 func TestRankScore(t *testing.T) {
 	geotest.Check(t, "prob-score", func(in []string) ([]any, error) {
-		v := numbers(t, in)
+		v := geotest.Numbers(t, in)
 		n, above, equal := int(v[0]), int(v[1]), int(v[2])
 		// One row: all cells have the same area.
 		f := grid.Frame{X0: 0, Y0: 0, DX: 1e-3, DY: 1e-3, Cols: n, Rows: 1}
@@ -89,7 +77,7 @@ func TestRankScoreWeighsByArea(t *testing.T) {
 
 func TestConsensus(t *testing.T) {
 	geotest.Check(t, "prob-consensus", func(in []string) ([]any, error) {
-		v := numbers(t, in)
+		v := geotest.Numbers(t, in)
 		mean, err := prob.Consensus([][]float64{{v[0] / 100, 1 - v[0]/100}, {v[1] / 100, 1 - v[1]/100}, {v[2] / 100, 1 - v[2]/100}})
 		if err != nil {
 			return nil, err
@@ -104,7 +92,7 @@ func TestConsensus(t *testing.T) {
 
 func TestUpdate(t *testing.T) {
 	geotest.Check(t, "prob-update", func(in []string) ([]any, error) {
-		v := numbers(t, in)
+		v := geotest.Numbers(t, in)
 		f := grid.Frame{DX: 1e-3, DY: 1e-3, Cols: 3, Rows: 1}
 		rest := 1 - v[0] - v[2]
 		s := &prob.Surface{Frame: f, Mass: []float64{v[0], v[2], rest / 2}, Outside: rest / 2}
@@ -145,7 +133,7 @@ func TestTableOfDistances(t *testing.T) {
 	uk := prob.Table{{Share: 0.2, DistM: 300}, {Share: 0.5, DistM: 1200}, {Share: 0.8, DistM: 5000}, {Share: 0.9, DistM: 9500}}
 	require.NoError(t, uk.Check())
 	geotest.Check(t, "prob-ring", func(in []string) ([]any, error) {
-		return []any{uk.DensityM2(numbers(t, in)[0]*1000) * 1e6}, nil
+		return []any{uk.DensityM2(geotest.Numbers(t, in)[0]*1000) * 1e6}, nil
 	})
 	for _, q := range uk {
 		require.InDelta(t, q.Share, uk.Share(q.DistM), 1e-12)
@@ -168,7 +156,7 @@ func TestTableOfDistances(t *testing.T) {
 func TestLognormal(t *testing.T) {
 	law := prob.Lognormal{Mu: 0.2283 + math.Log(1000), Sigma: 1.6209}
 	geotest.Check(t, "prob-lognormal", func(in []string) ([]any, error) {
-		return []any{law.Share(numbers(t, in)[0] * 1000)}, nil
+		return []any{law.Share(geotest.Numbers(t, in)[0] * 1000)}, nil
 	})
 	// A law comes back from its own quantiles.
 	var table prob.Table
@@ -383,7 +371,7 @@ func TestEntropyOfEvenSurface(t *testing.T) {
 
 func TestMeanSquareOfAWalk(t *testing.T) {
 	geotest.Check(t, "prob-walk", func(in []string) ([]any, error) {
-		v := numbers(t, in)
+		v := geotest.Numbers(t, in)
 		return []any{prob.MeanSquareM2(int(v[0]), 1, v[1])}, nil
 	})
 }

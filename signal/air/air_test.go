@@ -2,30 +2,17 @@ package air
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"farhail/geo/earth"
 	"farhail/geo/geotest"
 )
 
-func numbers(t *testing.T, in []string) []float64 {
-	t.Helper()
-	out := make([]float64, len(in))
-	for i, s := range in {
-		v, err := strconv.ParseFloat(s, 64)
-		require.NoError(t, err)
-		out[i] = v
-	}
-	return out
-}
-
 func TestTransmission(t *testing.T) {
 	geotest.Check(t, "air-transmission", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		a := Default(0)
 		a.VisibilityM = x[0]
 		return []any{a.Transmission(x[1])}, nil
@@ -34,7 +21,7 @@ func TestTransmission(t *testing.T) {
 
 func TestFromTwoPercent(t *testing.T) {
 	geotest.Check(t, "air-two-percent", func(in []string) ([]any, error) {
-		return []any{FromTwoPercent(numbers(t, in)[0])}, nil
+		return []any{FromTwoPercent(geotest.Numbers(t, in)[0])}, nil
 	})
 }
 
@@ -46,14 +33,14 @@ func TestGeographicSeamanship(t *testing.T) {
 	a.Refraction = 1 - 2*a.EarthRadiusM*0.3048/(perRootFoot*perRootFoot)
 	assert.InDelta(t, 0.17, a.Refraction, 0.005)
 	geotest.Check(t, "air-geographic", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{a.GeographicM(x[0]*0.3048, x[1]*0.3048) / 1852}, nil
 	})
 }
 
 func TestGeographicLand(t *testing.T) {
 	geotest.Check(t, "air-horizon-land", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{Default(0).GeographicM(x[0], x[1]) / 1000}, nil
 	})
 	a := Default(0)

@@ -12,8 +12,7 @@ import (
 
 func TestBeaufort(t *testing.T) {
 	geotest.Check(t, "air-beaufort", func(in []string) ([]any, error) {
-		wind, err := strconv.ParseFloat(in[0], 64)
-		return []any{strconv.Itoa(air.Beaufort(wind))}, err
+		return []any{strconv.Itoa(air.Beaufort(geotest.Numbers(t, in)[0]))}, nil
 	})
 	require.Equal(t, -1, air.Beaufort(-1))
 	require.Zero(t, air.Streams(0))

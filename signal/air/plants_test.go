@@ -11,7 +11,7 @@ import (
 
 func TestPlants(t *testing.T) {
 	geotest.Check(t, "air-plants", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		p := Plants{StemsPerM2: x[0] / 1e4, StemWidthM: x[1], LeafAreaIndex: x[2], CanopyM: x[3]}
 		return []any{p.ClearM(), p.Clear(x[4])}, p.Check()
 	})

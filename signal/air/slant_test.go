@@ -11,7 +11,7 @@ import (
 
 func TestSlant(t *testing.T) {
 	geotest.Check(t, "air-slant", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		a := Default(0)
 		a.VisibilityM, a.HazeHeightM = x[0], x[4]
 		return []any{a.MeanExtinction(x[1], x[2]) * x[3]}, nil
@@ -58,7 +58,7 @@ func TestReflectances(t *testing.T) {
 		return []any{Factor(Behind(in[0]))}, nil
 	})
 	geotest.Check(t, "air-horizon-ratio", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{HorizonRatio(x[0], x[1])}, nil
 	})
 	for _, b := range Backgrounds {
@@ -76,7 +76,7 @@ func TestGeographicBowditch(t *testing.T) {
 	a := Default(0)
 	a.Refraction = 1 - 2*a.EarthRadiusM*0.3048/(perRootFoot*perRootFoot)
 	geotest.Check(t, "air-geographic-bowditch", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{a.GeographicM(x[0]*0.3048, x[1]*0.3048) / 1852}, nil
 	})
 }

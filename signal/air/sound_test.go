@@ -2,7 +2,6 @@ package air_test
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"farhail/geo/geotest"
@@ -13,13 +12,7 @@ import (
 
 func TestAbsorptionOfSound(t *testing.T) {
 	geotest.Check(t, "air-absorption", func(in []string) ([]any, error) {
-		var v [3]float64
-		for i := range v {
-			var err error
-			if v[i], err = strconv.ParseFloat(in[i], 64); err != nil {
-				return nil, err
-			}
-		}
+		v := geotest.Numbers(t, in)
 		s := air.DefaultSound()
 		s.TemperatureC, s.Humidity = v[0], v[1]/100
 		return []any{1000 * s.AbsorptionDBPerM(1000*math.Pow(10, v[2]/10))}, s.Check()
@@ -31,12 +24,8 @@ func TestAbsorptionOfSound(t *testing.T) {
 
 func TestFoliage(t *testing.T) {
 	geotest.Check(t, "air-foliage", func(in []string) ([]any, error) {
-		f, err := strconv.ParseFloat(in[0], 64)
-		if err != nil {
-			return nil, err
-		}
-		d, err := strconv.ParseFloat(in[1], 64)
-		return []any{air.FoliageDB(f, d)}, err
+		v := geotest.Numbers(t, in)
+		return []any{air.FoliageDB(v[0], v[1])}, nil
 	})
 }
 

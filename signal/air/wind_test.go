@@ -11,7 +11,7 @@ import (
 
 func TestSpread(t *testing.T) {
 	geotest.Check(t, "air-spread", func(in []string) ([]any, error) {
-		side, up := Stability(in[0]).Spread(numbers(t, in[1:])[0])
+		side, up := Stability(in[0]).Spread(geotest.Numbers(t, in[1:])[0])
 		return []any{side, up}, nil
 	})
 	side, up := Stability("G").Spread(100)
@@ -20,7 +20,7 @@ func TestSpread(t *testing.T) {
 
 func TestPlumeRise(t *testing.T) {
 	geotest.Check(t, "air-plume-rise", func(in []string) ([]any, error) {
-		x := numbers(t, in[1:])
+		x := geotest.Numbers(t, in[1:])
 		flux := BuoyancyFlux(x[0] * 1000)
 		switch in[0] {
 		case "stable-E", "stable-F":

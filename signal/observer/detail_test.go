@@ -2,7 +2,6 @@ package observer_test
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"farhail/geo/geotest"
@@ -13,8 +12,7 @@ import (
 
 func TestDetailsByJohnson(t *testing.T) {
 	geotest.Check(t, "observer-johnson", func(in []string) ([]any, error) {
-		side, err := strconv.ParseFloat(in[0], 64)
-		return []any{observer.Detail(in[1]).DetailM(side)}, err
+		return []any{observer.Detail(in[1]).DetailM(geotest.Numbers(t, in[:1])[0])}, nil
 	})
 	require.True(t, math.IsNaN(observer.Detail("naming").DetailM(1)))
 	// A minute of arc: 0.2909 m at a kilometre.

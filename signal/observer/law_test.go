@@ -11,7 +11,7 @@ import (
 
 func TestKoopman(t *testing.T) {
 	geotest.Check(t, "observer-koopman", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{100 * KoopmanContrast(x[0], x[1])}, nil
 	})
 	// His central law is another formula: 1.57 + 15.2/d^2.
@@ -22,7 +22,7 @@ func TestKoopman(t *testing.T) {
 
 func TestBlackwellTable(t *testing.T) {
 	geotest.Check(t, "observer-blackwell-table", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{BlackwellContrast(x[0], x[1])}, nil
 	})
 	assert.True(t, math.IsNaN(BlackwellContrast(10, 1)), "not by day")
@@ -41,7 +41,7 @@ func TestBlackwellTable(t *testing.T) {
 
 func TestWMO(t *testing.T) {
 	geotest.Check(t, "observer-wmo", func(in []string) ([]any, error) {
-		return []any{WMOPointLx(numbers(t, in)[0])}, nil
+		return []any{WMOPointLx(geotest.Numbers(t, in)[0])}, nil
 	})
 }
 

@@ -22,14 +22,14 @@ func areaLobe(o Observer, contrast, w, transmission, background, clutter, weight
 
 func TestPointLobe(t *testing.T) {
 	geotest.Check(t, "observer-lobe-point", func(in []string) ([]any, error) {
-		sr := Eye{}.PointLobeSR(numbers(t, in)[0])
+		sr := Eye{}.PointLobeSR(geotest.Numbers(t, in)[0])
 		return []any{sr, ConeDeg(sr)}, nil
 	})
 }
 
 func TestAreaLobe(t *testing.T) {
 	geotest.Check(t, "observer-lobe-area", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{areaLobe(Observer{}, x[0], x[1], x[2], x[3], x[4], x[5])}, nil
 	})
 }
@@ -90,7 +90,7 @@ func TestNoticedRatio(t *testing.T) {
 
 func TestGlimpse(t *testing.T) {
 	geotest.Check(t, "observer-glimpse", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		s := Search{WidthDeg: x[0], HeightDeg: x[1], LookS: x[2], Attention: 1, GlimpseS: 0.33}
 		return []any{Eye{}.PointRatio(s.LobeFor(0.9))}, nil
 	})

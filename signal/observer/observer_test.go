@@ -3,31 +3,18 @@ package observer
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"farhail/geo/geotest"
 )
-
-func numbers(t *testing.T, in []string) []float64 {
-	t.Helper()
-	out := make([]float64, len(in))
-	for i, s := range in {
-		v, err := strconv.ParseFloat(s, 64)
-		require.NoError(t, err)
-		out[i] = v
-	}
-	return out
-}
 
 // Sky brightness and stars in magnitudes: B = 10^((12.58 - mu)/2.5) cd/m2 and
 // m = -13.99 - 2.5 log E (Crumey 2014, section 1.4).
 func TestCrumeyStars(t *testing.T) {
 	geotest.Check(t, "observer-crumey", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		o := Observer{Factor: x[1]}
 		e := o.PointLx(math.Pow(10, (12.58-x[0])/2.5))
 		return []any{-13.99 - 2.5*math.Log10(e)}, nil
@@ -36,14 +23,14 @@ func TestCrumeyStars(t *testing.T) {
 
 func TestCrumeyDark(t *testing.T) {
 	geotest.Check(t, "observer-crumey-dark", func(in []string) ([]any, error) {
-		b := numbers(t, in)[0]
+		b := geotest.Numbers(t, in)[0]
 		return []any{CrumeyLargeContrast(b), CrumeyPointLx(b)}, nil
 	})
 }
 
 func TestCrumeyLaw(t *testing.T) {
 	geotest.Check(t, "observer-crumey-law", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		b := x[0]
 		return []any{CrumeyRiccoSR(b), CrumeyPointLx(b), CrumeyLargeContrast(b), CrumeyContrast(b, discSR(x[1]))}, nil
 	})
@@ -52,7 +39,7 @@ func TestCrumeyLaw(t *testing.T) {
 // The law fits the data it was made from to about 30 % (0.13 in the logarithm).
 func TestCrumeyAgainstBlackwell(t *testing.T) {
 	geotest.Check(t, "observer-blackwell", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{math.Log10(CrumeyContrast(x[0], discSR(x[1])))}, nil
 	})
 }
@@ -99,7 +86,7 @@ func TestCrumeyIsSmoothAndMonotone(t *testing.T) {
 
 func TestAdrian(t *testing.T) {
 	geotest.Check(t, "observer-adrian", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		c := AdrianContrast(x[0], x[1], x[2])
 		if x[3] > 0 {
 			c *= AdrianAge(x[3])
@@ -110,7 +97,7 @@ func TestAdrian(t *testing.T) {
 
 func TestAdrianAge(t *testing.T) {
 	geotest.Check(t, "observer-adrian-age", func(in []string) ([]any, error) {
-		return []any{AdrianAge(numbers(t, in)[0])}, nil
+		return []any{AdrianAge(geotest.Numbers(t, in)[0])}, nil
 	})
 	assert.True(t, math.IsNaN(AdrianAge(76)))
 	assert.InDelta(t, 1, AdrianAge(15), 0.005)
@@ -147,7 +134,7 @@ func practice(law string, b float64) (float64, error) {
 func TestPractice(t *testing.T) {
 	for _, name := range []string{"observer-practice", "observer-curves"} {
 		geotest.Check(t, name, func(in []string) ([]any, error) {
-			e, err := practice(in[0], numbers(t, in[1:])[0])
+			e, err := practice(in[0], geotest.Numbers(t, in[1:])[0])
 			return []any{e}, err
 		})
 	}

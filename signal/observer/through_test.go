@@ -11,7 +11,7 @@ import (
 
 func TestGlare(t *testing.T) {
 	geotest.Check(t, "observer-glare", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{VeilCDM2(x[0], x[1], x[2])}, nil
 	})
 	assert.True(t, math.IsNaN(VeilCDM2(1, 0.05, 25)))
@@ -40,7 +40,7 @@ func TestOwnLamp(t *testing.T) {
 
 func TestHecht(t *testing.T) {
 	geotest.Check(t, "observer-hecht", func(in []string) ([]any, error) {
-		b := 10.8e4 * math.Pow(10, -0.4*numbers(t, in)[0])
+		b := 10.8e4 * math.Pow(10, -0.4*geotest.Numbers(t, in)[0])
 		return []any{-13.99 - 2.5*math.Log10(HechtPointLx(b))}, nil
 	})
 	// The cones' floor of 10^-8.35 footcandles, five times of which is IALA's
@@ -76,14 +76,14 @@ func TestUnadapted(t *testing.T) {
 
 func TestOptics(t *testing.T) {
 	geotest.Check(t, "observer-exit-pupil", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{Optics{Magnification: x[0], ObjectiveMM: x[1]}.ExitPupilMM()}, nil
 	})
 	geotest.Check(t, "observer-pupil", func(in []string) ([]any, error) {
-		return []any{PupilMM(numbers(t, in)[0])}, nil
+		return []any{PupilMM(geotest.Numbers(t, in)[0])}, nil
 	})
 	geotest.Check(t, "observer-glasses", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		g := Optics{Magnification: x[0], ObjectiveMM: x[1]}
 		hand := g.PointGain(x[2])
 		g.OnStand = true
@@ -134,7 +134,7 @@ func TestEyeInGlare(t *testing.T) {
 
 func TestTaylor(t *testing.T) {
 	geotest.Check(t, "observer-taylor", func(in []string) ([]any, error) {
-		return []any{TaylorLikelihood(numbers(t, in)[0])}, nil
+		return []any{TaylorLikelihood(geotest.Numbers(t, in)[0])}, nil
 	})
 	assert.True(t, math.IsNaN(TaylorLikelihood(0.7)))
 	o := Observer{Law: Taylor1964}

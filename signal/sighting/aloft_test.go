@@ -27,7 +27,7 @@ func aloft(cd, altitudeM float64) Query {
 
 func TestAloft(t *testing.T) {
 	geotest.Check(t, "sighting-aloft", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		q := aloft(x[0], x[2])
 		q.Air.VisibilityM, q.Air.HazeHeightM = x[1], x[3]
 		q.Observer.FixedLx = x[4]
@@ -134,7 +134,7 @@ func TestAtAloft(t *testing.T) {
 
 func TestDuntley(t *testing.T) {
 	geotest.Check(t, "sighting-duntley", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		q := base()
 		q.Source = source.Flag{WidthM: 1, HeightM: 1, Reflectance: 0.1 * (1 + x[0]), Behind: 0.1}
 		q.Air.BackgroundCDM2, q.Air.VisibilityM, q.HorizonRatio = 3000, x[1], x[3]

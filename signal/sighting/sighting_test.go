@@ -2,7 +2,6 @@ package sighting
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -14,17 +13,6 @@ import (
 	"farhail/signal/observer"
 	"farhail/signal/source"
 )
-
-func numbers(t *testing.T, in []string) []float64 {
-	t.Helper()
-	out := make([]float64, len(in))
-	for i, s := range in {
-		v, err := strconv.ParseFloat(s, 64)
-		require.NoError(t, err)
-		out[i] = v
-	}
-	return out
-}
 
 // fixedLight is a light judged by a published table: one threshold, no earth.
 func fixedLight(t *testing.T, cd, lx, morM float64) Result {
@@ -43,21 +31,21 @@ func fixedLight(t *testing.T, cd, lx, morM float64) Result {
 
 func TestWMOTable(t *testing.T) {
 	geotest.Check(t, "sighting-wmo", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{fixedLight(t, 100, x[1], x[0]).Perceptible.DistanceM}, nil
 	})
 }
 
 func TestNominalRange(t *testing.T) {
 	geotest.Check(t, "sighting-nominal", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{fixedLight(t, x[0], x[1], 18520).Perceptible.DistanceM / 1852}, nil
 	})
 }
 
 func TestHandFlare(t *testing.T) {
 	geotest.Check(t, "sighting-flare", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{fixedLight(t, x[0], x[1], x[2]).Perceptible.DistanceM / 1852}, nil
 	})
 }
@@ -67,13 +55,13 @@ func TestHandFlare(t *testing.T) {
 func TestCOLREG(t *testing.T) {
 	extinction := -math.Log(0.8) / 1852
 	geotest.Check(t, "sighting-colreg", func(in []string) ([]any, error) {
-		return []any{2e-7 / IlluminanceLx(1, numbers(t, in)[0]*1852, extinction)}, nil
+		return []any{2e-7 / IlluminanceLx(1, geotest.Numbers(t, in)[0]*1852, extinction)}, nil
 	})
 }
 
 func TestVisualRange(t *testing.T) {
 	geotest.Check(t, "sighting-visual-range", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		a := air.Default(air.DayBackgroundCDM2)
 		a.VisibilityM = x[2] * 1000
 		look := source.Appearance{AreaM2: 1e6, Contrast: x[0]}
@@ -102,7 +90,7 @@ func blackwell(solidAngleSR float64) float64 {
 
 func TestAreaByBlackwell(t *testing.T) {
 	geotest.Check(t, "sighting-area", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		look := source.Appearance{AreaM2: x[0], Contrast: x[1]}
 		threshold := func(w float64) float64 { return x[2] * blackwell(w) }
 		return []any{ContrastM(look, threshold, math.Log(20)/x[3])}, nil

@@ -2,7 +2,6 @@ package source_test
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"farhail/geo/earth"
@@ -14,16 +13,9 @@ import (
 
 func TestFlashLaws(t *testing.T) {
 	geotest.Check(t, "source-flash", func(in []string) ([]any, error) {
-		f := source.Flash{Law: source.FlashLaw(in[0]), Pulse: source.PulseShape(in[1]), EveryS: 5}
-		var err error
-		if f.OnS, err = strconv.ParseFloat(in[2], 64); err != nil {
-			return nil, err
-		}
-		if f.Pulses, err = strconv.Atoi(in[3]); err != nil {
-			return nil, err
-		}
-		f.GapS, err = strconv.ParseFloat(in[4], 64)
-		return []any{f.Share()}, err
+		v := geotest.Numbers(t, in[2:])
+		f := source.Flash{Law: source.FlashLaw(in[0]), Pulse: source.PulseShape(in[1]), EveryS: 5, OnS: v[0], Pulses: int(v[1]), GapS: v[2]}
+		return []any{f.Share()}, nil
 	})
 }
 

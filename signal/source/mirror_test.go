@@ -3,7 +3,6 @@ package source_test
 import (
 	"math"
 	"math/rand/v2"
-	"strconv"
 	"testing"
 
 	"farhail/geo/earth"
@@ -20,19 +19,12 @@ func mirrorUnder(azimuth, elevation float64) source.Mirror {
 
 func TestMirrorIsHeld(t *testing.T) {
 	geotest.Check(t, "source-mirror", func(in []string) ([]any, error) {
-		var v [4]float64
-		for i := range v {
-			var err error
-			if v[i], err = strconv.ParseFloat(in[i], 64); err != nil {
-				return nil, err
-			}
-		}
+		v := geotest.Numbers(t, in)
 		throw := mirrorUnder(v[0], v[1]).Throw(source.Aim{Azimuth: earth.NewTrue(v[2]), ElevationDeg: v[3]})
 		return []any{throw.TurnDeg, throw.CosIncidence, float64(throw.Normal.Azimuth), throw.Normal.ElevationDeg}, nil
 	})
 	geotest.Check(t, "source-mirror-spot", func(in []string) ([]any, error) {
-		d, err := strconv.ParseFloat(in[0], 64)
-		return []any{mirrorUnder(180, 45).SpotM(d)}, err
+		return []any{mirrorUnder(180, 45).SpotM(geotest.Numbers(t, in)[0])}, nil
 	})
 }
 

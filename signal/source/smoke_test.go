@@ -19,7 +19,7 @@ func boughs() Smoke {
 // The optical depth of a plume that spreads by the air alone.
 func TestSmokeDepth(t *testing.T) {
 	geotest.Check(t, "source-smoke", func(in []string) ([]any, error) {
-		x := numbers(t, in[2:])
+		x := geotest.Numbers(t, in[2:])
 		s := Smoke{Column: Column(in[0]), Stability: air.Stability(in[1]), FuelKGS: x[0] / 1000, Yield: x[1], WindMS: x[3]}
 		_, up := s.Stability.Spread(x[2])
 		return []any{s.depth(up)}, nil

@@ -2,30 +2,17 @@ package source
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"farhail/geo/earth"
 	"farhail/geo/geotest"
 )
 
-func numbers(t *testing.T, in []string) []float64 {
-	t.Helper()
-	out := make([]float64, len(in))
-	for i, s := range in {
-		v, err := strconv.ParseFloat(s, 64)
-		require.NoError(t, err)
-		out[i] = v
-	}
-	return out
-}
-
 func TestFlash(t *testing.T) {
 	geotest.Check(t, "source-light", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{Light{IntensityCD: x[0], Flash: Flash{OnS: x[1]}}.EffectiveCD()}, nil
 	})
 	// A short flash is worth its energy over 0.2 s: 10 cd s are 50 cd.
@@ -35,7 +22,7 @@ func TestFlash(t *testing.T) {
 
 func TestFromLumens(t *testing.T) {
 	geotest.Check(t, "source-beam", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{FromLumens(x[0], x[1])}, nil
 	})
 	assert.Equal(t, FromLumens(100, 360), FromLumens(100, 0))
@@ -43,13 +30,13 @@ func TestFromLumens(t *testing.T) {
 
 func TestFromBeamDistance(t *testing.T) {
 	geotest.Check(t, "source-fl1", func(in []string) ([]any, error) {
-		return []any{FromBeamDistance(numbers(t, in)[0])}, nil
+		return []any{FromBeamDistance(geotest.Numbers(t, in)[0])}, nil
 	})
 }
 
 func TestFlameHeight(t *testing.T) {
 	geotest.Check(t, "source-flame", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{Fire{HeatW: 1000 * x[0], BedM: x[1]}.HeightM()}, nil
 	})
 }
@@ -65,7 +52,7 @@ func TestFireIntensity(t *testing.T) {
 
 func TestFlagContrast(t *testing.T) {
 	geotest.Check(t, "source-flag", func(in []string) ([]any, error) {
-		x := numbers(t, in)
+		x := geotest.Numbers(t, in)
 		return []any{Flag{WidthM: 1, HeightM: 1, Reflectance: x[0], Behind: x[1]}.Contrast()}, nil
 	})
 }

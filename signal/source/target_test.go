@@ -2,7 +2,6 @@ package source_test
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"farhail/geo/earth"
@@ -16,9 +15,9 @@ func TestReflectorInAHeadlamp(t *testing.T) {
 	r := source.Reflector{AreaM2: 0.13, Reflectivity: source.UsualReflectivity, LampCD: 200}
 	require.NoError(t, r.Check())
 	geotest.Check(t, "source-reflector", func(in []string) ([]any, error) {
-		d, err := strconv.ParseFloat(in[0], 64)
+		d := geotest.Numbers(t, in)[0]
 		back := r.LampCD / (d * d) * r.ReturnCDLx()
-		return []any{back, back / (d * d)}, err
+		return []any{back, back / (d * d)}, nil
 	})
 	require.Error(t, source.Reflector{}.Check())
 }

@@ -2,7 +2,6 @@ package sweep
 
 import (
 	"math"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -16,20 +15,9 @@ import (
 	"farhail/signal/source"
 )
 
-func numbers(t *testing.T, in []string) []float64 {
-	t.Helper()
-	out := make([]float64, len(in))
-	for i, s := range in {
-		v, err := strconv.ParseFloat(s, 64)
-		require.NoError(t, err)
-		out[i] = v
-	}
-	return out
-}
-
 func TestWidth(t *testing.T) {
 	geotest.Check(t, "sweep-width", func(in []string) ([]any, error) {
-		x := numbers(t, in[1:])
+		x := geotest.Numbers(t, in[1:])
 		o := object{x[0], x[1]}
 		p := Pass{Query: scene(o, 300, x[3], x[4]), SpeedMS: 0.4, Plants: Plants{MeanClearM: x[2]}, NoOffset: true}
 		if in[0] == "air" {
@@ -43,11 +31,11 @@ func TestWidth(t *testing.T) {
 
 func TestLaw(t *testing.T) {
 	geotest.Check(t, "sweep-law", func(in []string) ([]any, error) {
-		p, err := Law(in[0]).Detection(numbers(t, in[1:])[0])
+		p, err := Law(in[0]).Detection(geotest.Numbers(t, in[1:])[0])
 		return []any{p}, err
 	})
 	geotest.Check(t, "sweep-wreck", func(in []string) ([]any, error) {
-		p, err := Random.Detection(Coverage(0.91*nm, 1, numbers(t, in)[0]*nm))
+		p, err := Random.Detection(Coverage(0.91*nm, 1, geotest.Numbers(t, in)[0]*nm))
 		return []any{p}, err
 	})
 	for _, law := range CoverageLaws {
@@ -66,7 +54,7 @@ func TestLaw(t *testing.T) {
 
 func TestFromDetectionRange(t *testing.T) {
 	geotest.Check(t, "sweep-detection-range", func(in []string) ([]any, error) {
-		w, err := FromDetectionRange(numbers(t, in[:1])[0], Conspicuity(in[1]))
+		w, err := FromDetectionRange(geotest.Numbers(t, in[:1])[0], Conspicuity(in[1]))
 		return []any{w}, err
 	})
 }
