@@ -92,7 +92,7 @@ func inputs(p *plan.Plan) []string {
 	for _, party := range p.Looking.Parties {
 		list = append(list, party.File())
 	}
-	return list
+	return append(list, p.Likelihood.Files()...)
 }
 
 // outputs are the files of a result, result.json last.

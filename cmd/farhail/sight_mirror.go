@@ -104,12 +104,8 @@ func (f *mirrorFlags) mirrorRequest() (*job.MirrorRequest, error) {
 
 // hear judges a sound and prints it.
 func (f *sightFlags) hear(app *cli.App) error {
-	level := job.ShoutDB * 1.0
-	if given(f.whistle) {
-		level = f.whistle
-	}
 	r, err := job.Hear(job.SoundRequest{
-		LevelDB: level, Shout: f.shout, ToneHz: or(f.tone, job.DefaultToneHz), TemperatureC: or(f.temperature, 10), Humidity: or(f.humidity, 0.7),
+		LevelDB: or(f.whistle, job.ShoutDB), Shout: f.shout, ToneHz: or(f.tone, job.DefaultToneHz), TemperatureC: or(f.temperature, 10), Humidity: or(f.humidity, 0.7),
 		NoiseDB: or(f.noise, job.DefaultNoiseDB), FoliageM: or(f.foliage, 0), ToM: f.to,
 	})
 	if err != nil {

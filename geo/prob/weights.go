@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"farhail/geo/grid"
 )
@@ -66,9 +67,18 @@ func Multiply(f grid.Frame, name string, parts ...Weights) (Product, error) {
 	if len(parts) == 0 {
 		return Product{}, ErrNoView
 	}
-	p := Product{Weights: Weights{Name: name, Evidence: parts[0].Evidence, Density: append([]float64(nil), parts[0].Density...), Beyond: math.NaN()}}
+	p := Product{Weights: Weights{Name: name, Evidence: parts[0].Evidence, Density: slices.Clone(parts[0].Density), Beyond: math.NaN()}}
 	if len(parts) == 1 {
 		p.Beyond = parts[0].Beyond
+		alone, err := p.surface(f)
+		if err != nil {
+			return Product{}, err
+		}
+		p.EntropyBits = alone.EntropyBits()
+		p.PartsBits = []float64{p.EntropyBits}
+		p.Region90M2 = alone.Region(0.9).AreaM2
+		p.MeanRegion90M2 = p.Region90M2
+		return p, nil
 	}
 	mean := make([]float64, f.Cols*f.Rows)
 	for i, part := range parts {
@@ -104,7 +114,7 @@ func Multiply(f grid.Frame, name string, parts ...Weights) (Product, error) {
 
 func sameEvidence(parts []Weights) (warnings []string) {
 	for i, a := range parts {
-		if len(parts) > 1 && a.Evidence == "" {
+		if a.Evidence == "" {
 			warnings = append(warnings, fmt.Sprintf("%s does not say what it rests on: a product counts it as evidence of its own", a.Name))
 			continue
 		}

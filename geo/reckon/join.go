@@ -2,6 +2,7 @@ package reckon
 
 import (
 	"math"
+	"slices"
 
 	"farhail/geo/earth"
 
@@ -87,7 +88,7 @@ const leastSightDeg = 1
 // join joins the log to what is known on the way, and moves its legs, its end and
 // the covariance there.
 func (r *Result) join(l *Log, leg []earth.Covariance, o Options) error {
-	if len(l.Known) == len(resumed(l)) {
+	if !slices.ContainsFunc(l.Known, func(k Known) bool { return !k.Break }) {
 		return nil // nothing is known but where the log goes on
 	}
 	// Plain sums and places of the log alone, at its start and after each leg.
@@ -114,16 +115,6 @@ func (r *Result) join(l *Log, leg []earth.Covariance, o Options) error {
 	r.End = r.Legs[len(r.Legs)-1].To
 	r.ellipses()
 	return nil
-}
-
-// resumed returns what a log goes on from after its breaks.
-func resumed(l *Log) (list []Known) {
-	for _, k := range l.Known {
-		if k.Break {
-			list = append(list, k)
-		}
-	}
-	return list
 }
 
 func (r *Result) gapBefore(i int) *Gap {

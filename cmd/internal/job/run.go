@@ -4,6 +4,7 @@ import (
 	"context"
 	"io/fs"
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -233,7 +234,12 @@ func (r *run) widen(b orb.Bound) orb.Bound {
 	}
 }
 
-func (r *run) leaveOut(text string) { r.result.LeftOut = append(r.result.LeftOut, text) }
+// leaveOut keeps what was left out, once.
+func (r *run) leaveOut(text string) {
+	if !slices.Contains(r.result.LeftOut, text) {
+		r.result.LeftOut = append(r.result.LeftOut, text)
+	}
+}
 
 func (r *run) warn(text, hint string) {
 	n := cli.Note{Severity: cli.SeverityWarning, Text: text}

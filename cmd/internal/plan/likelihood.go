@@ -26,6 +26,24 @@ type Likelihood struct {
 	LeastM2, MostM2 float64
 }
 
+// Files returns the files that the views and the search areas are read from.
+func (l Likelihood) Files() []string {
+	var list []string
+	if l.Segments != "" {
+		list = append(list, l.Segments)
+	}
+	for _, v := range l.Views {
+		for _, a := range v.Areas {
+			list = append(list, a.File)
+		}
+		for _, n := range v.Near {
+			list = append(list, n.File)
+		}
+		list = append(list, v.NotIn...)
+	}
+	return list
+}
+
 // Kinds of views.
 const (
 	ViewLog       = "log"
