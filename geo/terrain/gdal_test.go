@@ -19,6 +19,17 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// needs leaves a test out of short runs, since it starts the program of that name,
+// and lets it run beside others.
+func needs(t *testing.T, program string) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("starts other programs")
+	}
+	t.Parallel()
+	geotest.Tool(t, program)
+}
+
 // gdalCols and gdalRows make several strips and tiles, the last ones in part.
 const gdalCols, gdalRows = 70, 53
 
@@ -76,11 +87,7 @@ var gdalLayouts = func() (list [][]string) {
 // every byte order, layout and size of offsets. Every cell is compared. Where the
 // tools are not required every third file is enough.
 func TestGDALWritten(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	geotest.Tool(t, "gdal_translate")
+	needs(t, "gdal_translate")
 	dir := t.TempDir()
 	type heights struct {
 		file string
@@ -168,11 +175,7 @@ func gdalWrites(t *testing.T, pack string) bool {
 
 // TestGDALNoData: marks of no data as GDAL writes them.
 func TestGDALNoData(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	geotest.Tool(t, "gdal_translate")
+	needs(t, "gdal_translate")
 	dir := t.TempDir()
 	for kind, marks := range map[string][]string{
 		"Int16":   {"-32768.0", "32767"},
@@ -195,11 +198,7 @@ func TestGDALNoData(t *testing.T) {
 // TestGDALReads: cells of a file that is not ours, read by GDAL too: plain values
 // by way of a raw file, and one place by gdallocationinfo.
 func TestGDALReads(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	geotest.Tool(t, "gdal_translate")
+	needs(t, "gdal_translate")
 	shared, _ := sharedDEM(t)
 	dir := t.TempDir()
 	for _, name := range []string{"bigtujunga-utm11.tif", "jacksboro-fault.tif", "N49W124.tif", "olinda_dem_utm25s.tif"} {
@@ -227,11 +226,7 @@ func TestGDALReads(t *testing.T) {
 
 // TestGDALOptions: what else gdal_translate may write into a file.
 func TestGDALOptions(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	geotest.Tool(t, "gdal_translate")
+	needs(t, "gdal_translate")
 	dir := t.TempDir()
 	_, want := gdalSource(t, dir, 100, 4000, false, true, "-9999")
 	// The grid's corners are 350000 and 352100 E, 4700000 and 4701590 N.
@@ -287,11 +282,7 @@ func TestGDALOptions(t *testing.T) {
 // TestGDALScale: a scale and an offset set by another program, with a no-data
 // mark that belongs to the stored numbers.
 func TestGDALScale(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	geotest.Tool(t, "gdal_translate")
+	needs(t, "gdal_translate")
 	dir := t.TempDir()
 	_, stored := gdalSource(t, dir, 100, 4000, false, true, "-9999")
 	runTool(t, dir, "gdal_translate", "-q", "-a_srs", "EPSG:32631", "-ot", "Int16", "-a_scale", "0.25", "-a_offset", "-50", "source.asc", "out.tif")
@@ -308,11 +299,7 @@ func TestGDALScale(t *testing.T) {
 // TestGDALHints: a file that is not read says what to run, and after that it is
 // read.
 func TestGDALHints(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	geotest.Tool(t, "gdal_translate")
+	needs(t, "gdal_translate")
 	dir := t.TempDir()
 	_, want := gdalSource(t, dir, 100, 4000, false, true, "-9999")
 	cases := []struct {
@@ -367,11 +354,7 @@ func TestGDALHints(t *testing.T) {
 // TestMixedHint runs the command that the error for two grids names, and joins
 // what it makes.
 func TestMixedHint(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	geotest.Tool(t, "gdalwarp")
+	needs(t, "gdalwarp")
 	dir := t.TempDir()
 	gdalSource(t, dir, 100, 4000, false, true, "-9999")
 	runTool(t, dir, "gdal_translate", "-q", "-a_srs", "EPSG:32631", "source.asc", "first.tif")
@@ -389,11 +372,7 @@ func TestMixedHint(t *testing.T) {
 // a shade as 1 + 254 times ours in whole numbers. It takes the grid's lengths
 // for those on the ground, which differ by 0.04 % at most here.
 func TestGDALShades(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	geotest.Tool(t, "gdaldem")
+	needs(t, "gdaldem")
 	dir := t.TempDir()
 	h := &Terrain{Heights: grid.Heights{Frame: grid.Frame{CRS: grid.CRS{Zone: 31}, X0: 500000, Y0: 4700000, DX: 30, DY: 20, Cols: 60, Rows: 50}}}
 	h.Z = geotest.Rough(5, 400).Cells(60, 50, 30)

@@ -248,12 +248,15 @@ func gaps(n int) string {
 }
 
 // Places writes the part of the brief that tells where signals should stand.
-func Places(w io.Writer, r *job.Result) {
+func Places(w io.Writer, r *job.Result) { part(w, r, (*brief).sites) }
+
+// part writes one part of the brief with what goes with every part.
+func part(w io.Writer, r *job.Result, write func(b *brief, r *job.Result)) {
 	b := &brief{}
 	if r.Plan.Example {
 		b.line(exampleLine)
 	}
-	b.sites(r)
+	write(b, r)
 	b.list("WHAT THE FIGURES ARE", "- ", standing)
 	b.list("BEFORE ANYONE ACTS", "- ", cautions)
 	fmt.Fprintln(w, strings.Join(b.lines, "\n"))

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 
 	"farhail/cmd/internal/job"
 	"farhail/geo/layer"
@@ -92,16 +91,7 @@ func share(p float64) string {
 
 // Likelihood writes the part of the brief that tells where the traveller is
 // likely to be.
-func Likelihood(w io.Writer, r *job.Result) {
-	b := &brief{}
-	if r.Plan.Example {
-		b.line(exampleLine)
-	}
-	b.chance(r)
-	b.list("WHAT THE FIGURES ARE", "- ", standing)
-	b.list("BEFORE ANYONE ACTS", "- ", cautions)
-	fmt.Fprintln(w, strings.Join(b.lines, "\n"))
-}
+func Likelihood(w io.Writer, r *job.Result) { part(w, r, (*brief).chance) }
 
 // LikelihoodLayers returns the layers of likelihood alone.
 func LikelihoodLayers(r *job.Result) []layer.Layer {
