@@ -1,0 +1,174 @@
+package cover
+
+import (
+	"math"
+	"slices"
+
+	"farhail/geo/earth"
+
+	"github.com/paulmach/orb"
+)
+
+// Crossing says which water a walker does not cross.
+type Crossing string
+
+// Each word takes in those before it. Cliffs are not climbed whatever the word.
+const (
+	AllCrossed  Crossing = "none"    // water is no barrier
+	LakesStop   Crossing = "lakes"   // still water and the sea
+	RiversStop  Crossing = "rivers"  // rivers and canals too
+	StreamsStop Crossing = "streams" // and every stream and ditch
+)
+
+var crossings = []Crossing{AllCrossed, LakesStop, RiversStop, StreamsStop}
+
+// Crossings lists the words, from the least that stops to the most.
+func Crossings() []Crossing { return slices.Clone(crossings) }
+
+// stops reports whether what another word adds stops the walker.
+func (c Crossing) stops(other Crossing) bool {
+	return slices.Index(crossings, c) >= slices.Index(crossings, other)
+}
+
+// Barriers are the cells that walkers do not enter.
+type Barriers struct {
+	Mask                  []bool // row by row
+	Water, Cliffs, Opened int    // cells of each; opened are those cleared for bridges
+}
+
+// Stops marks what is not crossed: cells of still water, running water by its
+// lines and areas, cliffs. A line makes a chain of cells that touch by a side or
+// corner, wider where its width is tagged and more than a cell; an area less
+// than two cells wide is marked by its edge too, so that it holds.
+//
+// A bridge opens the cells that it runs through and the eight around each: cells
+// are coarser than bridges, and a ring that is too wide is the safe side. Trails
+// without a bridge open nothing.
+func (m *Map) Stops(g *Grid, c Crossing) Barriers {
+	b := Barriers{Mask: make([]bool, len(g.Class))}
+	mark := func(col, row int) { b.Mask[row*g.Cols+col] = true }
+	if c.stops(LakesStop) {
+		rivers := m.riverCells(g)
+		for i, class := range g.Class {
+			b.Mask[i] = class == Water && (c.stops(RiversStop) || !rivers[i])
+		}
+	}
+	for _, a := range m.Areas {
+		stops := c.stops(LakesStop)
+		if a.River {
+			stops = c.stops(RiversStop)
+		}
+		if a.Class == Water && stops && narrow(a, g) {
+			for _, ring := range a.Polygon {
+				g.Along(orb.LineString(ring), mark)
+			}
+		}
+	}
+	for _, l := range m.Lines {
+		if l.Kind == River && c.stops(RiversStop) || l.Kind == Stream && c.stops(StreamsStop) {
+			g.Along(l.Path, mark)
+			widen(g, l, mark)
+		}
+	}
+	closed := count(b.Mask)
+	m.openBridges(g, b.Mask)
+	b.Water = count(b.Mask)
+	b.Opened = closed - b.Water
+	for _, l := range m.Lines {
+		if l.Kind == Cliff {
+			g.Along(l.Path, mark)
+		}
+	}
+	b.Cliffs = count(b.Mask) - b.Water
+	return b
+}
+
+func count(mask []bool) (n int) {
+	for _, m := range mask {
+		if m {
+			n++
+		}
+	}
+	return n
+}
+
+// riverCells marks the cells of rivers that are mapped as areas.
+func (m *Map) riverCells(g *Grid) []bool {
+	out := make([]bool, len(g.Class))
+	for _, a := range m.Areas {
+		if a.Class == Water {
+			g.Spans(a.Polygon, func(row, first, last int) {
+				for i := row*g.Cols + first; i <= row*g.Cols+last; i++ {
+					out[i] = a.River // the smaller area comes later
+				}
+			})
+		}
+	}
+	return out
+}
+
+// narrow reports whether an area's mean width, twice its area over its edge, is
+// less than two cells.
+func narrow(a Area, g *Grid) bool {
+	edge := 0.0
+	for _, ring := range a.Polygon {
+		for i := 1; i < len(ring); i++ {
+			d, _, _ := earth.Inverse(ring[i-1], ring[i])
+			edge += d
+		}
+	}
+	_, row := g.Cell(a.Polygon[0][0])
+	east, north := g.MetresAt(float64(g.Cols)/2, min(max(row, 0), float64(g.Rows-1)))
+	return 2*a.AreaM2 < 2*max(east, north)*edge
+}
+
+// widen marks the cells whose centres lie within half a line's width of it.
+func widen(g *Grid, l Line, mark func(col, row int)) {
+	half := l.WidthM / 2
+	if math.IsNaN(half) {
+		return
+	}
+	for i := 1; i < len(l.Path); i++ {
+		c0, r0 := g.Cell(l.Path[i-1])
+		c1, r1 := g.Cell(l.Path[i])
+		c0, r0, c1, r1, ok := g.Cut(c0, r0, c1, r1)
+		if !ok {
+			continue
+		}
+		east, north := g.MetresAt((c0+c1)/2, (r0+r1)/2)
+		across, down := half/east, half/north
+		lastRow, lastCol := min(max(r0, r1)+down, float64(g.Rows-1)), min(max(c0, c1)+across, float64(g.Cols-1))
+		for row := max(math.Ceil(min(r0, r1)-down), 0); row <= lastRow; row++ {
+			for col := max(math.Ceil(min(c0, c1)-across), 0); col <= lastCol; col++ {
+				if offLine((col-c0)*east, (row-r0)*north, (c1-c0)*east, (r1-r0)*north) <= half {
+					mark(int(col), int(row))
+				}
+			}
+		}
+	}
+}
+
+// offLine returns how far x, y lies from the line from 0, 0 to dx, dy.
+func offLine(x, y, dx, dy float64) float64 {
+	u := 0.0
+	if d2 := dx*dx + dy*dy; d2 > 0 {
+		u = min(max((x*dx+y*dy)/d2, 0), 1)
+	}
+	return math.Hypot(x-u*dx, y-u*dy)
+}
+
+// openBridges clears the cells around bridges.
+func (m *Map) openBridges(g *Grid, mask []bool) {
+	for _, l := range m.Lines {
+		if !l.Bridge {
+			continue
+		}
+		g.Along(l.Path, func(col, row int) {
+			for r := max(row-1, 0); r <= min(row+1, g.Rows-1); r++ {
+				for c := max(col-1, 0); c <= min(col+1, g.Cols-1); c++ {
+					mask[r*g.Cols+c] = false
+				}
+			}
+		})
+	}
+}
