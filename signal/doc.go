@@ -4,9 +4,10 @@
 //
 //	concept                                              package
 //	haze, refraction, the background, how smoke drifts   signal/air
+//	the sun's beam, plants in the way, how sound fades   signal/air
 //	thresholds of the eye, field factor, visual lobe     signal/observer
-//	light, flag, fire, smoke: what they show             signal/source
-//	distance, limit, margin, stimulus                    signal/sighting
+//	light, flag, fire, smoke, mirror: what they show     signal/source
+//	distance, limit, margin, stimulus; sounds            signal/sighting
 //	lateral range, sweep width, coverage                 signal/sweep
 //	where signals should stand                           signal/place
 //

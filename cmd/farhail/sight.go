@@ -256,10 +256,6 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 	if err != nil {
 		return job.SightRequest{}, err
 	}
-	mirror, err := f.mirrorRequest()
-	if err != nil {
-		return job.SightRequest{}, err
-	}
 	r := job.SightRequest{
 		Signal: plan.Signal{
 			Kind: kind, HeightM: f.signalHeight,
@@ -278,7 +274,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		BackgroundCDM2: f.background, At: f.at, Behind: f.behind, Cloud: f.cloud,
 		EyeM: f.eyeHeight, ThresholdLx: f.threshold, ThresholdContrast: f.contrastThreshold, Flat: f.flat,
 		ToM: f.to, From: point(f.from), Toward: point(f.toward), Place: point(f.place),
-		SightTask: f.sightTask(), SightEye: f.sightEye(), Mirror: mirror,
+		SightTask: f.sightTask(), SightEye: f.sightEye(), Mirror: f.mirrorRequest(),
 	}
 	r.BehindStated = f.behind != "" && !given(f.background)
 	if kind == plan.Flag {

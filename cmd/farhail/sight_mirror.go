@@ -3,20 +3,20 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
+	"farhail/cmd/internal/plan"
 )
 
 // mirrorFlags are the flags of a mirror and of sounds as typed.
 type mirrorFlags struct {
-	mirrorWidth, mirrorHeight float64
-	sun, mirrorTarget         string
-	secondMirror              bool
+	mirrorWidth, mirrorHeight                          float64
+	reflectivityOfMirror, mirrorSweep                  float64
+	sunAzimuth, sunElevation, aimAzimuth, aimElevation float64
+	secondMirror                                       bool
 
 	whistle, tone, temperature, humidity, noise, foliage float64
 	shout                                                bool
@@ -24,15 +24,17 @@ type mirrorFlags struct {
 
 func (f *mirrorFlags) registerMirror(cmd *cobra.Command) {
 	cli.Size(cmd, &f.mirrorWidth, &f.mirrorHeight, "mirror", cli.Length.Positive(), "", "a mirror of this `size` in the sun (76x127mm)")
-	cmd.Flags().StringVar(&f.sun, "sun", "", "true azimuth and elevation of the `sun`, degrees (180/45); that of --at and --place when not given")
-	cmd.Flags().StringVar(&f.mirrorTarget, "mirror-target", "", "true azimuth and elevation of what the mirror is aimed at, a `direction` in degrees (90/0); the eye when not given")
+	cli.Aim(cmd, &f.sunAzimuth, &f.sunElevation, "sun", "true azimuth and elevation of the sun, a `direction` in degrees (180/45); that of --at and --place when not given")
+	cli.Aim(cmd, &f.aimAzimuth, &f.aimElevation, "mirror-target", "true azimuth and elevation of what the mirror is aimed at, a `direction` in degrees (90/0); when not given the eye, or the level square to the sun")
+	cli.Quantity(cmd, &f.reflectivityOfMirror, "mirror-reflectivity", plan.MirrorShare, "", "`share` of the light that the mirror throws back (85% when not given)")
+	cli.Quantity(cmd, &f.mirrorSweep, "mirror-sweep", cli.TurnRate.Positive(), "", "`rate` at which the spot is swept over the target (5deg/s); held on it when not given")
 	cmd.Flags().BoolVar(&f.secondMirror, "second-mirror", false, "a second mirror takes over where one does less, as with the sun behind")
-	cli.Quantity(cmd, &f.whistle, "whistle", cli.SoundLevel.NotNegative(), "", "a whistle of this `level` at 1 m (115dB)")
+	cli.Quantity(cmd, &f.whistle, "whistle", plan.WhistleLevel, "", "a whistle of this `level` at 1 m (115dB)")
 	cmd.Flags().BoolVar(&f.shout, "shout", false, fmt.Sprintf("a shout of %d dB at 1 m, or of the level of --whistle", job.ShoutDB))
-	cli.Quantity(cmd, &f.tone, "tone", cli.Frequency.Positive(), "", fmt.Sprintf("`frequency` of the whistle (%dHz when not given)", job.DefaultToneHz))
-	cli.Quantity(cmd, &f.temperature, "temperature", cli.Temperature.Between(-20, 50), "", "`temperature` of the air that a sound goes through (10C when not given)")
-	cli.Quantity(cmd, &f.humidity, "humidity", cli.Number.Between(0.05, 1), "", "relative humidity of that air, a `share` (70% when not given)")
-	cli.Quantity(cmd, &f.noise, "noise", cli.SoundLevel.Between(10, 150), "", fmt.Sprintf("`level` of the noise at the listener, in the third octave of the sound (%ddB when not given)", job.DefaultNoiseDB))
+	cli.Quantity(cmd, &f.tone, "tone", plan.ToneRange, "", fmt.Sprintf("`frequency` of the whistle (%dHz when not given)", plan.DefaultToneHz))
+	cli.Quantity(cmd, &f.temperature, "temperature", plan.SoundAir, "", "`temperature` of the air that a sound goes through (10C when not given)")
+	cli.Quantity(cmd, &f.humidity, "humidity", plan.SoundDamp, "", "relative humidity of that air, a `share` (70% when not given)")
+	cli.Quantity(cmd, &f.noise, "noise", plan.NoiseLevel, "", fmt.Sprintf("`level` of the noise at the listener, in the third octave of the sound (%ddB when not given)", plan.DefaultNoiseDB))
 	cli.Quantity(cmd, &f.foliage, "foliage", cli.Length.NotNegative(), "", "`length` of dense foliage on the way of a sound (50m)")
 }
 
@@ -44,11 +46,14 @@ func (f *sightFlags) mirrorFaults(kind string) []flagFault {
 	mirror, sound := kind == job.KindMirror, f.sounds()
 	const leave = "leave it out"
 	return []flagFault{
-		{!mirror && f.sun != "", "--sun", "is for mirrors", leave},
-		{!mirror && f.mirrorTarget != "", "--mirror-target", "is for mirrors", leave},
+		{!mirror && given(f.sunAzimuth), "--sun", "is for mirrors", leave},
+		{!mirror && given(f.aimAzimuth), "--mirror-target", "is for mirrors", leave},
+		{!mirror && given(f.reflectivityOfMirror), "--mirror-reflectivity", "is for mirrors", leave},
+		{!mirror && given(f.mirrorSweep), "--mirror-sweep", "is for mirrors", leave},
 		{!mirror && f.secondMirror, "--second-mirror", "is for mirrors", leave},
-		{mirror && f.sun == "" && f.at.IsZero(), "--mirror", "needs to know where the sun stands", "add --sun 180/45, or --at and --place"},
-		{mirror && f.sun != "" && !f.at.IsZero(), "--sun", "and --at both say where the sun stands", "give one of them"},
+		{mirror && !given(f.sunAzimuth) && f.at.IsZero(), "--mirror", "needs to know where the sun stands", "add --sun 180/45, or --at and --place"},
+		{mirror && given(f.sunAzimuth) && !f.at.IsZero(), "--sun", "and --at both say where the sun stands", "give one of them"},
+		{mirror && given(f.aimAzimuth) && f.from != nil, "--mirror-target", "and --from with --toward both say where the eye is", "give one of them"},
 		{!sound && given(f.tone), "--tone", "is for a whistle", leave},
 		{f.shout && given(f.tone), "--tone", "is for a whistle, and a shout has its own", leave},
 		{!sound && given(f.temperature), "--temperature", "is for sounds", leave},
@@ -61,52 +66,22 @@ func (f *sightFlags) mirrorFaults(kind string) []flagFault {
 	}
 }
 
-// parseAim reads "180/45".
-func parseAim(flag, text string, highest float64) (azimuth, elevation float64, err error) {
-	a, e, found := strings.Cut(text, "/")
-	wrong := func(message string) error {
-		return &cli.UsageError{Message: flag + ": " + message, Text: text, Advice: "write azimuth/elevation in degrees, like 180/45"}
-	}
-	if !found {
-		return 0, 0, wrong("not an azimuth and an elevation")
-	}
-	degree := func(s string, d cli.Dimension) (float64, error) { return cli.ParseQuantity(s, d.Bare()) }
-	if azimuth, err = degree(a, cli.Direction.Between(0, 360)); err == nil {
-		elevation, err = degree(e, cli.Direction.Between(-90, highest))
-	}
-	if err != nil {
-		return 0, 0, wrong(err.Error())
-	}
-	return azimuth, elevation, nil
-}
-
 // mirrorRequest turns the flags into a mirror, nil where none was asked for.
-func (f *mirrorFlags) mirrorRequest() (*job.MirrorRequest, error) {
+func (f *mirrorFlags) mirrorRequest() *job.MirrorRequest {
 	if !given(f.mirrorWidth) {
-		return nil, nil
+		return nil
 	}
-	nan := math.NaN()
-	m := &job.MirrorRequest{WidthM: f.mirrorWidth, HeightM: f.mirrorHeight, Second: f.secondMirror,
-		SunAzimuthDeg: nan, SunElevationDeg: nan, TargetAzimuthDeg: nan, TargetElevationDeg: nan}
-	var err error
-	if f.sun != "" {
-		if m.SunAzimuthDeg, m.SunElevationDeg, err = parseAim("--sun", f.sun, 90); err != nil {
-			return nil, err
-		}
+	return &job.MirrorRequest{
+		WidthM: f.mirrorWidth, HeightM: f.mirrorHeight, Reflectivity: or(f.reflectivityOfMirror, 0), SweepDegS: or(f.mirrorSweep, 0), Second: f.secondMirror,
+		SunAzimuthDeg: f.sunAzimuth, SunElevationDeg: f.sunElevation, TargetAzimuthDeg: f.aimAzimuth, TargetElevationDeg: f.aimElevation,
 	}
-	if f.mirrorTarget != "" {
-		if m.TargetAzimuthDeg, m.TargetElevationDeg, err = parseAim("--mirror-target", f.mirrorTarget, 90); err != nil {
-			return nil, err
-		}
-	}
-	return m, nil
 }
 
 // hear judges a sound and prints it.
 func (f *sightFlags) hear(app *cli.App) error {
 	r, err := job.Hear(job.SoundRequest{
-		LevelDB: or(f.whistle, job.ShoutDB), Shout: f.shout, ToneHz: or(f.tone, job.DefaultToneHz), TemperatureC: or(f.temperature, 10), Humidity: or(f.humidity, 0.7),
-		NoiseDB: or(f.noise, job.DefaultNoiseDB), FoliageM: or(f.foliage, 0), ToM: f.to,
+		LevelDB: or(f.whistle, job.ShoutDB), Shout: f.shout, ToneHz: or(f.tone, plan.DefaultToneHz), TemperatureC: or(f.temperature, plan.DefaultTemperatureC), Humidity: or(f.humidity, plan.DefaultHumidity),
+		NoiseDB: or(f.noise, plan.DefaultNoiseDB), FoliageM: or(f.foliage, 0), ToM: f.to,
 	})
 	if err != nil {
 		return &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
@@ -125,7 +100,8 @@ func (f *sightFlags) hear(app *cli.App) error {
 	})
 }
 
-// printMirror writes how to hold the mirror, and the hours of the day.
+// printMirror writes how to hold the mirror, where its light can go, and the
+// hours of the day.
 func printMirror(w io.Writer, m *job.SightMirror) {
 	if m == nil {
 		return
@@ -138,15 +114,12 @@ func printMirror(w io.Writer, m *job.SightMirror) {
 		fmt.Fprint(w, "; two mirrors do it")
 	}
 	fmt.Fprintf(w, "; %.3g cd\n", float64(m.IntensityCD))
+	fmt.Fprintf(w, "  one mirror reaches bearings of the level %s\n", m.Words())
 	if len(m.Hours) == 0 {
 		return
 	}
-	fmt.Fprintln(w, "  hour   sun az/el   bearings of the level that one mirror reaches")
+	fmt.Fprintln(w, "  hour   sun az/el   one mirror reaches       square to the sun")
 	for _, h := range m.Hours {
-		reach := fmt.Sprintf("%03.0f clockwise to %03.0f", float64(h.FromDeg), float64(h.ToDeg))
-		if h.AllRound {
-			reach = "all round"
-		}
-		fmt.Fprintf(w, "  %s   %03.0f/%02.0f     %s\n", h.At.Format("15:04"), float64(h.SunAzDeg), float64(h.SunElDeg), reach)
+		fmt.Fprintf(w, "  %s   %03.0f/%02.0f      %-24s %.2g cd\n", h.At.Format("15:04"), float64(h.SunAzDeg), float64(h.SunElDeg), h.Words(), float64(h.SquareCD))
 	}
 }

@@ -68,3 +68,43 @@ func TestMirrorSenses(t *testing.T) {
 	require.Less(t, swept.Toward(source.View{Azimuth: earth.NewTrue(180)}).IntensityCD, held)
 	require.Error(t, source.Mirror{}.Check())
 }
+
+// Without haze the range goes as the root of the light, so a bare pane shows its
+// flash at a fifth of a mirror's.
+func TestBarePane(t *testing.T) {
+	straight := source.Aim{Azimuth: earth.NewTrue(180), ElevationDeg: 45}
+	light := func(reflectivity float64) float64 {
+		m := mirrorUnder(180, 45)
+		m.WidthM, m.HeightM, m.Reflectivity = 0.0508, 0.0762, reflectivity
+		return m.Throw(straight).IntensityCD
+	}
+	geotest.Check(t, "source-mirror-field", func(in []string) ([]any, error) {
+		reflectivity, err := strconv.ParseFloat(in[0], 64)
+		return []any{24 * math.Sqrt(light(reflectivity)/light(1))}, err
+	})
+}
+
+// A throw obeys the law of reflection: turning the sun's ray about the normal
+// gives the target.
+func TestMirrorReflects(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 2))
+	vector := func(a source.Aim) (v [3]float64) {
+		sz, cz := math.Sincos(float64(a.Azimuth) * math.Pi / 180)
+		sh, ch := math.Sincos(a.ElevationDeg * math.Pi / 180)
+		return [3]float64{ch * sz, ch * cz, sh}
+	}
+	for range 300 {
+		m := mirrorUnder(360*r.Float64(), 90*r.Float64())
+		at := source.Aim{Azimuth: earth.NewTrue(360 * r.Float64()), ElevationDeg: 60*r.Float64() - 30}
+		throw := m.Throw(at)
+		if throw.TurnDeg > 179 {
+			continue
+		}
+		s, n, want := vector(m.Sun), vector(throw.Normal), vector(at)
+		dot := s[0]*n[0] + s[1]*n[1] + s[2]*n[2]
+		require.InDelta(t, throw.CosIncidence, dot, 1e-12)
+		for i := range 3 {
+			require.InDelta(t, want[i], 2*dot*n[i]-s[i], 1e-9)
+		}
+	}
+}

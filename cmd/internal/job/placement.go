@@ -81,7 +81,7 @@ func (r *run) placements(ctx context.Context) error {
 	for _, hour := range r.plan.Hours {
 		signal, ok := r.signalAt(hour.Time)
 		if !ok {
-			r.leaveOut(fmt.Sprintf("placement at %s: no signal burns", r.clock(hour.Time)))
+			r.leaveOut(fmt.Sprintf("placement at %s: no signal burns that can be placed", r.clock(hour.Time)))
 			continue
 		}
 		p, err := r.placement(ctx, signal, hour.Time, sites)
@@ -96,10 +96,14 @@ func (r *run) placements(ctx context.Context) error {
 
 // signalAt returns the signal that is placed: the one the plan names, or else
 // the first that burns at that time. Flags, fires and
-// smoke are taken to show always.
+// smoke are taken to show always; a sound is not seen, and a mirror's light goes
+// by hand where the sun allows it, so neither is placed.
 func (r *run) signalAt(t time.Time) (plan.Signal, bool) {
 	for _, s := range r.plan.Traveller.Signals {
 		if name := r.plan.Placement.Signal; name != "" && name != s.Name {
+			continue
+		}
+		if s.Heard() || s.Kind == plan.Mirror {
 			continue
 		}
 		if from, until := burning(s); !t.Before(from) && t.Before(until) {

@@ -79,6 +79,9 @@ type SightResult struct {
 	ThresholdContrast cli.Num `json:"threshold_contrast"`
 	MarginLog10       cli.Num `json:"margin_log10"`  // at ToM, or else at perceptible_m
 	SweepWidthM       cli.Len `json:"sweep_width_m"` // null but for a pass
+	// ClearLineChance is how often no plant stands in the line at ToM, or else at
+	// noticed_m; null where no plants are told.
+	ClearLineChance cli.Num `json:"clear_line_chance"`
 
 	Low  SightBand `json:"low"`
 	High SightBand `json:"high"`
@@ -181,8 +184,11 @@ func Sight(r SightRequest) (*SightResult, error) {
 		return nil, err
 	}
 	out.Cautions = append(out.Cautions, r.eyeCautions(q, out)...)
+	out.ClearLineChance = r.clearLine(toM, float64(out.NoticedM))
 	if m, ok := q.Source.(source.Mirror); ok {
-		r.tellMirror(m, m.At(q.View), out)
+		if err := r.tellMirror(q, m, out); err != nil {
+			return nil, err
+		}
 	}
 	if !math.IsNaN(toM) {
 		s, err := sighting.At(q, toM)

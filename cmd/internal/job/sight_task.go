@@ -70,6 +70,18 @@ func (k SightTask) plants() sweep.Plants {
 	return sweep.Plants{StemsPerM2: k.StemsPerM2, StemWidthM: k.StemWidthM, LeafAreaIndex: k.LeafAreaIndex, CanopyM: k.CanopyM}
 }
 
+// clearLine returns the chance that no plant stands in a line as long as toM, or
+// else as noticedM [m]; NaN where no plants are told.
+func (k SightTask) clearLine(toM, noticedM float64) cli.Num {
+	if k.plants() == (sweep.Plants{}) {
+		return cli.Num(math.NaN())
+	}
+	if math.IsNaN(toM) {
+		toM = noticedM
+	}
+	return cli.Num(k.plants().Clear(toM))
+}
+
 // SightLooking is how the observer looks, with what is usual filled in.
 type SightLooking struct {
 	Task            string  `json:"task"`

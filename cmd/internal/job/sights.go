@@ -42,6 +42,14 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 	if l, ok := r.looks[key]; ok {
 		return l, nil
 	}
+	if s.Heard() {
+		l, err := r.hear(s)
+		if err != nil {
+			return nil, fmt.Errorf("signal %s: %w", s.Name, err)
+		}
+		r.looks[key] = l
+		return l, nil
+	}
 	where, ok := r.position()
 	if !ok {
 		return nil, fmt.Errorf("signal %s: the plan gives no position whose light could be known", s.Name)
@@ -51,7 +59,7 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 		Signal: s, At: at, Place: &where, Behind: string(air.Ground), Cloud: r.plan.Weather.Cloud, WindMS: r.plan.Weather.WindMS, BackgroundCDM2: nan,
 		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
 		EyeM: r.plan.Looking.EyeHeightM, ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
-		clear: r.groundDecides(where),
+		clear: r.groundDecides(where), Mirror: mirrorOf(s),
 	}
 	from, until := burning(s)
 	if from != always[0] {

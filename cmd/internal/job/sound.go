@@ -4,19 +4,14 @@ import (
 	"math"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
 	"farhail/signal/air"
 	"farhail/signal/sighting"
 	"farhail/signal/source"
 )
 
-// Values taken where nobody states one.
-const (
-	DefaultToneHz = source.DefaultToneHz
-	ShoutDB       = source.ShoutDB
-	// DefaultNoiseDB is a quiet forest, all of it taken to lie in the band of
-	// the sound: own choice within the 25 to 35 dB(A) of such places (from memory).
-	DefaultNoiseDB = 35
-)
+// ShoutDB is a shout at 1 m [dB], all frequencies together.
+const ShoutDB = source.ShoutDB
 
 // A SoundRequest is one sound and one listener.
 type SoundRequest struct {
@@ -57,7 +52,7 @@ func Hear(r SoundRequest) (*SightResult, error) {
 		NoticedM: cli.Len(found.NoticedM), PerceptibleM: cli.Len(found.PerceptibleM),
 		Limit: string(found.PerceptibleLimit), LimitNoticed: string(found.NoticedLimit),
 		LuminousM: cli.Len(nan), LuminousNoticedM: cli.Len(nan), GeographicM: cli.Len(nan), EffectiveCD: cli.Num(nan),
-		ThresholdLx: cli.Num(nan), ThresholdContrast: cli.Num(nan), MarginLog10: cli.Num(nan), SweepWidthM: cli.Len(nan),
+		ThresholdLx: cli.Num(nan), ThresholdContrast: cli.Num(nan), MarginLog10: cli.Num(nan), SweepWidthM: cli.Len(nan), ClearLineChance: cli.Num(nan),
 		Low: unknownBand, High: unknownBand,
 		SightSound: &SightSound{AbsorptionDBPerKM: cli.Num(1000 * found.AbsorptionDBPerM), LevelDB: cli.Num(nan), NoiseDB: cli.Num(r.NoiseDB)},
 		Inputs: SightInputs{
@@ -88,4 +83,13 @@ func soundWhy(l sighting.Limit) string {
 		return "foliage ends it: from open ground it would carry farther."
 	}
 	return "the noise ends it: a quieter place or a louder sound would help most."
+}
+
+// hear judges a sound of the plan in the plan's air.
+func (r *run) hear(s plan.Signal) (*SightResult, error) {
+	return Hear(SoundRequest{
+		LevelDB: s.SoundDB, Shout: s.Kind == plan.Shout, ToneHz: s.ToneHz,
+		TemperatureC: r.plan.Weather.TemperatureC, Humidity: r.plan.Weather.Humidity,
+		NoiseDB: s.NoiseDB, FoliageM: s.FoliageM, ToM: math.NaN(),
+	})
 }

@@ -84,7 +84,7 @@ func answerSight(r *job.Result, day bool) string {
 	}
 	best := -1
 	for i, s := range r.Sight {
-		if (s.Inputs.SunElevationDeg > 0) == day && (best < 0 || s.NoticedM > r.Sight[best].NoticedM) {
+		if s.SightSound == nil && (s.Inputs.SunElevationDeg > 0) == day && (best < 0 || s.NoticedM > r.Sight[best].NoticedM) {
 			best = i
 		}
 	}

@@ -20,6 +20,8 @@ func Brief(w io.Writer, r *job.Result) error {
 	b.chance(r)
 	b.sky(r)
 	b.sights(r)
+	b.mirrors(r)
+	b.sounds(r)
 	b.sites(r)
 	b.looking(r)
 	b.list("LEFT OUT", "- ", r.LeftOut)
@@ -195,6 +197,9 @@ func (b *brief) sights(r *job.Result) {
 	b.columns("   %-20s %-13s %9s %12s  %-8s %9s", "signal", "at", "noticed", "perceptible", "limit", "horizon")
 	unlit := false
 	for _, s := range r.Sight {
+		if s.SightSound != nil {
+			continue
+		}
 		unlit = unlit || s.LimitNoticed == "battery"
 		b.columns("   %-20.20s %-13s %9s %12s  %-8s %9s", ascii(s.Signal), clock(s.At), job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, job.Distance(float64(s.GeographicM)))
 	}

@@ -207,7 +207,11 @@ func sights(r *job.Result) layer.Layer {
 		f := layer.New(s.Signal, s.Point, layer.P("kind", s.Kind),
 			layer.P("noticed_m", float64(s.NoticedM)), layer.P("perceptible_m", float64(s.PerceptibleM)),
 			layer.P("limit", s.Limit), layer.P("limit_noticed", s.LimitNoticed), layer.P("geographic_m", float64(s.GeographicM)), layer.P("seen_area_m2", float64(s.SeenAreaM2)))
-		if d := float64(s.NoticedM); d > 0 {
+		switch d := float64(s.NoticedM); {
+		case s.SightSound != nil: // wind and ground bend a sound: no ring
+		case s.Mirror != nil:
+			f.Geometry = flashReach(s)
+		case d > 0:
 			f.Geometry = circle(s.Point, d)
 		}
 		f.Time = timeOf(s.At)

@@ -46,6 +46,9 @@ type Weather struct {
 	Refraction  float64 // coefficient k
 	Cloud       string  // clear, broken or overcast
 	WindMS      float64
+	// Of the air that sounds go through.
+	TemperatureC float64
+	Humidity     float64 // relative, a fraction
 }
 
 // An Hour is a moment at which signals are judged.
@@ -134,6 +137,9 @@ type Signal struct {
 
 	PowerW float64 // heat released by the fire
 	BedM   float64 // width of its fuel bed
+
+	Glass
+	Sound
 
 	FuelKGS    float64 // burnt by the fire that makes the smoke
 	SmokeYield float64 // smoke from fuel, by mass; NaN: the usual of its column

@@ -36,6 +36,8 @@ weather:
   refraction: 0.15
   cloud: broken
   wind: 9 km/h
+  temperature: 50 F
+  humidity: 40 %
 hours:
   - 2026-11-24 12:00
   - 2026-11-24T22:00:00Z
@@ -89,6 +91,9 @@ traveller:
       stability: E
       column: dark
       on: 0.8
+    - {name: glass, mirror: 76x127 mm, mirror_reflectivity: 60 %, mirror_sweep: 5 deg/s, second_mirror: true, toward: 120/-3}
+    - {name: pipe, whistle: 115 dB, tone: 2.5 kHz, noise: 45 dB, foliage: 50 m}
+    - {name: voice, shout: 90 dB}
 looking:
   eye_height: 1.6 m
   parties:
@@ -192,8 +197,8 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, []PersonField{{"name", "Quill Underwood"}, {"phone", "555 0100, 555 0101"}, {"clothes", "green: jacket"}}, p.Person.Fields())
 	require.Equal(t, []string{"trip/dem/N42E001.hgt", "/data/more"}, p.Terrain)
 	require.Equal(t, 13, p.TerrainLine)
-	require.Equal(t, Weather{Line: 15, VisibilityM: 20000, Refraction: 0.15, Cloud: "broken", WindMS: 2.5}, p.Weather)
-	require.Equal(t, []Hour{{20, at("2026-11-24T12:00:00+01:00")}, {21, at("2026-11-24T23:00:00+01:00")}}, p.Hours)
+	require.Equal(t, Weather{Line: 15, VisibilityM: 20000, Refraction: 0.15, Cloud: "broken", WindMS: 2.5, TemperatureC: 10, Humidity: 0.4}, p.Weather)
+	require.Equal(t, []Hour{{22, at("2026-11-24T12:00:00+01:00")}, {23, at("2026-11-24T23:00:00+01:00")}}, p.Hours)
 
 	require.Len(t, p.Starts, 2)
 	s := p.Starts[0]
@@ -201,11 +206,11 @@ func TestReadsEveryKey(t *testing.T) {
 	require.InDelta(t, 100/2.447746830680816, s.SDM, 1e-9)
 	s.SDM = 0
 	require.Equal(t, Start{
-		Line: 23, Name: "hut", Kind: LastKnown, Point: orb.Point{1.60, 42.55}, Radius95M: 100,
+		Line: 25, Name: "hut", Kind: LastKnown, Point: orb.Point{1.60, 42.55}, Radius95M: 100,
 		Time: at("2026-11-23T17:10:00+01:00"), Source: "the hut book", SupersededBy: "ford",
 	}, s)
 	require.InDelta(t, 40*2.447746830680816, p.Starts[1].Radius95M, 1e-9)
-	require.Equal(t, 30, p.Starts[1].Line)
+	require.Equal(t, 32, p.Starts[1].Line)
 	require.Equal(t, LastSeen, p.Starts[1].Kind)
 
 	w := p.Traveller
@@ -215,15 +220,15 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, []string{"trip/streams.geojson"}, w.Barriers)
 	require.InDeltaSlice(t, []float64{0.04, 2.5, 0.01, 1}, []float64{w.SigmaDistance, w.SigmaBearingDeg, w.ScaleBias, w.BearingBiasDeg}, 1e-12)
 	require.Equal(t, "tobler", w.Rule)
-	require.Equal(t, 38, w.RuleLine)
+	require.Equal(t, 40, w.RuleLine)
 	require.Equal(t, Walkers{0.5, 0.9, 1.5}, w.Walkers)
 	require.Equal(t, []float64{1800, 3600, 7200}, w.After)
-	require.Len(t, w.Signals, 6)
+	require.Len(t, w.Signals, 9)
 
 	lamp := w.Signals[0]
 	require.Equal(t, "lamp", lamp.Name)
 	require.Equal(t, Light, lamp.Kind)
-	require.Equal(t, 44, lamp.Line)
+	require.Equal(t, 46, lamp.Line)
 	require.InDeltaSlice(t, []float64{1, 100, 0.1, 1, 40, 120, -5, 21600},
 		[]float64{lamp.HeightM, lamp.IntensityCD, lamp.FlashS, lamp.PeriodS, lamp.BeamDeg, lamp.AzimuthDeg, lamp.TiltDeg, lamp.RatedS}, 1e-12)
 	require.Equal(t, at("2026-11-24T18:00:00+01:00"), lamp.LitFrom)
@@ -239,21 +244,32 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, Smoke, smoke.Kind)
 	require.InDeltaSlice(t, []float64{0.012, 0.1, 0.8}, []float64{smoke.FuelKGS, smoke.SmokeYield, smoke.BackgroundReflectance}, 1e-12)
 	require.Equal(t, []string{"E", "dark"}, []string{smoke.Stability, smoke.Column})
+	glass := w.Signals[6]
+	require.Equal(t, Mirror, glass.Kind)
+	require.InDeltaSlice(t, []float64{0.076, 0.127, 0.6, 5, 120, -3},
+		[]float64{glass.MirrorWidthM, glass.MirrorHeightM, glass.MirrorReflectivity, glass.MirrorSweepDegS, glass.TowardAzDeg, glass.TowardElDeg}, 1e-12)
+	require.True(t, glass.SecondMirror)
+	require.False(t, glass.Heard())
+	pipe, voice := w.Signals[7], w.Signals[8]
+	require.Equal(t, []string{Whistle, Shout}, []string{pipe.Kind, voice.Kind})
+	require.Equal(t, Sound{SoundDB: 115, ToneHz: 2500, NoiseDB: 45, FoliageM: 50}, pipe.Sound)
+	require.Equal(t, Sound{SoundDB: 90, ToneHz: DefaultToneHz, NoiseDB: DefaultNoiseDB}, voice.Sound)
+	require.True(t, pipe.Heard() && voice.Heard())
 
 	require.Equal(t, Looking{
-		Line: 73, EyeHeightM: 1.6,
+		Line: 78, EyeHeightM: 1.6,
 		Parties: []Party{
-			{Line: 75, Name: "first", Track: "trip/t.gpx", People: 4},
-			{Line: 78, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
+			{Line: 80, Name: "first", Track: "trip/t.gpx", People: 4},
+			{Line: 83, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
 		},
 		Lookouts: []Lookout{{
-			Line: 82, Name: "ridge", Point: orb.Point{1.62, 42.57},
+			Line: 87, Name: "ridge", Point: orb.Point{1.62, 42.57},
 			From: at("2026-11-24T18:00:00+01:00"), Until: at("2026-11-24T23:00:00+01:00"), People: 2,
 		}},
 	}, p.Looking)
 	require.Equal(t, Placement{
-		Line: 88, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
-		Candidates: []Candidate{{91, "knoll", orb.Point{1.601, 42.551}}, {93, "shoulder", orb.Point{1.602, 42.552}}},
+		Line: 93, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
+		Candidates: []Candidate{{96, "knoll", orb.Point{1.601, 42.551}}, {98, "shoulder", orb.Point{1.602, 42.552}}},
 	}, p.Placement)
 }
 
@@ -568,7 +584,7 @@ func TestAtTellsThePlaceAsAnInputError(t *testing.T) {
 	p, err := read(full)
 	require.NoError(t, err)
 	err = fmt.Errorf("rings: %w", p.At(p.Traveller.RuleLine, "no such rule", "x"))
-	require.EqualError(t, err, "rings: trip/plan.yaml:38:1: no such rule")
+	require.EqualError(t, err, "rings: trip/plan.yaml:40:1: no such rule")
 	require.Equal(t, cli.ExitInput, cli.ExitCode(err))
 	_, err = read("version: 3\n")
 	require.Equal(t, cli.ExitInput, cli.ExitCode(err))

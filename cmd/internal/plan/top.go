@@ -45,7 +45,7 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 func newPlan() *Plan {
 	return &Plan{
 		Seed:    DefaultSeed,
-		Weather: Weather{VisibilityM: DefaultVisibilityM, Refraction: DefaultRefraction, Cloud: DefaultCloud, WindMS: DefaultWindMS},
+		Weather: Weather{VisibilityM: DefaultVisibilityM, Refraction: DefaultRefraction, Cloud: DefaultCloud, WindMS: DefaultWindMS, TemperatureC: DefaultTemperatureC, Humidity: DefaultHumidity},
 		Traveller: Traveller{
 			SigmaDistance: DefaultSigmaDistance, SigmaBearingDeg: DefaultSigmaBearingDeg,
 			ScaleBias: DefaultScaleBias, BearingBiasDeg: DefaultBearingBiasDeg,
@@ -129,6 +129,8 @@ func (r *reader) weather(n ast.Node, w *Weather) {
 		key{"refraction", r.quantity(&w.Refraction, cli.Number.Between(-1, 0.9)), false},
 		key{"cloud", r.word(&w.Cloud, "clear", "broken", "overcast"), false},
 		key{"wind", r.quantity(&w.WindMS, cli.Speed.NotNegative()), false},
+		key{"temperature", r.quantity(&w.TemperatureC, SoundAir), false},
+		key{"humidity", r.quantity(&w.Humidity, SoundDamp), false},
 	).line
 }
 

@@ -59,6 +59,8 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			FlagWidthM: nan, FlagHeightM: nan, Reflectance: nan, BackgroundReflectance: nan,
 			PowerW: nan, BedM: nan,
 			FuelKGS: nan, SmokeYield: nan,
+			Glass: Glass{TowardAzDeg: nan, TowardElDeg: nan},
+			Sound: Sound{ToneHz: DefaultToneHz, NoiseDB: DefaultNoiseDB},
 		}
 		b := r.block(n, "a signal",
 			key{"name", r.name(&s.Name, named), true},
@@ -86,9 +88,21 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			key{"yield", r.quantity(&s.SmokeYield, cli.Number.Between(0, 1)), false},
 			key{"stability", r.word(&s.Stability, "A", "B", "C", "D", "E", "F"), false},
 			key{"column", r.word(&s.Column, "white", "dark"), false},
+
+			key{"mirror", r.size(&s.MirrorWidthM, &s.MirrorHeightM), false},
+			key{"mirror_reflectivity", r.quantity(&s.MirrorReflectivity, MirrorShare), false},
+			key{"mirror_sweep", r.quantity(&s.MirrorSweepDegS, cli.TurnRate.Positive()), false},
+			key{"second_mirror", r.boolean(&s.SecondMirror), false},
+			key{"toward", r.aim(&s.TowardAzDeg, &s.TowardElDeg), false},
+
+			key{"whistle", r.quantity(&s.SoundDB, WhistleLevel), false},
+			key{"shout", r.quantity(&s.SoundDB, WhistleLevel), false},
+			key{"tone", r.quantity(&s.ToneHz, ToneRange), false},
+			key{"noise", r.quantity(&s.NoiseDB, NoiseLevel), false},
+			key{"foliage", r.quantity(&s.FoliageM, cli.Length.NotNegative()), false},
 		)
 		s.Line = b.line
-		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "flag", "fire", "smoke") {
+		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "flag", "fire", "smoke", "mirror", "whistle", "shout") {
 		case "light", "lumens", "beam_distance":
 			s.Kind = Light
 			r.light(b, &s)
@@ -103,6 +117,12 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			s.Kind = Smoke
 			s.Stability = cmp.Or(s.Stability, DefaultStability)
 			s.Column = cmp.Or(s.Column, DefaultColumn)
+		case "mirror":
+			s.Kind = Mirror
+		case "whistle":
+			s.Kind = Whistle
+		case "shout":
+			s.Kind = Shout
 		}
 		r.onlyOf(b, s.Kind)
 		*signals = append(*signals, s)
@@ -144,6 +164,9 @@ var keysOfKind = []struct {
 	{[]string{Flag, Smoke}, []string{"on"}},
 	{[]string{Fire}, []string{"bed"}},
 	{[]string{Smoke}, []string{"yield", "stability", "column"}},
+	{[]string{Mirror}, []string{"mirror_reflectivity", "mirror_sweep", "second_mirror", "toward"}},
+	{[]string{Whistle}, []string{"tone"}},
+	{[]string{Whistle, Shout}, []string{"noise", "foliage"}},
 }
 
 // onlyOf reports keys of other kinds than the signal's.
