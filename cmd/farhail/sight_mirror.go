@@ -62,6 +62,8 @@ func (f *sightFlags) mirrorFaults(kind string) []flagFault {
 		{!sound && given(f.foliage), "--foliage", "is for sounds", leave},
 		{sound && len(f.terrain) > 0, "--terrain", "does not count for a sound", "hills are not modelled: leave it out"},
 		{sound && f.task != "", "--task", "does not count for a sound", leave},
+		{sound && given(f.stems), "--stems", "does not count for a sound", "give --foliage, the dense foliage on its way"},
+		{sound && given(f.leafArea), "--leaf-area", "does not count for a sound", "give --foliage, the dense foliage on its way"},
 		{sound && given(f.threshold), "--threshold", "does not count for a sound", "give --noise"},
 	}
 }
