@@ -115,8 +115,9 @@ func TestJoinAgainstDenseLeastSquares(t *testing.T) {
 		require.InDelta(t, moved.At(0, 0), d*cos, 0.01, "seed %d", seed)
 		require.InDelta(t, moved.At(1, 0), d*sin, 0.01, "seed %d", seed)
 		require.InEpsilon(t, chi.At(0, 0), r.Fit.ChiSquare, 1e-3, "seed %d", seed)
-		require.InEpsilon(t, full.At(0, 0), r.Covariance.NN, 1e-6, "seed %d", seed)
-		require.InEpsilon(t, full.At(1, 1), r.Covariance.EE, 1e-6, "seed %d", seed)
+		// The fit's plane turns no meridians, the plain sums do: 1e-5 over 4 km.
+		require.InEpsilon(t, full.At(0, 0), r.Covariance.NN, 1e-4, "seed %d", seed)
+		require.InEpsilon(t, full.At(1, 1), r.Covariance.EE, 1e-4, "seed %d", seed)
 		require.Equal(t, 4, r.Fit.DOF)
 	}
 }
@@ -175,7 +176,7 @@ func TestFitPointsAtTheBadLeg(t *testing.T) {
 		require.Less(t, got.Fit.P, 0.01, "seed %d", seed)
 		worst := 0
 		for i, s := range got.Fit.Legs {
-			if s > got.Fit.Legs[worst] {
+			if s.Shock > got.Fit.Legs[worst].Shock {
 				worst = i
 			}
 		}

@@ -70,6 +70,7 @@ type Result struct {
 	Legs        []Step
 	Gaps        []Gap
 	Fit         *Fit      // with what is known on the way; nil where nothing is
+	Slips       *Slips    // nil unless the log was closed, or joined to what is known
 	Warnings    []Warning // the log's, and what could not be computed
 }
 
@@ -383,7 +384,7 @@ func (r *Result) goHome(l *Log, o Options) {
 	if l.Pace != nil {
 		h.Paces = h.DistanceM / l.Pace.Metres()
 	}
-	if d, err := l.declination(nil, r.End, l.lastTime(), o); err == nil {
+	if d, err := l.declination(nil, r.End, l.timeAt(len(l.Legs)), o); err == nil {
 		h.Magnetic = h.True.Magnetic(d)
 	} else if !errors.Is(err, ErrNoDeclination) {
 		r.Warnings = append(r.Warnings, Warning{
@@ -395,9 +396,9 @@ func (r *Result) goHome(l *Log, o Options) {
 	r.Home = h
 }
 
-// lastTime returns the time of the last leg that has one, else zero.
-func (l *Log) lastTime() time.Time {
-	for i := len(l.Legs) - 1; i >= 0; i-- {
+// timeAt returns the time of the last of the first n legs that has one, else zero.
+func (l *Log) timeAt(n int) time.Time {
+	for i := n - 1; i >= 0; i-- {
 		if t := l.Legs[i].Time; !t.IsZero() {
 			return t
 		}

@@ -79,8 +79,7 @@ func TestBarePane(t *testing.T) {
 		return m.Throw(straight).IntensityCD
 	}
 	geotest.Check(t, "source-mirror-field", func(in []string) ([]any, error) {
-		reflectivity, err := strconv.ParseFloat(in[0], 64)
-		return []any{24 * math.Sqrt(light(reflectivity)/light(1))}, err
+		return []any{24 * math.Sqrt(light(geotest.Numbers(t, in)[0])/light(1))}, nil
 	})
 }
 

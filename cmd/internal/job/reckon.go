@@ -81,8 +81,8 @@ func fitOf(l *reckon.Log, g *reckon.Result) *Fit {
 		out.Known = append(out.Known, FitRow{k.After, string(k.Kind), k.Name, cli.Len(row.MissM), cli.Num(row.MissDeg), cli.Num(row.Standardised)})
 	}
 	for i, s := range g.Fit.Legs {
-		if s > 0 && !(s <= float64(out.WorstBy)) {
-			out.WorstLeg, out.WorstBy = i+1, cli.Num(s)
+		if s.Shock > 0 && !(s.Shock <= float64(out.WorstBy)) {
+			out.WorstLeg, out.WorstBy = i+1, cli.Num(s.Shock)
 		}
 	}
 	return out
