@@ -65,6 +65,7 @@ type sightFlags struct {
 
 	eyeFlags
 	mirrorFlags
+	thingFlags
 
 	task, law, clutter              string
 	look, sectorWidth, sectorHeight float64
@@ -97,6 +98,7 @@ func newSight(app *cli.App) *cobra.Command {
 	f.registerEye(cmd)
 	f.registerTask(cmd)
 	f.registerMirror(cmd)
+	f.registerThing(cmd)
 	return cmd
 }
 
@@ -112,8 +114,7 @@ func (f *sightFlags) registerSignal(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.rated, "rated-time", cli.Duration.Positive(), "", "`time` that the light burns (6h)")
 	cli.Quantity(cmd, &f.lit, "lit-for", cli.Duration.NotNegative(), "", "`time` that it has burnt (3h)")
 	cli.Size(cmd, &f.flagWidth, &f.flagHeight, "flag", cli.Length.Positive(), "", "a flag of this `size` (0.5x0.5m)")
-	cli.Quantity(cmd, &f.reflectance, "reflectance", cli.Number.Between(0, 1.5), "", fmt.Sprintf("luminance factor of the flag (%g when not given)", plan.DefaultReflectance))
-	cli.Quantity(cmd, &f.on, "on", cli.Number.Positive().AtMost(1.5), "", fmt.Sprintf("luminance factor of what is behind the flag (%g when not given) or the smoke (that of --behind)", plan.DefaultBackground))
+	cli.Quantity(cmd, &f.reflectance, "reflectance", cli.Number.Between(0, 1.5), "", fmt.Sprintf("luminance factor of a flag, clothes or a symbol (%g for cloth when not given)", plan.DefaultReflectance))
 	cli.Quantity(cmd, &f.fire, "fire", cli.Power.Positive(), "", "the flame of a fire of this `power` (100kW)")
 	cli.Quantity(cmd, &f.bed, "bed", cli.Length.Positive(), "", fmt.Sprintf("`width` of the burning bed (%gm when not given)", plan.DefaultBedM))
 	cli.Quantity(cmd, &f.smoke, "smoke", cli.MassRate.NotNegative(), "", "the smoke of a fire that burns this much fuel, a `rate` (10g/s)")
@@ -145,6 +146,9 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 }
 
 func (f *sightFlags) run(app *cli.App) error {
+	if err := f.nameGround(); err != nil {
+		return err
+	}
 	if err := f.check(); err != nil {
 		return err
 	}
@@ -186,6 +190,7 @@ func (f *sightFlags) kind() (string, error) {
 		{plan.Light, given(f.light)}, {plan.Light, given(f.lumens)}, {plan.Light, given(f.beamDistance)},
 		{plan.Flag, given(f.flagWidth)}, {plan.Fire, given(f.fire)}, {plan.Smoke, given(f.smoke)},
 		{job.KindMirror, given(f.mirrorWidth)}, {"sound", f.sounds()},
+		{plan.Figure, f.person}, {plan.Symbol, f.letter != ""}, {plan.Reflector, given(f.reflector)},
 	} {
 		if s.given {
 			kind = s.kind
@@ -194,7 +199,7 @@ func (f *sightFlags) kind() (string, error) {
 	}
 	switch {
 	case count == 0:
-		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --flag 0.5x0.5m, --fire 100kW, --smoke 10g/s, --mirror 76x127mm, --whistle 115dB, --shout"}
+		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --flag 0.5x0.5m, --fire 100kW, --smoke 10g/s, --mirror 76x127mm, --whistle 115dB, --shout, --person, --symbol V, --reflector 100cm2"}
 	case count > 1:
 		return "", &cli.UsageError{Message: "more than one signal given", Advice: "ask for one at a time"}
 	}
@@ -207,8 +212,8 @@ func (f *sightFlags) check() error {
 	if err != nil {
 		return err
 	}
-	area := kind == plan.Flag || kind == plan.Smoke
-	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), f.mirrorFaults(kind)...), []flagFault{
+	area := job.HasContrast(kind)
+	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), append(f.mirrorFaults(kind), f.thingFaults(kind)...)...), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -216,15 +221,13 @@ func (f *sightFlags) check() error {
 		{kind != plan.Light && given(f.tilt), "--beam-tilt", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.rated), "--rated-time", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.lit), "--lit-for", "is for lights", "leave it out"},
-		{kind != plan.Flag && given(f.reflectance), "--reflectance", "is for flags", "leave it out"},
-		{kind != plan.Flag && kind != plan.Smoke && given(f.on), "--on", "is for flags and smoke", "leave it out"},
 		{kind != plan.Fire && given(f.bed), "--bed", "is for fires", "leave it out"},
 		{kind != plan.Smoke && given(f.smokeYield), "--smoke-yield", "is for smoke", "leave it out"},
 		{kind != plan.Smoke && given(f.wind), "--wind", "is for smoke", "leave it out"},
 		{kind != plan.Smoke && f.stability != "", "--stability", "is for smoke", "leave it out"},
 		{kind != plan.Smoke && f.column != "", "--column", "is for smoke", "leave it out"},
 		{area && given(f.threshold), "--threshold", "is an illuminance, for lights and fires", "give --contrast-threshold for a " + kind},
-		{!area && given(f.contrastThreshold), "--contrast-threshold", "is for flags and smoke", "give --threshold for a light or a fire"},
+		{!area && given(f.contrastThreshold), "--contrast-threshold", "is for flags, persons, symbols and smoke", "give --threshold for a light, a fire or a reflector"},
 		{given(f.every) && !given(f.flash), "--every", "needs the length of a flash", "add --flash 0.1s"},
 		{given(f.azimuth) && !given(f.beam), "--beam-azimuth", "needs the width of the beam", "add --beam 40deg"},
 		{given(f.tilt) && !given(f.beam), "--beam-tilt", "needs the width of the beam", "add --beam 40deg"},
@@ -263,7 +266,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 			FlashS: or(f.flash, 0), PeriodS: or(f.every, 0),
 			BeamDeg: f.beam, AzimuthDeg: f.azimuth, TiltDeg: f.tilt, RatedS: or(f.rated, 0),
 			FlagWidthM: f.flagWidth, FlagHeightM: f.flagHeight,
-			Reflectance: or(f.reflectance, plan.DefaultReflectance), BackgroundReflectance: f.on,
+			Reflectance: f.reflectance, BackgroundReflectance: f.on, Thing: f.thing(kind),
 			PowerW: f.fire, BedM: or(f.bed, plan.DefaultBedM),
 			FuelKGS: f.smoke, SmokeYield: f.smokeYield,
 			Stability: cmp.Or(f.stability, plan.DefaultStability), Column: cmp.Or(f.column, plan.DefaultColumn),
@@ -277,7 +280,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		SightTask: f.sightTask(), SightEye: f.sightEye(), Mirror: f.mirrorRequest(),
 	}
 	r.BehindStated = f.behind != "" && !given(f.background)
-	if kind == plan.Flag {
+	if job.HasContrast(kind) && kind != plan.Smoke {
 		r.Signal.BackgroundReflectance = or(f.on, job.ReflectanceBehind(f.behind, plan.DefaultBackground))
 	}
 	if r.Place == nil {
@@ -364,6 +367,7 @@ func printSight(w io.Writer, s *job.SightResult) {
 		fmt.Fprintf(w, "  seen by %s\n", who)
 	}
 	printMirror(w, s.Mirror)
+	printThing(w, s)
 	fmt.Fprintf(w, "  %s\n", s.Why)
 	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %s m and signal %s m above ground, refraction %g\n",
 		job.Distance(float64(in.VisibilityM)), figures(float64(in.BackgroundCDM2)), in.BackgroundFrom,

@@ -38,11 +38,13 @@ const (
 	// Abstract and page read.
 	asner  = "Asner, Scurlock and Hicke 2003, Global Ecology and Biogeography 12, p. 191"
 	korner = "Körner 2013, in Strasburger's Plant Sciences, Springer, p. 1070"
-	smith  = "Smith, Modern Optical Engineering, fig. 12.9b"
-	memory = "from memory"
-	own    = "own choice"
-	guess  = "own guess: no table of canopy heights was found"
-	absent = "not known"
+	// Its table stands in testdata/check/air-reflectance.check.
+	luckiesh = "Luckiesh 1922, Visual Illusions, Van Nostrand, mean reflection factors measured from aircraft"
+	smith    = "Smith, Modern Optical Engineering, fig. 12.9b"
+	memory   = "from memory"
+	own      = "own choice"
+	guess    = "own guess: no table of canopy heights was found"
+	absent   = "not known"
 )
 
 func figure(v float64, source string) Figure {
@@ -65,28 +67,28 @@ var traits = [...]Traits{
 	Grass: {
 		TimeFactor: between(1.25, 1.03, 1.35, herzog+": flat trails and meadows (lawn 1.03, tall grass with nettles 1.35)"),
 		CanopyM:    figure(0, own+": below the eye"),
-		Luminance:  between(0.08, 0.06, 0.25, memory+": green grass 0.06 to 0.10, dry 0.15 to 0.25"),
+		Luminance:  between(0.068, 0.06, 0.25, luckiesh+": grass 0.068; dry grass 0.15 to 0.25, "+memory),
 		StemsPerHa: none, StemWidthM: none,
 		LeafArea: between(2, 1.7, 8, korner+": alpine grass often below 2, dense tall meadows 7 to 8"), Clutter: "open",
 	},
 	Crops: {
 		TimeFactor: between(1.35, 1.25, 2, own+": as tall grass, "+herzog),
 		CanopyM:    between(0, 0, 2.5, own+": below the eye, but for maize and vines"),
-		Luminance:  between(0.08, 0.05, 0.25, own+": as grass"),
+		Luminance:  between(0.068, 0.05, 0.25, own+": as grass"),
 		StemsPerHa: none, StemWidthM: none,
 		LeafArea: between(4, 0, 4, korner+": closed crops at their peak about 4"), Clutter: "open",
 	},
 	Scrub: {
 		TimeFactor: between(1.67, 1.67, 2, herzog+": off paths (heathland 2.00)"),
 		CanopyM:    between(1.5, 0.5, 4, guess),
-		Luminance:  between(0.06, 0.03, 0.10, own+": between wood and grass"),
+		Luminance:  between(0.055, 0.03, 0.10, own+": between wood and grass"),
 		StemsPerHa: none, StemWidthM: none,
 		LeafArea: between(2.1, 0.5, 3.7, memory+": shrub 2.1, sd 1.6, of "+asner), Clutter: "scrub",
 	},
 	Wood: {
 		TimeFactor: between(2, 1.67, 2, herzog+": off paths below the tree line, pastures, forests, heathland"),
 		CanopyM:    between(20, 5, 35, guess),
-		Luminance:  between(0.06, 0.03, 0.08, memory+": green canopies 0.03 to 0.08"),
+		Luminance:  between(0.043, 0.03, 0.08, luckiesh+": forest 0.043; green canopies 0.03 to 0.08, "+memory),
 		StemsPerHa: between(500, 200, 2000, own), StemWidthM: between(0.3, 0.1, 0.5, own),
 		LeafArea: between(5.5, 0.5, 5.5, korner+": temperate mixed deciduous forests about 5.5; without leaves 0.5 to 1.5, "+memory), Clutter: "forest",
 	},
@@ -113,7 +115,7 @@ var traits = [...]Traits{
 	Water: {
 		TimeFactor: figure(math.NaN(), "not walked"),
 		CanopyM:    none,
-		Luminance:  between(0.08, 0.03, 0.10, "albedo of water 8 %, widely quoted; glitter aside"),
+		Luminance:  between(0.068, 0.03, 0.10, luckiesh+": water 0.068; glitter aside"),
 		StemsPerHa: none, StemWidthM: none, LeafArea: none, Clutter: "even",
 	},
 	Built: {

@@ -44,7 +44,7 @@ var (
 		unit{name: "cm", scale: 0.01}, unit{name: "mm", scale: 0.001})
 	// Surface is in square metres.
 	Surface = dimension("area", "12ha",
-		unit{name: "m2", scale: 1}, unit{name: "ha", scale: 1e4}, unit{name: "km2", scale: 1e6})
+		unit{name: "m2", scale: 1}, unit{name: "ha", scale: 1e4}, unit{name: "km2", scale: 1e6}, unit{name: "cm2", scale: 1e-4})
 	// Speed is in metres a second.
 	Speed = dimension("speed", "3km/h",
 		unit{name: "m/s", scale: 1}, unit{name: "km/h", scale: 1 / 3.6},

@@ -89,6 +89,9 @@ type SightResult struct {
 	*SightLine
 	*SightSound
 	Mirror   *SightMirror `json:"mirror,omitempty"`
+	Symbol   *SightSymbol `json:"symbol,omitempty"`
+	Fires    *SightFires  `json:"fires,omitempty"`
+	Smoke    *SightSmoke  `json:"smoke,omitempty"`
 	Inputs   SightInputs  `json:"inputs"`
 	Fixed    bool         `json:"-"` // perceptible is by a threshold that was given
 	Cautions []string     `json:"-"` // what the reader must know; the verb tells them as notes
@@ -175,6 +178,9 @@ func Sight(r SightRequest) (*SightResult, error) {
 		return nil, err
 	}
 	r.tell(found, q, out)
+	if err := r.tellThing(found, q, out); err != nil {
+		return nil, err
+	}
 	if r.Task == TaskPass {
 		if err := r.pass(q, out); err != nil {
 			return nil, err
@@ -266,7 +272,7 @@ func (r SightRequest) meet(q *sighting.Query, out *SightResult) float64 {
 	q.View.Azimuth = arrival.Back()
 	riseM := r.EyeM - r.signalM()
 	if r.Heights != nil {
-		eye, target := r.station(*r.From, r.EyeM), r.station(*r.Toward, r.signalM())
+		eye, target := r.station(*r.From, r.EyeM), r.station(*r.Toward, r.topM(*q))
 		line := los.Line(r.Heights, eye, target, los.Options{Refraction: r.Refraction, EarthRadiusM: r.EarthRadiusM})
 		switch line.State {
 		case los.Seen:
@@ -276,6 +282,7 @@ func (r SightRequest) meet(q *sighting.Query, out *SightResult) float64 {
 		default:
 			q.Ground = sighting.LineUnknown
 		}
+		r.hideFoot(line, q)
 		out.SightLine = &SightLine{cli.Len(distM), cli.Len(line.ClearanceM), cli.Len(line.BlockedAtM)}
 		riseM += r.Heights.Sample(*r.From) - r.Heights.Sample(*r.Toward)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"farhail/cmd/internal/plan"
 	"farhail/signal/sighting"
 )
 
@@ -48,6 +49,11 @@ func ends(what string, limit sighting.Limit, never bool, s *SightResult) string 
 		return "it cannot be told: the terrain ends or has no data on the line"
 	case sighting.Cloud:
 		return "a cloud cover lies between"
+	case sighting.Wind:
+		if s.Kind == plan.Smoke {
+			return "the wind ends " + what + ": it thins the smoke out and lays it down, and a lull or more fuel would help"
+		}
+		return "the wind ends " + what + ": too little for the cloth to stream, spread it out"
 	case sighting.Beam:
 		if !never {
 			return "the edge of the beam ends " + what + ": farther off the eye is outside of it"

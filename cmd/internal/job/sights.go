@@ -55,8 +55,9 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 		return nil, fmt.Errorf("signal %s: the plan gives no position whose light could be known", s.Name)
 	}
 	nan := math.NaN()
+	s, behind := namedGround(s)
 	request := SightRequest{
-		Signal: s, At: at, Place: &where, Behind: string(air.Ground), Cloud: r.plan.Weather.Cloud, WindMS: r.plan.Weather.WindMS, BackgroundCDM2: nan,
+		Signal: s, At: at, Place: &where, Behind: behind, Cloud: r.plan.Weather.Cloud, WindMS: r.plan.Weather.WindMS, BackgroundCDM2: nan,
 		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
 		EyeM: r.plan.Looking.EyeHeightM, ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
 		clear: r.groundDecides(where), Mirror: mirrorOf(s),
@@ -168,8 +169,8 @@ func (r SightRequest) source() source.Source {
 		return r.mirror()
 	case plan.Smoke:
 		return smokeOf(s, r.WindMS, air.Behind(r.Behind))
-	case plan.Flag:
-		return source.Flag{WidthM: s.FlagWidthM, HeightM: s.FlagHeightM, Reflectance: s.Reflectance, Behind: s.BackgroundReflectance}
+	case plan.Flag, plan.Figure, plan.Symbol, plan.Reflector:
+		return thing(s)
 	case plan.Fire:
 		return source.Fire{HeatW: s.PowerW, BedM: s.BedM}
 	}

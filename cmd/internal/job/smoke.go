@@ -4,7 +4,9 @@ import (
 	"math"
 
 	"farhail/cmd/internal/plan"
+	"farhail/geo/los"
 	"farhail/signal/air"
+	"farhail/signal/sighting"
 	"farhail/signal/source"
 )
 
@@ -47,10 +49,10 @@ func (r SightRequest) smokeCautions(backgroundCDM2 float64) []string {
 	}
 	list := []string{
 		"smoke is reckoned by formulas for chimneys: a small fire is outside of their trials, and its smoke spreads by a factor 5",
-		"obey fire bans: signal fires have become wildfires; burn no rubber or plastic",
 	}
+	list = append(list, fireCautions()...)
 	if r.WindMS < air.LeastWindMS {
-		list = append(list, "a wind under 1 m/s is taken as 1 m/s: in calm air the column stands, and shows at least as far")
+		list = append(list, "in calm air the column stands; its first puffs, gusts and a lid of warm air above are not modelled")
 	}
 	if backgroundCDM2 < darkCDM2 {
 		list = append(list, "smoke is a signal of the day: in the dark few will see it, and the flame shows farther")
@@ -74,4 +76,25 @@ func Stabilities() []string {
 		list = append(list, string(c))
 	}
 	return list
+}
+
+// topM returns the height above the ground that a line to the signal is drawn to
+// [m]: of smoke the top, since it is sighted at any height along it.
+func (r SightRequest) topM(q sighting.Query) float64 {
+	if s, ok := q.Source.(source.Smoke); ok {
+		return r.Signal.HeightM + s.TopM()
+	}
+	return r.signalM()
+}
+
+// hideFoot takes the part of a smoke that the ground hides out of the query:
+// what is lower than the height that the line needs at the fire's place. Where
+// the drift carries the smoke is left out.
+func (r SightRequest) hideFoot(line los.Sight, q *sighting.Query) {
+	s, ok := q.Source.(source.Smoke)
+	if !ok || line.State == los.Unknown || !(line.NeedM > r.Signal.HeightM) {
+		return
+	}
+	s.FromM = line.NeedM - r.Signal.HeightM
+	q.Source = s
 }

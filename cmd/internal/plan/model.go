@@ -131,6 +131,8 @@ type Signal struct {
 	RatedS  float64
 	LitFrom time.Time
 
+	Thing
+
 	FlagWidthM, FlagHeightM float64
 	Reflectance             float64
 	BackgroundReflectance   float64 // of what stands behind the flag or the smoke; NaN for smoke: that of the ground

@@ -62,7 +62,7 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			Glass: Glass{TowardAzDeg: nan, TowardElDeg: nan},
 			Sound: Sound{ToneHz: DefaultToneHz, NoiseDB: DefaultNoiseDB},
 		}
-		b := r.block(n, "a signal",
+		b := r.block(n, "a signal", append(r.thingKeys(&s),
 			key{"name", r.name(&s.Name, named), true},
 			key{"height", r.quantity(&s.HeightM, cli.Length.NotNegative()), false},
 
@@ -79,7 +79,6 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 
 			key{"flag", r.size(&s.FlagWidthM, &s.FlagHeightM), false},
 			key{"reflectance", r.quantity(&s.Reflectance, cli.Number.Between(0, 1)), false},
-			key{"on", r.quantity(&s.BackgroundReflectance, cli.Number.Between(0, 1)), false},
 
 			key{"fire", r.quantity(&s.PowerW, cli.Power.Positive()), false},
 			key{"bed", r.quantity(&s.BedM, cli.Length.Positive()), false},
@@ -100,9 +99,9 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			key{"tone", r.quantity(&s.ToneHz, ToneRange), false},
 			key{"noise", r.quantity(&s.NoiseDB, NoiseLevel), false},
 			key{"foliage", r.quantity(&s.FoliageM, cli.Length.NotNegative()), false},
-		)
+		)...)
 		s.Line = b.line
-		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "flag", "fire", "smoke", "mirror", "whistle", "shout") {
+		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "flag", "fire", "smoke", "mirror", "whistle", "shout", "posture", "symbol", "reflector") {
 		case "light", "lumens", "beam_distance":
 			s.Kind = Light
 			r.light(b, &s)
@@ -123,7 +122,14 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			s.Kind = Whistle
 		case "shout":
 			s.Kind = Shout
+		case "posture":
+			s.Kind = Figure
+		case "symbol":
+			s.Kind = Symbol
+		case "reflector":
+			s.Kind = Reflector
 		}
+		r.thing(b, &s)
 		r.onlyOf(b, s.Kind)
 		*signals = append(*signals, s)
 	})
@@ -160,9 +166,13 @@ var keysOfKind = []struct {
 	keys  []string
 }{
 	{[]string{Light}, []string{"flash", "every", "beam", "azimuth", "tilt", "rated_time", "lit_from"}},
-	{[]string{Flag}, []string{"reflectance"}},
-	{[]string{Flag, Smoke}, []string{"on"}},
-	{[]string{Fire}, []string{"bed"}},
+	{[]string{Flag, Figure, Symbol}, []string{"reflectance", "cloth", "lighting"}},
+	{[]string{Flag, Figure, Symbol, Smoke}, []string{"on"}},
+	{[]string{Flag}, []string{"cloth_wind"}},
+	{[]string{Figure}, []string{"clothing"}},
+	{[]string{Symbol}, []string{"length", "stroke"}},
+	{[]string{Reflector}, []string{"reflectivity", "headlamp"}},
+	{[]string{Fire}, []string{"bed", "fires", "apart"}},
 	{[]string{Smoke}, []string{"yield", "stability", "column"}},
 	{[]string{Mirror}, []string{"mirror_reflectivity", "mirror_sweep", "second_mirror", "toward"}},
 	{[]string{Whistle}, []string{"tone"}},
