@@ -94,6 +94,11 @@ traveller:
     - {name: glass, mirror: 76x127 mm, mirror_reflectivity: 60 %, mirror_sweep: 5 deg/s, second_mirror: true, toward: 120/-3}
     - {name: pipe, whistle: 115 dB, tone: 2.5 kHz, noise: 45 dB, foliage: 50 m}
     - {name: voice, shout: 90 dB}
+    - {name: banner, flag: 1 x 1 m, cloth: fluorescent-orange, cloth_wind: 2 m/s, lighting: shade, on: snow}
+    - {name: walker, posture: lying, clothing: high}
+    - {name: letter, symbol: X, length: 4 m, stroke: 0.6 m}
+    - {name: tape, reflector: 100 cm2, reflectivity: 400, headlamp: 800 cd}
+    - {name: three, fire: 100 kW, fires: 3, apart: 30 m}
 looking:
   eye_height: 1.6 m
   parties:
@@ -223,7 +228,7 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, 40, w.RuleLine)
 	require.Equal(t, Walkers{0.5, 0.9, 1.5}, w.Walkers)
 	require.Equal(t, []float64{1800, 3600, 7200}, w.After)
-	require.Len(t, w.Signals, 9)
+	require.Len(t, w.Signals, 14)
 
 	lamp := w.Signals[0]
 	require.Equal(t, "lamp", lamp.Name)
@@ -255,21 +260,33 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, Sound{SoundDB: 115, ToneHz: 2500, NoiseDB: 45, FoliageM: 50}, pipe.Sound)
 	require.Equal(t, Sound{SoundDB: 90, ToneHz: DefaultToneHz, NoiseDB: DefaultNoiseDB}, voice.Sound)
 	require.True(t, pipe.Heard() && voice.Heard())
+	things := []Thing{
+		{Cloth: "fluorescent-orange", Behind: "snow", Lit: "shade", Hangs: true, ClothWindMS: 2},
+		{Posture: "lying", Clothing: "high"},
+		{Letter: "X", LengthM: 4, StrokeM: 0.6},
+		{ReflectorM2: 0.01, Reflectivity: 400, HeadlampCD: 800},
+		{Fires: 3, ApartM: 30},
+	}
+	for i, want := range things {
+		require.Equal(t, want, w.Signals[9+i].Thing)
+	}
+	require.Equal(t, []string{Flag, Figure, Symbol, Reflector, Fire},
+		[]string{w.Signals[9].Kind, w.Signals[10].Kind, w.Signals[11].Kind, w.Signals[12].Kind, w.Signals[13].Kind})
 
 	require.Equal(t, Looking{
-		Line: 78, EyeHeightM: 1.6,
+		Line: 83, EyeHeightM: 1.6,
 		Parties: []Party{
-			{Line: 80, Name: "first", Track: "trip/t.gpx", People: 4},
-			{Line: 83, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
+			{Line: 85, Name: "first", Track: "trip/t.gpx", People: 4},
+			{Line: 88, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
 		},
 		Lookouts: []Lookout{{
-			Line: 87, Name: "ridge", Point: orb.Point{1.62, 42.57},
+			Line: 92, Name: "ridge", Point: orb.Point{1.62, 42.57},
 			From: at("2026-11-24T18:00:00+01:00"), Until: at("2026-11-24T23:00:00+01:00"), People: 2,
 		}},
 	}, p.Looking)
 	require.Equal(t, Placement{
-		Line: 93, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
-		Candidates: []Candidate{{96, "knoll", orb.Point{1.601, 42.551}}, {98, "shoulder", orb.Point{1.602, 42.552}}},
+		Line: 98, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
+		Candidates: []Candidate{{101, "knoll", orb.Point{1.601, 42.551}}, {103, "shoulder", orb.Point{1.602, 42.552}}},
 	}, p.Placement)
 }
 
@@ -449,7 +466,7 @@ func TestWrongPlans(t *testing.T) {
 		{"signal of no kind", "traveller:\n  signals:\n  - name: a\n", "5:5|one of the keys light, lumens, beam_distance, flag, fire|"},
 		{"signal of two kinds", signal + "light: 1 cd\n    fire: 1 kW\n", "7:5 fire|both \"light\" and \"fire\"|"},
 		{"key of another kind", signal + "fire: 1 kW\n    beam: 3 deg\n", "7:5 beam|\"beam\" belongs to a light, this is a fire|"},
-		{"key of two other kinds", signal + "fire: 1 kW\n    on: 0.1\n", "7:5 on|\"on\" belongs to a flag or smoke, this is a fire|"},
+		{"key of two other kinds", signal + "fire: 1 kW\n    on: 0.1\n", "7:5 on|\"on\" belongs to a flag or person or symbol or smoke, this is a fire|"},
 		{"smoke without its unit", signal + "smoke: 10\n", "6:12 10|a burning rate needs its unit|10g/s"},
 		{"lumens without beam", signal + "lumens: 300 lm\n", "6:5 lumens|without the beam|add beam"},
 		{"lumens in candelas", signal + "lumens: 300 cd\n    beam: 3 deg\n", "6:13 300 cd|not a unit of luminous flux|"},
