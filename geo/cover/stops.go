@@ -3,10 +3,6 @@ package cover
 import (
 	"math"
 	"slices"
-
-	"farhail/geo/earth"
-
-	"github.com/paulmach/orb"
 )
 
 // Crossing says which water a walker does not cross.
@@ -38,8 +34,10 @@ type Barriers struct {
 
 // Stops marks what is not crossed: cells of still water, running water by its
 // lines and areas, cliffs. A line makes a chain of cells that touch by a side or
-// corner, wider where its width is tagged and more than a cell; an area less
-// than two cells wide is marked by its edge too, so that it holds.
+// corner, wider where its width is tagged and more than a cell; an area has the
+// cells whose centres lie in it, and its edge too wherever it is less than two
+// cells wide, so that it holds there. A walk that takes no move between cells of
+// the mask, and none over a corner where two of them meet, gets across nowhere.
 //
 // A bridge opens the cells that it runs through and the eight around each: cells
 // are coarser than bridges, and a ring that is too wide is the safe side. Trails
@@ -53,15 +51,14 @@ func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 			b.Mask[i] = class == Water && (c.stops(RiversStop) || !rivers[i])
 		}
 	}
+	edge := newShore(g)
 	for _, a := range m.Areas {
 		stops := c.stops(LakesStop)
 		if a.River {
 			stops = c.stops(RiversStop)
 		}
-		if a.Class == Water && stops && narrow(a, g) {
-			for _, ring := range a.Polygon {
-				g.Along(orb.LineString(ring), mark)
-			}
+		if a.Class == Water && stops {
+			edge.of(a.Polygon, mark)
 		}
 	}
 	for _, l := range m.Lines {
@@ -105,21 +102,6 @@ func (m *Map) riverCells(g *Grid) []bool {
 		}
 	}
 	return out
-}
-
-// narrow reports whether an area's mean width, twice its area over its edge, is
-// less than two cells.
-func narrow(a Area, g *Grid) bool {
-	edge := 0.0
-	for _, ring := range a.Polygon {
-		for i := 1; i < len(ring); i++ {
-			d, _, _ := earth.Inverse(ring[i-1], ring[i])
-			edge += d
-		}
-	}
-	_, row := g.Cell(a.Polygon[0][0])
-	east, north := g.MetresAt(float64(g.Cols)/2, min(max(row, 0), float64(g.Rows-1)))
-	return 2*a.AreaM2 < 2*max(east, north)*edge
 }
 
 // widen marks the cells whose centres lie within half a line's width of it.

@@ -1,6 +1,8 @@
 package cover_test
 
 import (
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"farhail/geo/cover"
@@ -55,7 +57,7 @@ func TestStops(t *testing.T) {
 	river, stream, cliff := [2]string{`"waterway":"river"`, across}, [2]string{`"waterway":"stream"`, across}, [2]string{`"natural":"cliff"`, across}
 	bed := [2]string{`"waterway":"riverbank"`, polygon(box(f, 25.6, -2, 26.2, 42))}
 	lake := [2]string{`"natural":"water"`, polygon(box(f, 25.6, -2, 31, 42))}
-	pond := [2]string{`"natural":"water"`, polygon(box(f, 5, 5, 9.4, 9.4))}
+	pond := [2]string{`"natural":"water"`, polygon(box(f, 4.6, 4.6, 9.4, 9.4))}
 	for _, c := range []struct {
 		name    string
 		feature [2]string
@@ -74,7 +76,7 @@ func TestStops(t *testing.T) {
 			b := m.Stops(g, word)
 			assert.Equal(t, !c.stops[i], crossable(f, b.Mask), "%s, %s", c.name, word)
 			if c.name == "pond" && word != cover.AllCrossed {
-				assert.Equal(t, 25, b.Water, "%s", word) // centres 5 to 9, and no edge
+				assert.Equal(t, 25, b.Water, "%s", word) // centres 5 to 9, and no edge: it is wide enough
 			}
 			if c.name == "cliff" {
 				assert.Positive(t, b.Cliffs)
@@ -136,4 +138,51 @@ func TestWideRiver(t *testing.T) {
 		}
 		assert.Equal(t, columns, n, "%q", width)
 	}
+}
+
+// TestNarrowWater: a lake that runs from north to south, here ten cells wide and
+// there a tenth of one, is crossed nowhere, whatever its shape and its islands; and
+// its wide parts do not spread over their shores.
+func TestNarrowWater(t *testing.T) {
+	f := field()
+	rng := rand.New(rand.NewPCG(6, 4))
+	spread := 0
+	for range 300 {
+		var west, east [][2]float64
+		middle := 20 + 20*rng.Float64()
+		for row := -3.0; row <= 43; row += 0.5 + 3*rng.Float64() {
+			half := 0.05 + 0.3*rng.Float64()
+			if rng.IntN(3) == 0 {
+				half = 5 * rng.Float64()
+			}
+			middle = min(max(middle+4*(rng.Float64()-0.5), 12), 48)
+			west, east = append(west, [2]float64{middle - half, row}), append(east, [2]float64{middle + half, row})
+		}
+		slices.Reverse(east)
+		m := read(t, osm([2]string{`"natural":"water"`, polygon(ring(f, append(west, east...)...))}))
+		g := m.On(f, cover.Unknown)
+		b := m.Stops(g, cover.LakesStop)
+		require.False(t, crossable(f, b.Mask))
+		for i, marked := range b.Mask {
+			if c, r := i%f.Cols, i/f.Cols; marked && g.Class[i] != cover.Water && blockBeside(g, c, r) {
+				spread++
+			}
+		}
+	}
+	assert.Less(t, spread, 300*20, "cells of a shore beside water two cells wide")
+}
+
+// blockBeside reports whether a block of two by two cells of water touches a cell.
+func blockBeside(g *cover.Grid, col, row int) bool {
+	water := func(c, r int) bool {
+		return c >= 0 && r >= 0 && c < g.Cols && r < g.Rows && g.Class[r*g.Cols+c] == cover.Water
+	}
+	for r := row - 2; r <= row+1; r++ {
+		for c := col - 2; c <= col+1; c++ {
+			if water(c, r) && water(c+1, r) && water(c, r+1) && water(c+1, r+1) {
+				return true
+			}
+		}
+	}
+	return false
 }
