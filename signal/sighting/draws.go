@@ -33,15 +33,15 @@ func UsualSpread(k source.Kind) Spread {
 	return s
 }
 
-// A Band is a result's 10 % and 90 % points.
-type Band struct{ Low, High float64 }
+// A Band is a result's 10 %, 50 % and 90 % points.
+type Band struct{ Low, Mid, High float64 }
 
 // Bands are what the draws of a query come to.
 type Bands struct{ Noticed, Perceptible Band } // [m]
 
-// draws is how many joint samples of the inputs are taken, one of which is
+// Draws is how many joint samples of the inputs are taken, one of which is
 // drawn for all of them at once.
-const draws = 64
+const Draws = 64
 
 // Bands returns how far the two distances may be off because of the inputs: 64
 // joint draws at points of low discrepancy, fixed by the seed, one dimension an
@@ -53,8 +53,8 @@ func (q Query) Bands(s Spread, seed uint64) (Bands, error) {
 	}
 	point := q.Source.Toward(q.View).Point()
 	given := point && q.Observer.FixedLx > 0 || !point && q.Observer.FixedContrast > 0
-	noticed, perceptible := make([]float64, 0, draws), make([]float64, 0, draws)
-	for _, z := range normalPoints(draws, seed) {
+	noticed, perceptible := make([]float64, 0, Draws), make([]float64, 0, Draws)
+	for _, z := range normalPoints(Draws, seed) {
 		d := q
 		d.Air.VisibilityM *= math.Pow(10, s.VisibilityLog10*z[0])
 		if !given {
@@ -72,18 +72,18 @@ func (q Query) Bands(s Spread, seed uint64) (Bands, error) {
 	return Bands{Noticed: band(noticed), Perceptible: band(perceptible)}, nil
 }
 
-// band returns the 10 % and 90 % points; NaN where a value is not known.
+// band returns the three points; NaN where a value is not known.
 func band(v []float64) Band {
 	slices.Sort(v)
 	if math.IsNaN(v[0]) {
-		return Band{math.NaN(), math.NaN()}
+		return Band{math.NaN(), math.NaN(), math.NaN()}
 	}
 	at := func(share float64) float64 {
 		x := share * float64(len(v)-1)
 		i := int(x)
 		return v[i] + (v[i+1]-v[i])*(x-float64(i))
 	}
-	return Band{at(0.1), at(0.9)}
+	return Band{at(0.1), at(0.5), at(0.9)}
 }
 
 // drawn is the number of inputs that are drawn.

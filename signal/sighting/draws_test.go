@@ -93,14 +93,14 @@ func TestBands(t *testing.T) {
 
 // Every coordinate of the points is normal.
 func TestNormalPoints(t *testing.T) {
-	points := normalPoints(draws, 3)
+	points := normalPoints(Draws, 3)
 	for j := range drawn {
 		sum, squares := 0.0, 0.0
 		for _, p := range points {
 			sum += p[j]
 			squares += p[j] * p[j]
 		}
-		assert.InDelta(t, 0, sum/draws, 0.05)
-		assert.InDelta(t, 1, squares/draws, 0.1)
+		assert.InDelta(t, 0, sum/Draws, 0.05)
+		assert.InDelta(t, 1, squares/Draws, 0.1)
 	}
 }

@@ -33,6 +33,8 @@ type SightRequest struct {
 	Behind         string     // one of SightBackgrounds; used with At, and for smoke
 	Cloud          string     // one of Clouds; used with At
 
+	LightsAbout string // one of plan.LightsAbout, for points of light; "": none
+
 	WindMS float64 // that smoke drifts in
 	Mirror *MirrorRequest
 
@@ -42,14 +44,16 @@ type SightRequest struct {
 	ThresholdContrast float64
 	Flat              bool // no curvature
 
-	SightTask        // how they look
-	SightEye         // who looks
-	Seed      uint64 // of the draws behind low and high
+	SightTask               // how they look
+	SightEye                // who looks
+	Measured  SightMeasured // by the users themselves; wins over the model of a pass
+	Seed      uint64        // of the draws behind low, mid and high
 
 	ToM          float64       // distance for the stimulus
 	From, Toward *orb.Point    // the eye and the signal; both or none
 	Heights      *grid.Heights // terrain between them, or nil
 	clear        bool          // the caller looks at the ground itself: no horizon
+	ofPlan       bool          // lights about count where they mean something
 }
 
 // SightBackgrounds lists what can stand behind a signal, the usual first.
@@ -84,10 +88,18 @@ type SightResult struct {
 	ClearLineChance cli.Num `json:"clear_line_chance"`
 
 	Low  SightBand `json:"low"`
+	Mid  SightBand `json:"mid"`
 	High SightBand `json:"high"`
 	*SightAt
 	*SightLine
 	*SightSound
+	// Help is what would help most; nil where the ground around a place decides.
+	Help *SightHelp `json:"help,omitempty"`
+	// SweepWidthFrom is the source of the width: the model, or what users measured.
+	SweepWidthFrom string `json:"sweep_width_from,omitempty"`
+
+	Sweep    *SightSweep  `json:"sweep,omitempty"` // of a pass, by the model
+	Lamp     *SightLamp   `json:"lamp,omitempty"`
 	Mirror   *SightMirror `json:"mirror,omitempty"`
 	Symbol   *SightSymbol `json:"symbol,omitempty"`
 	Fires    *SightFires  `json:"fires,omitempty"`
@@ -132,6 +144,7 @@ type SightInputs struct {
 	Who     SightWho      `json:"who"`
 	Looking SightLooking  `json:"looking"`
 	Factors []SightFactor `json:"factors"`
+	Draws   *SightDraws   `json:"draws,omitempty"` // behind low, mid and high
 }
 
 // A SightFactor is a number that entered one of the distances.
@@ -142,10 +155,72 @@ type SightFactor struct {
 
 // Sight judges one signal. An impossible value is an error.
 func Sight(r SightRequest) (*SightResult, error) {
-	out := &SightResult{Kind: r.Signal.Kind, SweepWidthM: cli.Len(math.NaN()), EffectiveCD: cli.Num(math.NaN())}
-	a, err := r.air(&out.Inputs)
+	out, q, err := r.judge()
 	if err != nil {
 		return nil, err
+	}
+	if err := r.bands(q, out); err != nil {
+		return nil, err
+	}
+	out.Cautions = append(out.Cautions, r.eyeCautions(q, out)...)
+	toM := r.lineM()
+	out.ClearLineChance = r.clearLine(toM, float64(out.NoticedM))
+	if m, ok := q.Source.(source.Mirror); ok {
+		if err := r.tellMirror(q, m, out); err != nil {
+			return nil, err
+		}
+	}
+	out.Help = r.help(out)
+	if !math.IsNaN(toM) {
+		s, err := sighting.At(q, toM)
+		if err != nil {
+			return nil, err
+		}
+		out.SightAt = &SightAt{cli.Len(toM), cli.Num(s.IlluminanceLx), cli.Num(s.ApparentContrast), cli.Num(s.ChancePerGlimpse)}
+		out.MarginLog10 = cli.Num(s.MarginLog10)
+		return out, nil
+	}
+	switch p, luminousM := float64(out.PerceptibleM), float64(out.LuminousM); {
+	case p == q.OverGroundM(luminousM) && p > 0:
+		out.MarginLog10 = 0 // by its definition
+	case p > 0:
+		s, err := sighting.At(q, q.AlongM(p))
+		if err != nil {
+			return nil, err
+		}
+		out.MarginLog10 = cli.Num(s.MarginLog10)
+	}
+	return out, nil
+}
+
+// judge finds the distances, and with a pass its width.
+func (r SightRequest) judge() (*SightResult, sighting.Query, error) {
+	out := &SightResult{Kind: r.Signal.Kind, SweepWidthM: cli.Len(math.NaN()), EffectiveCD: cli.Num(math.NaN())}
+	q, err := r.ask(out)
+	if err != nil {
+		return nil, q, err
+	}
+	found, err := sighting.Solve(q)
+	if err != nil {
+		return nil, q, err
+	}
+	r.tell(found, q, out)
+	if err := r.tellThing(found, q, out); err != nil {
+		return nil, q, err
+	}
+	if r.Task == TaskPass {
+		if err := r.pass(q, out); err != nil {
+			return nil, q, err
+		}
+	}
+	return out, q, nil
+}
+
+// ask turns the request into a query, and notes in the result what it rests on.
+func (r SightRequest) ask(out *SightResult) (sighting.Query, error) {
+	a, err := r.air(&out.Inputs)
+	if err != nil {
+		return sighting.Query{}, err
 	}
 	q := sighting.Query{
 		Source: r.source(), Air: a, EyeM: r.EyeM, SignalM: r.signalM(),
@@ -159,63 +234,28 @@ func Sight(r SightRequest) (*SightResult, error) {
 		q.Ground = sighting.LineClear
 	}
 	if err := r.observe(r.AgeYears, &q); err != nil {
-		return nil, err
+		return q, err
 	}
+	r.among(&q)
 	r.before(&q, float64(out.Inputs.GroundLx))
 	if out.Inputs.Looking, err = r.SightTask.look(&q); err != nil {
-		return nil, err
+		return q, err
 	}
 	out.Inputs.Who = r.who(q)
-	toM := r.ToM
 	if r.From != nil && r.Toward != nil {
-		distM := r.meet(&q, out)
-		if math.IsNaN(toM) {
-			toM = distM
-		}
+		r.meet(&q, out)
 	}
-	found, err := sighting.Solve(q)
-	if err != nil {
-		return nil, err
+	return q, nil
+}
+
+// lineM returns the distance for the stimulus [m]: that given, or else from the
+// eye to the signal; NaN where neither is known.
+func (r SightRequest) lineM() float64 {
+	if math.IsNaN(r.ToM) && r.From != nil && r.Toward != nil {
+		distM, _, _ := earth.Inverse(*r.From, *r.Toward)
+		return distM
 	}
-	r.tell(found, q, out)
-	if err := r.tellThing(found, q, out); err != nil {
-		return nil, err
-	}
-	if r.Task == TaskPass {
-		if err := r.pass(q, out); err != nil {
-			return nil, err
-		}
-	}
-	if err := r.bands(q, out); err != nil {
-		return nil, err
-	}
-	out.Cautions = append(out.Cautions, r.eyeCautions(q, out)...)
-	out.ClearLineChance = r.clearLine(toM, float64(out.NoticedM))
-	if m, ok := q.Source.(source.Mirror); ok {
-		if err := r.tellMirror(q, m, out); err != nil {
-			return nil, err
-		}
-	}
-	if !math.IsNaN(toM) {
-		s, err := sighting.At(q, toM)
-		if err != nil {
-			return nil, err
-		}
-		out.SightAt = &SightAt{cli.Len(toM), cli.Num(s.IlluminanceLx), cli.Num(s.ApparentContrast), cli.Num(s.ChancePerGlimpse)}
-		out.MarginLog10 = cli.Num(s.MarginLog10)
-		return out, nil
-	}
-	switch p := found.Perceptible; {
-	case p.DistanceM == q.OverGroundM(p.LuminousM) && p.DistanceM > 0:
-		out.MarginLog10 = 0 // by its definition
-	case p.DistanceM > 0:
-		s, err := sighting.At(q, q.AlongM(p.DistanceM))
-		if err != nil {
-			return nil, err
-		}
-		out.MarginLog10 = cli.Num(s.MarginLog10)
-	}
-	return out, nil
+	return r.ToM
 }
 
 // air returns the air of the request, and notes where its background is from.
@@ -265,9 +305,8 @@ func (r SightRequest) air(in *SightInputs) (air.Air, error) {
 func (r SightRequest) signalM() float64 { return standsM(r.Signal, r.WindMS) }
 
 // meet puts the eye and the signal in their places: the side of the signal that
-// is met, and the line over the ground where there is terrain. It returns how
-// far apart they are [m].
-func (r SightRequest) meet(q *sighting.Query, out *SightResult) float64 {
+// is met, and the line over the ground where there is terrain.
+func (r SightRequest) meet(q *sighting.Query, out *SightResult) {
 	distM, _, arrival := earth.Inverse(*r.From, *r.Toward)
 	q.View.Azimuth = arrival.Back()
 	riseM := r.EyeM - r.signalM()
@@ -293,7 +332,6 @@ func (r SightRequest) meet(q *sighting.Query, out *SightResult) float64 {
 	if !math.IsNaN(riseM) {
 		q.View.ElevationDeg = math.Atan2(riseM, distM) * 180 / math.Pi
 	}
-	return distM
 }
 
 func (r SightRequest) station(p orb.Point, heightM float64) los.Station {

@@ -19,11 +19,8 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 	case !q.Observer.Law.HasLobe():
 		return fmt.Errorf("%s has no visual lobe, which a pass rests on", q.Observer.Law.Name())
 	}
-	p := sweep.Pass{Query: q, SpeedMS: float64(out.Inputs.Looking.SpeedMS), Plants: r.plants(), Abeam: q.Aloft, Grazing: q.Aloft}
 	point := q.Source.Toward(q.View).Point()
-	if !point {
-		p.ScanLimitM = sweep.ScanLimitM(q.Air.VisibilityM)
-	}
+	p := r.passOf(q, float64(out.Inputs.Looking.SpeedMS))
 	c, err := solvePass(&p)
 	if err != nil {
 		return err
@@ -34,6 +31,10 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("fatigue", fatigueFactor, "", "US National SAR Manual: excessive fatigue, as reported; on the width alone"))
 	}
 	out.SweepWidthM = cli.Len(width)
+	out.Sweep = &SightSweep{
+		Band: cli.Num(band), ScanLimitM: cli.Len(math.NaN()), Clutter: out.Inputs.Looking.Clutter, OnTrackChance: cli.Num(math.NaN()),
+		BeyondTrials: !point && width > 2*confirmedM,
+	}
 	best := float64(out.PerceptibleM)
 	noticed := min(c.HalfM, best)
 	if q.Aloft {
@@ -42,6 +43,7 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 			sweepFactor("width over the distance that half of all passes see", inverseCubeHalf, "", "inverse cube law (Koopman 1946) of the same width: the shape of the model's own curve from the air is wrong, and it is not given"),
 			sweepFactor("grazing", sweep.GrazingPerM, "", "own estimate, 0 to 0.05: low growth leaves e^(-0.02 range/height) of the lines clear"))
 	} else {
+		out.Sweep.OnTrackChance = cli.Num(c.OnTrack)
 		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("chance on the path itself", c.OnTrack, "", ""))
 	}
 	out.LuminousNoticedM = cli.Len(noticed)
@@ -53,7 +55,7 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 	ends := func(by float64) SightBand {
 		return SightBand{cli.Len(min(noticed*by, best)), cli.Len(math.NaN()), cli.Len(width * by)}
 	}
-	out.Low, out.High = ends(1/band), ends(band)
+	out.Low, out.Mid, out.High = ends(1/band), ends(1), ends(band)
 	out.Inputs.Factors = append(out.Inputs.Factors,
 		sweepFactor("offset of the threshold, standard deviation", sweep.OffsetSD, "log10", "own choice: half of it is the target's and the day's, half the watcher's"),
 		sweepFactor("band of the width", band, "", "either way; fits to published widths"))
@@ -61,13 +63,34 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("window of a clear line", sweep.WindowM, "m", "own estimate, 1 to 4"))
 	}
 	if !point {
+		out.Sweep.ScanLimitM = cli.Len(p.ScanLimitM)
 		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("scan limit to a side", p.ScanLimitM, "m", "nobody looks for unlit things past the range that they expect; fitted to air search over land"))
-		if width > 2*confirmedM {
-			out.Cautions = append(out.Cautions, "no trial confirms widths of unlit things beyond 1 km to a side")
-		}
 	}
-	out.Cautions = append(out.Cautions, "a width that you measured yourselves (1.8, 1.6 or 1.1 times the detection range, for bright, middling and dull things) wins over this one")
-	return nil
+	if out.Sweep.BeyondTrials {
+		out.Cautions = append(out.Cautions, "not confirmed by any trial: widths of unlit things beyond 1 km to a side")
+	}
+	if !r.Measured.given() {
+		out.Cautions = append(out.Cautions, "a width that you measured yourselves (1.8, 1.6 or 1.1 times the detection range, for bright, middling and dull things) wins over this one")
+	}
+	return r.Measured.wins(out)
+}
+
+// passOf returns the pass of a query.
+func (r SightRequest) passOf(q sighting.Query, speedMS float64) sweep.Pass {
+	p := sweep.Pass{Query: q, SpeedMS: speedMS, Plants: r.plants(), Abeam: q.Aloft, Grazing: q.Aloft}
+	if !q.Source.Toward(q.View).Point() {
+		p.ScanLimitM = sweep.ScanLimitM(q.Air.VisibilityM)
+	}
+	return p
+}
+
+// A SightSweep is what a modelled sweep width rests on.
+type SightSweep struct {
+	Band          cli.Num `json:"band"`            // it may be larger or smaller by this factor
+	ScanLimitM    cli.Len `json:"scan_limit_m"`    // to either side, beyond which nobody looks; null for what shines
+	Clutter       string  `json:"clutter"`         // behind it
+	OnTrackChance cli.Num `json:"on_track_chance"` // null from the air, where the model's curve is wrong
+	BeyondTrials  bool    `json:"beyond_trials"`   // no trial confirms such a width
 }
 
 // passLimit says what ends the distance to the side.

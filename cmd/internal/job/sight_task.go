@@ -100,8 +100,9 @@ type SightLooking struct {
 // them, no draw of the air tells how far off they are.
 var unknownBand = SightBand{cli.Len(math.NaN()), cli.Len(math.NaN()), cli.Len(math.NaN())}
 
-// SightBand is one end of the distances' band: 10 or 90 % of joint draws of
-// visibility, thresholds, strength, refraction and eye height.
+// SightBand is one point of the distances' band: 10, 50 or 90 % of joint draws of
+// visibility, thresholds, strength, refraction and eye height. That of a pass
+// is the width's own, from fits to published widths.
 type SightBand struct {
 	NoticedM     cli.Len `json:"noticed_m"`
 	PerceptibleM cli.Len `json:"perceptible_m"`
@@ -169,18 +170,30 @@ func (k SightTask) look(q *sighting.Query) (SightLooking, error) {
 	}, nil
 }
 
-// bands tells how far the two distances may be off.
+// bands tells how far the distances may be off. Those of a pass are its own.
 func (r SightRequest) bands(q sighting.Query, out *SightResult) error {
 	b, err := q.Bands(sighting.UsualSpread(q.Source.Kind()), r.Seed)
 	if err != nil {
 		return err
 	}
-	low, high := out.Low, out.High
-	out.Low = SightBand{cli.Len(b.Noticed.Low), cli.Len(b.Perceptible.Low), unknownBand.SweepWidthM}
-	out.High = SightBand{cli.Len(b.Noticed.High), cli.Len(b.Perceptible.High), unknownBand.SweepWidthM}
-	if r.Task == TaskPass {
-		out.Low.NoticedM, out.Low.SweepWidthM = low.NoticedM, low.SweepWidthM
-		out.High.NoticedM, out.High.SweepWidthM = high.NoticedM, high.SweepWidthM
+	fill := func(to *SightBand, noticed, perceptible float64) {
+		to.PerceptibleM = cli.Len(perceptible)
+		if r.Task != TaskPass {
+			to.NoticedM, to.SweepWidthM = cli.Len(noticed), unknownBand.SweepWidthM
+		}
 	}
+	fill(&out.Low, b.Noticed.Low, b.Perceptible.Low)
+	fill(&out.Mid, b.Noticed.Mid, b.Perceptible.Mid)
+	fill(&out.High, b.Noticed.High, b.Perceptible.High)
+	out.Inputs.Draws = &SightDraws{Count: sighting.Draws, Seed: r.Seed, LowPercent: 10, MidPercent: 50, HighPercent: 90}
 	return nil
+}
+
+// SightDraws says what low, mid and high are.
+type SightDraws struct {
+	Count       int    `json:"count"` // of joint draws of the inputs
+	Seed        uint64 `json:"seed"`
+	LowPercent  int    `json:"low_percent"`
+	MidPercent  int    `json:"mid_percent"`
+	HighPercent int    `json:"high_percent"`
 }

@@ -35,6 +35,15 @@ type SightSound struct {
 // Hear judges a sound. It has neither chance nor sweep width, and is never drawn
 // as a ring.
 func Hear(r SoundRequest) (*SightResult, error) {
+	out, err := r.judge()
+	if err == nil {
+		out.Help = r.help(out)
+	}
+	return out, err
+}
+
+// judge finds the distances.
+func (r SoundRequest) judge() (*SightResult, error) {
 	w := source.Whistle{LevelDB: r.LevelDB, ToneHz: r.ToneHz}
 	if r.Shout {
 		w = source.Shout(r.LevelDB)
@@ -53,7 +62,7 @@ func Hear(r SoundRequest) (*SightResult, error) {
 		Limit: string(found.PerceptibleLimit), LimitNoticed: string(found.NoticedLimit),
 		LuminousM: cli.Len(nan), LuminousNoticedM: cli.Len(nan), GeographicM: cli.Len(nan), EffectiveCD: cli.Num(nan),
 		ThresholdLx: cli.Num(nan), ThresholdContrast: cli.Num(nan), MarginLog10: cli.Num(nan), SweepWidthM: cli.Len(nan), ClearLineChance: cli.Num(nan),
-		Low: unknownBand, High: unknownBand,
+		Low: unknownBand, Mid: unknownBand, High: unknownBand,
 		SightSound: &SightSound{AbsorptionDBPerKM: cli.Num(1000 * found.AbsorptionDBPerM), LevelDB: cli.Num(nan), NoiseDB: cli.Num(r.NoiseDB)},
 		Inputs: SightInputs{
 			VisibilityM: cli.Len(nan), BackgroundCDM2: cli.Num(nan), SunElevationDeg: cli.Num(nan), MoonElevationDeg: cli.Num(nan),
