@@ -38,7 +38,8 @@ func year(t time.Time) float64 {
 	return float64(t.Year()) + float64(t.Sub(begin))/float64(end.Sub(begin))
 }
 
-const headers = "start, north, declination, convergence, date, pace, calibrate, speed"
+const headers = "start, north, declination, convergence, date, pace, calibrate, speed, " +
+	"sigma-distance, sigma-bearing, scale-bias, bearing-bias, compass"
 
 // isHeader says whether a name in small letters is that of a header. The pace,
 // the calibration and marks have a second part.
@@ -74,6 +75,10 @@ func (p *parser) setHeader(name string, value word) (err error) {
 		return p.setNamed(kind, of, value)
 	}
 	switch name {
+	case "sigma-distance", "sigma-bearing", "scale-bias", "bearing-bias":
+		return p.setError(name, value)
+	case "compass":
+		return p.setCompass(value)
 	case "start":
 		p.log.Start, p.log.StartSigmaM, err = p.parseStart(value)
 	case "convergence":

@@ -40,6 +40,8 @@ type Log struct {
 	Pace        *Pace        // on level ground; nil when not stated
 	Conditions  []Condition  // paces on other ground
 	SpeedMS     float64      // of legs given as a time [m/s]; 0 when not stated
+	Errors      Errors       // what the log says of its own errors
+	Heading     Heading      // what the bearings were kept by
 	Legs        []Leg        // at least one
 	Known       []Known      // what is known of the way besides, in the order of the log
 	Warnings    []Warning
@@ -92,7 +94,7 @@ func ParseLogWith(r io.Reader, name string, position func(text string) (orb.Poin
 		return nil, &LogError{File: name, Text: fmt.Sprintf("the log is longer than %d bytes", MaxLogBytes), Advice: "is this the right file"}
 	}
 	nan := math.NaN()
-	p := &parser{log: &Log{Name: name, Start: orb.Point{nan, nan}}, position: position, seen: map[string]bool{}, marks: map[string]mark{}}
+	p := &parser{log: &Log{Name: name, Start: orb.Point{nan, nan}, Errors: unstated()}, position: position, seen: map[string]bool{}, marks: map[string]mark{}}
 	if err := p.parseLines(data); err != nil {
 		return nil, p.locate(err)
 	}

@@ -51,6 +51,9 @@ type Options struct {
 	// counts in place of SigmaDistance. The error of their mean always counts as
 	// common to all legs, beside ScaleBias.
 	Calibrated bool
+	// Heading says that there was no compass, as the log's header does too. Then places
+	// are means over what the heading may have done.
+	Heading Heading
 }
 
 // Result is where a log leads.
@@ -64,7 +67,7 @@ type Result struct {
 	Covariance                  earth.Covariance
 	Sigma, Ellipse50, Ellipse95 earth.Ellipse
 	// CommonShare is how much of the covariance (of its trace) is due to errors
-	// common to all legs, from 0 to 1; NaN without any error.
+	// common to all legs, from 0 to 1; NaN without any error, or without a compass.
 	CommonShare float64
 	Closure     *Closure // nil unless the log was to be closed
 	Legs        []Step
@@ -128,6 +131,13 @@ func Run(l *Log, o Options) (*Result, error) {
 	if len(l.Known) > 0 && !l.Placed() {
 		return nil, &LogError{File: l.Name, Line: l.Known[0].Line, Text: "a known place, but the log states no start", Advice: "add a line start: with the position of the first leg", Err: ErrNoStart}
 	}
+	var veering *veer
+	if l.Heading.None && !o.Heading.None {
+		o.Heading = l.Heading
+	}
+	if o.Heading.None {
+		veering = o.newVeer()
+	}
 	r.Covariance = earth.Covariance{NN: l.StartSigmaM * l.StartSigmaM, EE: l.StartSigmaM * l.StartSigmaM}
 	sinceN, sinceE := 0.0, 0.0 // net displacement since the last break
 	for i := range len(l.Legs) + 1 {
@@ -137,6 +147,9 @@ func Run(l *Log, o Options) (*Result, error) {
 		}
 		if jumped {
 			sinceN, sinceE = 0, 0
+			if veering != nil {
+				veering = o.newVeer()
+			}
 		}
 		if i == len(l.Legs) {
 			break
@@ -146,15 +159,26 @@ func Run(l *Log, o Options) (*Result, error) {
 			return nil, err
 		}
 		sinceN, sinceE = sinceN+s.NorthM, sinceE+s.EastM
+		if veering != nil {
+			mean := veering.walk(s.Bearing, s.MapM)
+			if l.Placed() {
+				s.To, _ = earth.Direct(r.End, s.Bearing, mean)
+			}
+		}
 		r.End = s.To
 		r.NorthM += s.NorthM
 		r.EastM += s.EastM
 		r.LengthM += s.MapM
 		c := o.ofLeg(l, &l.Legs[i]).legCovariance(s)
 		leg = append(leg, c)
-		sum = sum.Plus(c)
-		r.Covariance = r.Covariance.Plus(c)
 		r.Legs = append(r.Legs, s)
+		if veering == nil {
+			sum = sum.Plus(c)
+			r.Covariance = r.Covariance.Plus(c)
+		}
+	}
+	if veering != nil {
+		return r.veered(l, veering, o)
 	}
 	common := o.common(l).commonCovariance(sinceN, sinceE)
 	r.Covariance = r.Covariance.Plus(common)
