@@ -23,13 +23,28 @@ type Eye struct {
 	eastM, northM float64
 }
 
-// NewEye returns an eye at a station. It returns an error that wraps
-// ErrNoGround or ErrOptions where nothing can be seen from there.
+// besideCells is the part of a cell within which an eye counts as on a row or
+// column of centres. The heights of an eye and of a crossing 1e-9 cells from it
+// differ by rounding alone, which as a slope would hide the whole country.
+const besideCells = 1e-6
+
+// onCentre puts a coordinate beside a whole number on it.
+func onCentre(x float64) float64 {
+	if n := math.Round(x); math.Abs(x-n) <= besideCells {
+		return n
+	}
+	return x
+}
+
+// NewEye returns an eye at a station, on the centre of a cell if it misses it by
+// no more than 1e-6 cells. It returns an error that wraps ErrNoGround or
+// ErrOptions where nothing can be seen from there.
 func NewEye(h *grid.Heights, at Station, o Options) (*Eye, error) {
 	q, err := o.drop()
 	if err != nil {
 		return nil, err
 	}
+	at.Col, at.Row = onCentre(at.Col), onCentre(at.Row)
 	ground := h.SampleCell(at.Col, at.Row)
 	if math.IsNaN(ground) || math.IsNaN(at.HeightM) {
 		return nil, fmt.Errorf("%w: column %.2f, row %.2f of %d by %d", ErrNoGround, at.Col, at.Row, h.Cols, h.Rows)
@@ -118,12 +133,18 @@ func (e *Eye) scan(l *leg, slope float64) (blocked, voids bool) {
 				ground += f * (float64(z[at+a.acrossStride]) - ground)
 			}
 			d := l.from + s*a.metres
-			// ground - q d² > eye + slope d
-			if ground > eye+d*(slope+q*d) {
+			// ground - q d² > eye + slope d, but so that rounding does not decide
+			// beside the eye.
+			line := d * (slope + q*d)
+			if ground-eye > line {
 				return true, voids
 			}
-			if ground != ground && math.IsNaN(exact(z, at, a.acrossStride, f)) {
-				voids = true
+			if ground != ground {
+				// The cell without a height may have no weight.
+				if ground = exact(z, at, a.acrossStride, f); ground-eye > line {
+					return true, voids
+				}
+				voids = voids || ground != ground
 			}
 		}
 	}
@@ -157,7 +178,7 @@ func (e *Eye) Sight(target Station) Sight {
 			if gap := e.z + d*(line+e.q*d) - z; !(gap >= s.ClearanceM) {
 				s.ClearanceM = gap
 			}
-			if z > e.z+d*(slope+e.q*d) && !(d >= s.BlockedAtM) {
+			if z-e.z > d*(slope+e.q*d) && !(d >= s.BlockedAtM) {
 				s.BlockedAtM = d
 			}
 		})
@@ -167,7 +188,7 @@ func (e *Eye) Sight(target Station) Sight {
 	case !math.IsNaN(s.BlockedAtM):
 		s.State = Hidden
 	case s.Voids > 0:
-		s.State = Unknown
+		s.State, s.ClearanceM, s.NeedM = Unknown, math.NaN(), math.NaN()
 	}
 	return s
 }
@@ -232,14 +253,14 @@ func (e *Eye) crossings(l *leg, visit func(d, z float64)) {
 }
 
 // exact interpolates between cell at and the next one, a fraction f in [0, 1)
-// further; a cell whose weight is only rounding has no say.
+// further; a cell without a height whose weight is only rounding has no say.
 func exact(z []float32, at, stride int, f float64) float64 {
-	switch {
-	case f <= tiny:
-		return float64(z[at])
-	case f >= 1-tiny:
+	ground := float64(z[at])
+	if f > tiny {
+		ground += f * (float64(z[at+stride]) - ground)
+	}
+	if ground != ground && f >= 1-tiny {
 		return float64(z[at+stride])
 	}
-	a := float64(z[at])
-	return a + f*(float64(z[at+stride])-a)
+	return ground
 }

@@ -70,17 +70,18 @@ type Sight struct {
 	DistanceM float64 // horizontal length of the line [m]
 	// ClearanceM is the least vertical gap [m] between the straight line from
 	// eye to target and the ground at the crossings between them: negative
-	// where it is blocked, NaN where there is no crossing.
+	// where it is blocked, NaN where there is no crossing and where it is unknown.
 	ClearanceM float64
 	// BlockedAtM is the distance [m] from the eye to the first crossing that
 	// hides the target, NaN where none does.
 	BlockedAtM float64
 	// NeedM is the height above its ground [m] from which the target is seen,
-	// 0 where the ground itself is.
+	// 0 where the ground itself is, NaN where it is unknown.
 	NeedM float64
 	// Voids is the number of crossings without a height. They are left out of
-	// the three figures above: where it is not 0, NeedM is the least that may
-	// be needed and ClearanceM the most that may be left.
+	// the three figures above: where it is not 0 and known ground hides the target
+	// all the same, NeedM is the least that may be needed and ClearanceM the most
+	// that may be left.
 	Voids int
 }
 

@@ -319,6 +319,9 @@ func TestVoids(t *testing.T) {
 			got := los.Line(h, eye, target, straight)
 			assert.Equal(t, c.want, got.State)
 			assert.Equal(t, c.voids, got.Voids)
+			unknown := c.want == los.Unknown
+			assert.Equal(t, unknown, math.IsNaN(got.ClearanceM), "clearance %g m", got.ClearanceM)
+			assert.Equal(t, unknown, math.IsNaN(got.NeedM), "need %g m", got.NeedM)
 			e, err := los.NewEye(h, eye, straight)
 			require.NoError(t, err)
 			assert.Equal(t, c.want, e.State(target))

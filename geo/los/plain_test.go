@@ -216,19 +216,15 @@ func TestSweepIsPlain(t *testing.T) {
 				case 1:
 					eye.Col = math.Round(eye.Col)
 				case 2:
-					eye.Row = math.Round(eye.Row) // beside it by less than rounding
-					eye.Col = min(math.Round(eye.Col)+1e-10, float64(f.Cols-1))
+					// Beside a centre by less than what counts as it, or little more.
+					beside := rapid.SampledFrom([]float64{1e-12, 1e-10, 1.1e-9, 1e-8, 0.9e-6, 1.1e-6, 1e-5}).Draw(t, "beside")
+					eye.Row = math.Round(eye.Row)
+					eye.Col = min(max(math.Round(eye.Col)+beside*float64(1-2*rng.IntN(2)), 0), float64(f.Cols-1))
 				}
 				if math.IsNaN(h.SampleCell(eye.Col, eye.Row)) {
 					return
 				}
 				eye.HeightM = rapid.SampledFrom([]float64{0, 1.7, 10, 300, -1}).Draw(t, "eye")
-				if place == 2 {
-					// A buried eye beside a centre by less than rounding: whether the
-					// ground of that centre blocks it is rounding's, and where a void
-					// follows the two ways may say hidden or unknown.
-					eye.HeightM = max(eye.HeightM, 0)
-				}
 				target := rapid.SampledFrom([]float64{0, 2, 10, -1}).Draw(t, "target")
 				radius := math.Inf(1)
 				if rapid.Bool().Draw(t, "clipped") {
@@ -286,4 +282,42 @@ func TestMemory(t *testing.T) {
 		require.NoError(t, err)
 		require.LessOrEqual(t, float64(after.TotalAlloc-before.TotalAlloc), c.most*heights)
 	}
+}
+
+// TestBesideCentre: an eye beside a centre by rounding, buried or on the ground,
+// with cells of no height next to it. All ways agree, and with the eye on the
+// centre.
+func TestBesideCentre(t *testing.T) {
+	f := frames(41, 41)["30 m"]
+	rng := rand.New(rand.NewPCG(8, 8))
+	for _, voids := range []float64{0, 0.15} {
+		h := &grid.Heights{Frame: f, Z: hills(rng, f.Cols, f.Rows, 1, voids)}
+		h.Z[20*41+20] = 520
+		for _, off := range []float64{1e-12, 1e-10, 1e-9, 5e-7} {
+			for _, heightM := range []float64{-1, 0, 1.7} {
+				eye := Station{Col: 20 + off, Row: 20 - off, HeightM: heightM}
+				requirePlain(t, h, eye, 0, math.Inf(1), DefaultOptions())
+				requireNeeds(t, h, eye, 2, math.Inf(1), DefaultOptions())
+				beside, err := SeenArea(t.Context(), h, eye, 2, math.Inf(1), DefaultOptions())
+				require.NoError(t, err)
+				on, err := SeenArea(t.Context(), h, Station{Col: 20, Row: 20, HeightM: heightM}, 2, math.Inf(1), DefaultOptions())
+				require.NoError(t, err)
+				require.Equal(t, on.State, beside.State)
+			}
+		}
+	}
+}
+
+// TestNoWeight: a height whose neighbour without one has no weight counts, in
+// the plain way as in the others: the known wall hides.
+func TestNoWeight(t *testing.T) {
+	f := frames(12, 12)["30 m"]
+	h := &grid.Heights{Frame: f, Z: make([]float32, 144)}
+	h.Z[5*12+5], h.Z[4*12+5] = 50, float32(math.NaN())
+	// Crosses column 5 half of what is nothing above row 5.
+	eye, target := Station{Col: 1, Row: 5, HeightM: 2}, Station{Col: 9, Row: 5 - 1e-9, HeightM: 2}
+	e, err := NewEye(h, eye, DefaultOptions())
+	require.NoError(t, err)
+	require.Equal(t, Hidden, e.Sight(target).State)
+	require.Equal(t, Hidden, e.State(target))
 }

@@ -197,11 +197,15 @@ func (e *Eye) above(from float64, a *axis, first, last int, slope float64) (at i
 			ground += f * (float64(z[k+a.acrossStride]) - ground)
 		}
 		d := from + s*a.metres
-		if ground > eye+d*(slope+q*d) {
+		line := d * (slope + q*d)
+		if ground-eye > line {
 			return i, void
 		}
-		if ground != ground && math.IsNaN(exact(z, k, a.acrossStride, f)) {
-			void = true
+		if ground != ground {
+			if ground = exact(z, k, a.acrossStride, f); ground-eye > line {
+				return i, void
+			}
+			void = void || ground != ground
 		}
 	}
 	return -1, void

@@ -23,6 +23,8 @@ type wedge struct {
 	// The ring in hand.
 	m      int
 	x, inv float64
+	// Between these major coordinates lie the crossings of a line to the ring.
+	nearest, farthest float64
 }
 
 func newWedge(s *sweep, sd side, i int) *wedge {
@@ -40,6 +42,7 @@ func (w *wedge) run(ctx context.Context) error {
 			return err
 		}
 		w.m, w.x = m, math.Abs(float64(m)-w.eyeMajor)
+		w.nearest, w.farthest = between(w.eyeMajor, float64(m))
 		w.inv = 1 / w.x
 		first, last := w.cells()
 		if !w.fan.dead {
@@ -132,15 +135,15 @@ func (w *wedge) ring(first, last int) {
 			continue
 		}
 		if straight && known >= 0 {
-			if w.hides(known, t, slope, size2, slack) {
+			if w.hides(known, n, t, slope, size2, slack) {
 				a.State[out] = Hidden
 				continue
 			}
-			if w.hides(known+2, t, slope, size2, slack) {
+			if w.hides(known+2, n, t, slope, size2, slack) {
 				a.State[out], w.now[n-first] = Hidden, known+2
 				continue
 			}
-			if known >= 2 && w.hides(known-2, t, slope, size2, slack) {
+			if known >= 2 && w.hides(known-2, n, t, slope, size2, slack) {
 				a.State[out], w.now[n-first] = Hidden, known-2
 				continue
 			}
@@ -181,25 +184,29 @@ func (w *wedge) inherited(t float64) hint {
 	return w.was[min(max(i, 0), len(w.was)-1)]
 }
 
-// hides reports whether a crossing of the straight line in direction t stands
-// above the slope for certain.
-func (w *wedge) hides(at hint, t, slope, size2, slack float64) bool {
+// between returns the bounds beyond which a crossing counts as one of the line's
+// ends a and b, as [leg.axis] takes them.
+func between(a, b float64) (first, last float64) { return min(a, b) + tiny, max(a, b) - tiny }
+
+// hides reports whether a crossing of the straight line to the ring's cell n, in
+// direction t, stands above the slope for certain.
+func (w *wedge) hides(at hint, n int, t, slope, size2, slack float64) bool {
 	i := float64(at >> 1)
 	e := w.e
 	var x, b float64
 	var k, stride int
 	if (at&1 == 0) == w.majorIsCol {
-		x = (i - w.eyeMajor) * float64(w.sign)
-		if !(x > tiny && x < w.x-tiny) {
+		if !(i > w.nearest && i < w.farthest) {
 			return false
 		}
+		x = (i - w.eyeMajor) * float64(w.sign)
 		b = w.eyeMinor + t*x
 		k, stride = int(at>>1)*w.majorStride, w.minorStride
 	} else {
-		x = (i - w.eyeMinor) / t
-		if !(x > tiny && x < w.x-tiny) {
+		if first, last := between(w.eyeMinor, float64(n)); !(i > first && i < last) {
 			return false
 		}
+		x = (i - w.eyeMinor) / t
 		b = w.eyeMajor + x*float64(w.sign)
 		k, stride = int(at>>1)*w.minorStride, w.majorStride
 	}
