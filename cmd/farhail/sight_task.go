@@ -74,3 +74,11 @@ func noticedBy(s *job.SightResult) string {
 	return fmt.Sprintf("not told where to look: by half of those who look over %gx%g deg for %g s",
 		float64(k.SectorWidthDeg), float64(k.SectorHeightDeg), float64(k.LookS))
 }
+
+// leastGap writes the least gap between a line and the ground.
+func leastGap(clearanceM float64) string {
+	if !given(clearanceM) {
+		return "unknown"
+	}
+	return fmt.Sprintf("%.1f m", clearanceM)
+}
