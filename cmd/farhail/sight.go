@@ -66,6 +66,7 @@ type sightFlags struct {
 	eyeFlags
 	mirrorFlags
 	thingFlags
+	lampFlags
 
 	task, law, clutter              string
 	look, sectorWidth, sectorHeight float64
@@ -99,6 +100,7 @@ func newSight(app *cli.App) *cobra.Command {
 	f.registerTask(cmd)
 	f.registerMirror(cmd)
 	f.registerThing(cmd)
+	f.registerLamp(cmd)
 	return cmd
 }
 
@@ -122,7 +124,7 @@ func (f *sightFlags) registerSignal(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.wind, "wind", cli.Speed.NotNegative(), "", fmt.Sprintf("`speed` of the wind that smoke drifts in (%gm/s when not given)", plan.DefaultWindMS))
 	cli.Choice(cmd, &f.stability, "stability", job.Stabilities(), "", "how the air mixes, Pasquill's `class` A to F (D when not given)")
 	cli.Choice(cmd, &f.column, "column", job.SmokeColumns(), "", "`colour` of the smoke: white or dark (white when not given)")
-	cli.Quantity(cmd, &f.signalHeight, "signal-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultSignalHeightM), "`height` of the signal above ground")
+	cli.Quantity(cmd, &f.signalHeight, "signal-height", cli.Length.NotNegative(), "", fmt.Sprintf("`height` of the signal above ground (%gm when not given; a symbol lies on it, a parachute flare is %gm up)", plan.DefaultSignalHeightM, plan.UsualHeightM(plan.Light, plan.ParachuteFlare)))
 }
 
 func (f *sightFlags) registerObserver(cmd *cobra.Command) {
@@ -147,6 +149,12 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 
 func (f *sightFlags) run(app *cli.App) error {
 	if err := f.nameGround(); err != nil {
+		return err
+	}
+	if f.standard == "list" {
+		return listStandards(app)
+	}
+	if err := f.knownStandard(); err != nil {
 		return err
 	}
 	if err := f.check(); err != nil {
@@ -188,6 +196,7 @@ func (f *sightFlags) kind() (string, error) {
 		given bool
 	}{
 		{plan.Light, given(f.light)}, {plan.Light, given(f.lumens)}, {plan.Light, given(f.beamDistance)},
+		{plan.Light, f.standard != ""}, {plan.Light, len(f.beamTable) > 0},
 		{plan.Flag, given(f.flagWidth)}, {plan.Fire, given(f.fire)}, {plan.Smoke, given(f.smoke)},
 		{job.KindMirror, given(f.mirrorWidth)}, {"sound", f.sounds()},
 		{plan.Figure, f.person}, {plan.Symbol, f.letter != ""}, {plan.Reflector, given(f.reflector)},
@@ -199,7 +208,7 @@ func (f *sightFlags) kind() (string, error) {
 	}
 	switch {
 	case count == 0:
-		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --flag 0.5x0.5m, --fire 100kW, --smoke 10g/s, --mirror 76x127mm, --whistle 115dB, --shout, --person, --symbol V, --reflector 100cm2"}
+		return "", &cli.UsageError{Message: "no signal given", Advice: "give one of --light 100cd, --lumens 300, --beam-distance 100m, --standard NAME, --flag 0.5x0.5m, --fire 100kW, --smoke 10g/s, --mirror 76x127mm, --whistle 115dB, --shout, --person, --symbol V, --reflector 100cm2"}
 	case count > 1:
 		return "", &cli.UsageError{Message: "more than one signal given", Advice: "ask for one at a time"}
 	}
@@ -213,7 +222,7 @@ func (f *sightFlags) check() error {
 		return err
 	}
 	area := job.HasContrast(kind)
-	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), append(f.mirrorFaults(kind), f.thingFaults(kind)...)...), []flagFault{
+	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), append(f.mirrorFaults(kind), append(f.thingFaults(kind), f.lampFaults(kind)...)...)...), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -229,10 +238,10 @@ func (f *sightFlags) check() error {
 		{area && given(f.threshold), "--threshold", "is an illuminance, for lights and fires", "give --contrast-threshold for a " + kind},
 		{!area && given(f.contrastThreshold), "--contrast-threshold", "is for flags, persons, symbols and smoke", "give --threshold for a light, a fire or a reflector"},
 		{given(f.every) && !given(f.flash), "--every", "needs the length of a flash", "add --flash 0.1s"},
-		{given(f.azimuth) && !given(f.beam), "--beam-azimuth", "needs the width of the beam", "add --beam 40deg"},
-		{given(f.tilt) && !given(f.beam), "--beam-tilt", "needs the width of the beam", "add --beam 40deg"},
+		{given(f.azimuth) && !f.hasBeam(), "--beam-azimuth", "needs the width of the beam", "add --beam 40deg"},
+		{given(f.tilt) && !f.hasBeam(), "--beam-tilt", "needs the width of the beam", "add --beam 40deg"},
 		{given(f.azimuth) && f.toward == nil, "--beam-azimuth", "needs to know where the eye is", "add --from and --toward, the positions of the eye and the signal"},
-		{given(f.lit) && !given(f.rated), "--lit-for", "needs the time that the light burns", "add --rated-time 6h"},
+		{given(f.lit) && !f.limited(), "--lit-for", "needs the time that the light burns", "add --rated-time 6h"},
 		{given(f.background) && !f.at.IsZero(), "--at", "and --background both state what is behind the signal", "give one of them"},
 		{!f.at.IsZero() && f.place == nil && f.toward == nil, "--at", "needs a place", "add --place POSITION"},
 		{f.at.IsZero() && f.place != nil, "--place", "needs a time", "add --at 2026-12-21T11:00:00Z"},
@@ -261,7 +270,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 	}
 	r := job.SightRequest{
 		Signal: plan.Signal{
-			Kind: kind, HeightM: f.signalHeight,
+			Kind: kind, HeightM: or(f.signalHeight, plan.UsualHeightM(kind, f.standard)), Lamp: f.lamp(),
 			IntensityCD: f.light, FluxLM: f.lumens, BeamDistanceM: f.beamDistance,
 			FlashS: or(f.flash, 0), PeriodS: or(f.every, 0),
 			BeamDeg: f.beam, AzimuthDeg: f.azimuth, TiltDeg: f.tilt, RatedS: or(f.rated, 0),
@@ -272,6 +281,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 			Stability: cmp.Or(f.stability, plan.DefaultStability), Column: cmp.Or(f.column, plan.DefaultColumn),
 		},
 		WindMS:      or(f.wind, plan.DefaultWindMS),
+		LightsAbout: f.lightsAbout,
 		LitForS:     or(f.lit, 0),
 		VisibilityM: f.visibility, Refraction: f.refraction, EarthRadiusM: f.radius,
 		BackgroundCDM2: f.background, At: f.at, Behind: f.behind, Cloud: f.cloud,
@@ -368,6 +378,7 @@ func printSight(w io.Writer, s *job.SightResult) {
 	}
 	printMirror(w, s.Mirror)
 	printThing(w, s)
+	printLamp(w, s.Lamp, float64(in.LitForS))
 	fmt.Fprintf(w, "  %s\n", s.Why)
 	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %s m and signal %s m above ground, refraction %g\n",
 		job.Distance(float64(in.VisibilityM)), figures(float64(in.BackgroundCDM2)), in.BackgroundFrom,

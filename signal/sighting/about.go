@@ -58,6 +58,12 @@ func (q Query) checkAbout(point bool) error {
 	return nil
 }
 
+// AboutCounts reports whether the lights about mean something for this query: it
+// is a point of light, by night, by a threshold that takes a step.
+func (q Query) AboutCounts() bool {
+	return q.checkAbout(q.Source.Toward(q.View).Point()) == nil
+}
+
 // aboutFactors lists the step.
 func (q Query) aboutFactors() []source.Factor {
 	if q.About.factor() == 1 {

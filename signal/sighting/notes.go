@@ -2,6 +2,7 @@ package sighting
 
 import (
 	"fmt"
+	"math"
 
 	"farhail/signal/source"
 )
@@ -23,6 +24,9 @@ func (q Query) notes(look source.Appearance) []string {
 		if s.RatedS > 0 && s.Battery.Fade == "" && q.View.LitForS > 0 && look.Absent != source.BurntOut {
 			notes = append(notes, "a rated time may end at a tenth of the first light: late in it the lamp is dimmer than taken here")
 		}
+		if s.Flash.OnS > 0 {
+			notes = append(notes, "what a flash is worth is by a law of the threshold, within 25 %: where it is seen well above that no such law holds")
+		}
 		if hz := s.Flash.MostInSecond(); hz > maxFlashHz {
 			notes = append(notes, fmt.Sprintf("%.3g flashes a second can harm people with photosensitive epilepsy; stay under 3", hz))
 		}
@@ -39,6 +43,9 @@ func (q Query) notes(look source.Appearance) []string {
 		notes = append(notes, "a person who moves, waves or stands against the sky is noticed from farther, one who lies still in shade from nearer")
 	case source.Symbol:
 		notes = append(notes, q.areaNotes(look, "symbol")...)
+		if !q.Aloft && math.IsNaN(float64(q.View.Azimuth)) {
+			notes = append(notes, "the symbol is taken as seen square on, from above or from a slope across the valley: from the ground beside it nothing shows")
+		}
 		if s.LengthM < source.LeastSymbolM {
 			notes = append(notes, fmt.Sprintf("a ground-to-air symbol must be at least %g m long (ICAO Annex 12), and as much larger as can be", source.LeastSymbolM))
 		}

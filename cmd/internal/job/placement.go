@@ -13,7 +13,6 @@ import (
 	"farhail/geo/grid"
 	"farhail/geo/los"
 	"farhail/signal/place"
-	"farhail/signal/source"
 
 	"github.com/paulmach/orb"
 	"golang.org/x/sync/errgroup"
@@ -111,22 +110,6 @@ func (r *run) signalAt(t time.Time) (plan.Signal, bool) {
 		}
 	}
 	return plan.Signal{}, false
-}
-
-// always is a time span that holds every time of a plan.
-var always = [2]time.Time{{}, time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)}
-
-// burning returns from when until when a signal shows.
-func burning(s plan.Signal) (from, until time.Time) {
-	from, until = always[0], always[1]
-	if s.Kind != plan.Light || s.LitFrom.IsZero() {
-		return from, until
-	}
-	from = s.LitFrom
-	if s.RatedS > 0 {
-		until = from.Add(seconds(s.RatedS))
-	}
-	return from, until
 }
 
 func (r *run) placement(ctx context.Context, s plan.Signal, at time.Time, sites []candidate) (Place, error) {
@@ -272,19 +255,4 @@ func outline(a *los.Area) orb.MultiPolygon {
 
 func (r *run) sightLines() los.Options {
 	return los.Options{Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM}
-}
-
-// beamOf returns where a signal shines; all but lights shine all round.
-func beamOf(s plan.Signal) source.Beam {
-	if s.Kind != plan.Light || math.IsNaN(s.BeamDeg) {
-		return source.Beam{}
-	}
-	beam := source.Beam{WidthDeg: s.BeamDeg}
-	if !math.IsNaN(s.AzimuthDeg) {
-		beam.Aimed, beam.Azimuth = true, earth.NewTrue(s.AzimuthDeg)
-	}
-	if !math.IsNaN(s.TiltDeg) {
-		beam.TiltDeg = s.TiltDeg
-	}
-	return beam
 }

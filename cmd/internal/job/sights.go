@@ -60,7 +60,7 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 		Signal: s, At: at, Place: &where, Behind: behind, Cloud: r.plan.Weather.Cloud, WindMS: r.plan.Weather.WindMS, BackgroundCDM2: nan,
 		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
 		EyeM: r.plan.Looking.EyeHeightM, ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
-		clear: r.groundDecides(where), Mirror: mirrorOf(s),
+		clear: r.groundDecides(where), ofPlan: true, LightsAbout: r.plan.Weather.LightsAbout, Mirror: mirrorOf(s), Seed: r.plan.Seed,
 	}
 	from, until := burning(s)
 	if from != always[0] {
@@ -73,8 +73,8 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 	if at.Before(from) || !at.Before(until) {
 		l.NoticedM, l.PerceptibleM, l.LuminousM, l.LuminousNoticedM, l.EffectiveCD = 0, 0, 0, 0, 0
 		l.Limit, l.LimitNoticed = string(sighting.Battery), string(sighting.Battery)
-		l.Low, l.High = SightBand{}, SightBand{}
-		l.Why = why(l)
+		l.Low, l.Mid, l.High = SightBand{}, SightBand{}, SightBand{}
+		l.Why, l.Help = why(l), nil
 	}
 	r.looks[key] = l
 	return l, nil
@@ -131,7 +131,7 @@ func (r *run) sights(ctx context.Context) error {
 				return err
 			}
 			if r.groundDecides(where) {
-				out.Low, out.High = unknownBand, unknownBand
+				out.Low, out.Mid, out.High = unknownBand, unknownBand, unknownBand
 			}
 			r.result.Sight = append(r.result.Sight, out)
 		}
@@ -174,18 +174,5 @@ func (r SightRequest) source() source.Source {
 	case plan.Fire:
 		return source.Fire{HeatW: s.PowerW, BedM: s.BedM}
 	}
-	l := source.Light{IntensityCD: s.IntensityCD, Beam: beamOf(s)}
-	switch {
-	case s.FluxLM > 0:
-		l.IntensityCD = source.FromLumens(s.FluxLM, l.Beam.WidthDeg)
-	case s.BeamDistanceM > 0:
-		l.IntensityCD = source.FromBeamDistance(s.BeamDistanceM)
-	}
-	if s.FlashS > 0 {
-		l.Flash = source.Flash{OnS: s.FlashS, EveryS: s.PeriodS}
-	}
-	if s.RatedS > 0 {
-		l.RatedS = s.RatedS
-	}
-	return l
+	return lamp(s)
 }

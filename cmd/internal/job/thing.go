@@ -214,6 +214,8 @@ func fireCautions() []string {
 // tellThing adds what a kind of signal has of its own.
 func (r SightRequest) tellThing(found sighting.Result, q sighting.Query, out *SightResult) error {
 	switch s := q.Source.(type) {
+	case source.Light:
+		r.tellLamp(s, out)
 	case source.Symbol:
 		return r.symbol(s, q, out)
 	case source.Fire:

@@ -17,6 +17,19 @@ func Distance(m float64) string {
 	return Significant(m/1000) + " km"
 }
 
+// Hours writes a time [s] for people, with three significant digits.
+func Hours(s float64) string {
+	switch {
+	case math.IsNaN(s) || math.IsInf(s, 0):
+		return "unknown"
+	case s < 600:
+		return Significant(s) + " s"
+	case s < 2*3600:
+		return Significant(s/60) + " min"
+	}
+	return Significant(s/3600) + " h"
+}
+
 // Significant writes a number with three significant digits, without exponent,
 // and with no more than three decimals.
 func Significant(v float64) string {

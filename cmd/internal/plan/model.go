@@ -48,6 +48,7 @@ type Weather struct {
 	WindMS      float64
 	// Of the air that sounds go through.
 	TemperatureC float64
+	LightsAbout string  // one of LightsAbout; "": none
 	Humidity     float64 // relative, a fraction
 }
 
@@ -116,7 +117,7 @@ type Signal struct {
 	Kind    string  // Light, Flag, Fire or Smoke
 	HeightM float64 // above the ground
 
-	// A light has one of these three.
+	// A light has one of these three, a standard or a table of its beam.
 	IntensityCD   float64
 	FluxLM        float64 // spread evenly over BeamDeg
 	BeamDistanceM float64 // ANSI/PLATO FL 1: where the beam gives 0.25 lx
@@ -137,6 +138,7 @@ type Signal struct {
 	Reflectance             float64
 	BackgroundReflectance   float64 // of what stands behind the flag or the smoke; NaN for smoke: that of the ground
 
+	Lamp
 	PowerW float64 // heat released by the fire
 	BedM   float64 // width of its fuel bed
 

@@ -131,6 +131,7 @@ func (r *reader) weather(n ast.Node, w *Weather) {
 		key{"wind", r.quantity(&w.WindMS, cli.Speed.NotNegative()), false},
 		key{"temperature", r.quantity(&w.TemperatureC, SoundAir), false},
 		key{"humidity", r.quantity(&w.Humidity, SoundDamp), false},
+		key{"lights_about", r.word(&w.LightsAbout, LightsAbout...), false},
 	).line
 }
 

@@ -53,7 +53,7 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 	r.list(n, "signals", func(n ast.Node) {
 		nan := math.NaN()
 		s := Signal{
-			HeightM:     DefaultSignalHeightM,
+			HeightM:     nan,
 			IntensityCD: nan, FluxLM: nan, BeamDistanceM: nan,
 			FlashS: nan, PeriodS: nan, BeamDeg: nan, AzimuthDeg: nan, TiltDeg: nan, RatedS: nan,
 			FlagWidthM: nan, FlagHeightM: nan, Reflectance: nan, BackgroundReflectance: nan,
@@ -62,7 +62,7 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			Glass: Glass{TowardAzDeg: nan, TowardElDeg: nan},
 			Sound: Sound{ToneHz: DefaultToneHz, NoiseDB: DefaultNoiseDB},
 		}
-		b := r.block(n, "a signal", append(r.thingKeys(&s),
+		b := r.block(n, "a signal", append(append(r.thingKeys(&s), r.lampKeys(&s)...),
 			key{"name", r.name(&s.Name, named), true},
 			key{"height", r.quantity(&s.HeightM, cli.Length.NotNegative()), false},
 
@@ -78,7 +78,7 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			key{"lit_from", r.time(&s.LitFrom), false},
 
 			key{"flag", r.size(&s.FlagWidthM, &s.FlagHeightM), false},
-			key{"reflectance", r.quantity(&s.Reflectance, cli.Number.Between(0, 1)), false},
+			key{"reflectance", r.quantity(&s.Reflectance, cli.Number.Between(0, 1.5)), false},
 
 			key{"fire", r.quantity(&s.PowerW, cli.Power.Positive()), false},
 			key{"bed", r.quantity(&s.BedM, cli.Length.Positive()), false},
@@ -101,10 +101,11 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 			key{"foliage", r.quantity(&s.FoliageM, cli.Length.NotNegative()), false},
 		)...)
 		s.Line = b.line
-		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "flag", "fire", "smoke", "mirror", "whistle", "shout", "posture", "symbol", "reflector") {
-		case "light", "lumens", "beam_distance":
+		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "beam_table", "standard", "flag", "fire", "smoke", "mirror", "whistle", "shout", "posture", "symbol", "reflector") {
+		case "light", "lumens", "beam_distance", "beam_table", "standard":
 			s.Kind = Light
 			r.light(b, &s)
+			r.lamp(b, &s)
 		case "flag":
 			s.Kind = Flag
 			s.Reflectance = or(s.Reflectance, DefaultReflectance)
@@ -129,6 +130,7 @@ func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
 		case "reflector":
 			s.Kind = Reflector
 		}
+		s.HeightM = or(s.HeightM, UsualHeightM(s.Kind, s.Standard))
 		r.thing(b, &s)
 		r.onlyOf(b, s.Kind)
 		*signals = append(*signals, s)
@@ -147,11 +149,13 @@ func (r *reader) light(b block, s *Signal) {
 		r.at(b, "every", "a period without its flash", "add flash: 0.1 s")
 	case s.FlashS > s.PeriodS:
 		r.at(b, "flash", "a flash longer than its period", "for a steady light remove flash and every")
+	case flash && s.flashSpanS() >= s.PeriodS:
+		r.at(b, "flash", fmt.Sprintf("a flash of %g s with its pulses, not shorter than its period of %g s", s.flashSpanS(), s.PeriodS), "for a steady light remove flash and every")
 	}
-	if b.has("lit_from") && !b.has("rated_time") {
+	if b.has("lit_from") && !s.Limited() {
 		r.at(b, "lit_from", "lit_from without rated_time", "add rated_time: 6 h, how long the lamp burns")
 	}
-	if (b.has("azimuth") || b.has("tilt")) && !b.has("beam") {
+	if (b.has("azimuth") || b.has("tilt")) && !b.has("beam") && !b.has("beam_table") && !b.has("standard") {
 		at := "azimuth"
 		if !b.has(at) {
 			at = "tilt"
@@ -165,7 +169,7 @@ var keysOfKind = []struct {
 	kinds []string
 	keys  []string
 }{
-	{[]string{Light}, []string{"flash", "every", "beam", "azimuth", "tilt", "rated_time", "lit_from"}},
+	{[]string{Light}, append([]string{"flash", "every", "beam", "azimuth", "tilt", "rated_time", "lit_from"}, lampKeyNames()...)},
 	{[]string{Flag, Figure, Symbol}, []string{"reflectance", "cloth", "lighting"}},
 	{[]string{Flag, Figure, Symbol, Smoke}, []string{"on"}},
 	{[]string{Flag}, []string{"cloth_wind"}},
