@@ -62,6 +62,7 @@ type Result struct {
 	LengthM       float64   // sum of the legs on the map [m]
 	End           orb.Point // chained by geodesics; NaN where the log states no start
 	Home          Home
+	Back          []BackLeg // the way home by legs; nil without a compass
 	// Covariance of the end relative to the start [m²], and its ellipses of one
 	// standard deviation (39 %), 50 % and 95 %.
 	Covariance                  earth.Covariance
@@ -199,6 +200,7 @@ func Run(l *Log, o Options) (*Result, error) {
 		return nil, err
 	}
 	r.goHome(l, o)
+	r.goBack(l, o)
 	return r, nil
 }
 
@@ -396,7 +398,7 @@ func (l *Log) declination(own *Declination, p orb.Point, t time.Time, o Options)
 // goHome works out the way back.
 func (r *Result) goHome(l *Log, o Options) {
 	nan := math.NaN()
-	h := Home{True: earth.True(nan), Magnetic: earth.Magnetic(nan), Grid: earth.Grid(nan), Paces: nan}
+	h := Home{True: earth.True(nan), Paces: nan}
 	if l.Placed() {
 		h.DistanceM, h.True, _ = earth.Inverse(r.End, l.Start)
 	} else {
@@ -408,16 +410,29 @@ func (r *Result) goHome(l *Log, o Options) {
 	if l.Pace != nil {
 		h.Paces = h.DistanceM / l.Pace.Metres()
 	}
-	if d, err := l.declination(nil, r.End, l.timeAt(len(l.Legs)), o); err == nil {
-		h.Magnetic = h.True.Magnetic(d)
-	} else if !errors.Is(err, ErrNoDeclination) {
+	var err error
+	if h.Magnetic, h.Grid, err = l.norths(h.True, r.End, l.timeAt(len(l.Legs)), o); err != nil {
 		r.Warnings = append(r.Warnings, Warning{
 			Line: l.Legs[len(l.Legs)-1].Line, Text: "no magnetic bearing for the way home: " + err.Error()})
 	}
-	if c := l.convergence(nil, r.End, o); !math.IsNaN(c) {
-		h.Grid = h.True.Grid(c)
-	}
 	r.Home = h
+}
+
+// norths returns a bearing at a place as a compass and as the grid have it, NaN
+// where they are not known. An error says that the magnetic model has none there.
+func (l *Log) norths(b earth.True, at orb.Point, t time.Time, o Options) (m earth.Magnetic, g earth.Grid, err error) {
+	m, g = earth.Magnetic(math.NaN()), earth.Grid(math.NaN())
+	d, err := l.declination(nil, at, t, o)
+	switch {
+	case err == nil:
+		m = b.Magnetic(d)
+	case errors.Is(err, ErrNoDeclination):
+		err = nil
+	}
+	if c := l.convergence(nil, at, o); !math.IsNaN(c) {
+		g = b.Grid(c)
+	}
+	return m, g, err
 }
 
 // timeAt returns the time of the last of the first n legs that has one, else zero.
