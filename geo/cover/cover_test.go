@@ -335,6 +335,8 @@ func TestScreen(t *testing.T) {
 func TestSlower(t *testing.T) {
 	paths := cover.Slower(1, nil)
 	assert.Equal(t, []float64{2, 1.25, 1, 1}, []float64{paths[cover.Wood], paths[cover.Grass], paths[cover.Unknown], paths[cover.Water]})
+	assert.InDelta(t, 1, cover.Slower(1.4, nil)[cover.Conifer], 0, "a rule off paths was measured in woods")
+	assert.InDelta(t, 1.79/1.4, cover.Slower(1.4, nil)[cover.Wetland], 1e-12)
 	off := cover.Slower(1.6, map[cover.Class]float64{cover.Wood: 4, cover.Water: 8})
 	assert.InDelta(t, 2.5, off[cover.Wood], 1e-12)
 	assert.InDelta(t, 5, off[cover.Water], 1e-12)

@@ -99,18 +99,34 @@ func (g *Grid) Screen(ground *grid.Heights, canopyM Table) []float32 {
 // holds, the factor that the rule's own ground already has (1 for a rule of
 // paths). Unknown ground is walked as the rule stands, and so is water where it
 // is crossed: nothing is known to make it slower, and a ring is an outer limit.
+// For the same reason woods are no slower than a rule off paths, if nobody says
+// so: Irmischer & Clarke 2018 measured theirs in woods.
 func Slower(holds float64, given map[Class]float64) Table {
 	var t Table
 	for i := range t {
-		factor, ok := given[Class(i)]
-		if !ok {
-			factor = Class(i).Traits().TimeFactor.Value
-		}
-		if t[i] = factor / holds; math.IsNaN(factor) {
-			t[i] = 1
-		}
+		t[i], _ = slower(Class(i), holds, given)
 	}
 	return t
+}
+
+// SlowerFrom returns where the number that [Slower] has for a class is from.
+func SlowerFrom(c Class, holds float64, given map[Class]float64) string {
+	_, source := slower(c, holds, given)
+	return source
+}
+
+func slower(c Class, holds float64, given map[Class]float64) (float64, string) {
+	figure := c.Traits().TimeFactor
+	factor, ok := given[c]
+	switch {
+	case ok:
+		return factor / holds, "given"
+	case math.IsNaN(figure.Value):
+		return 1, figure.Source + ": as the rule stands"
+	case c.Wooded() && holds > 1 && figure.Value > holds:
+		return 1, "as the rule off paths stands, which was measured in woods; " + figure.Source + " has more"
+	}
+	return figure.Value / holds, figure.Source
 }
 
 // Factors returns the number of each cell's class.

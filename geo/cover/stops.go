@@ -8,7 +8,8 @@ import (
 // Crossing says which water a walker does not cross.
 type Crossing string
 
-// Each word takes in those before it. Cliffs are not climbed whatever the word.
+// Each word takes in those before it. Cliffs are not climbed whatever the word, but
+// where a trail leads.
 const (
 	AllCrossed  Crossing = "none"    // water is no barrier
 	LakesStop   Crossing = "lakes"   // still water and the sea
@@ -40,8 +41,9 @@ type Barriers struct {
 // the mask, and none over a corner where two of them meet, gets across nowhere.
 //
 // A bridge opens the cells that it runs through and the eight around each: cells
-// are coarser than bridges, and a ring that is too wide is the safe side. Trails
-// without a bridge open nothing.
+// are coarser than bridges, and a ring that is too wide is the safe side. A trail
+// without a bridge opens no water. It opens cliffs: it may lead up by steps, or
+// along their foot through the same cells.
 func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 	b := Barriers{Mask: make([]bool, len(g.Class))}
 	mark := func(col, row int) { b.Mask[row*g.Cols+col] = true }
@@ -71,13 +73,29 @@ func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 	m.openBridges(g, b.Mask)
 	b.Water = count(b.Mask)
 	b.Opened = closed - b.Water
+	trodden := m.trailCells(g)
 	for _, l := range m.Lines {
 		if l.Kind == Cliff {
-			g.Along(l.Path, mark)
+			g.Along(l.Path, func(col, row int) {
+				if !trodden[row*g.Cols+col] {
+					mark(col, row)
+				}
+			})
 		}
 	}
 	b.Cliffs = count(b.Mask) - b.Water
 	return b
+}
+
+// trailCells marks the cells that trails run through.
+func (m *Map) trailCells(g *Grid) []bool {
+	out := make([]bool, len(g.Class))
+	for _, l := range m.Lines {
+		if l.Kind == Trail {
+			g.Along(l.Path, func(col, row int) { out[row*g.Cols+col] = true })
+		}
+	}
+	return out
 }
 
 func count(mask []bool) (n int) {

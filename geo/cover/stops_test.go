@@ -97,7 +97,7 @@ func TestIsland(t *testing.T) {
 }
 
 // TestBridge: a bridge opens a river for a cell around it, a trail without one
-// does not, and neither opens a cliff.
+// does not; a cliff is opened by any trail that crosses it, and only there.
 func TestBridge(t *testing.T) {
 	f := field()
 	river := [2]string{`"waterway":"river"`, line(f, [2]float64{30, -3}, [2]float64{30.4, 44})}
@@ -111,6 +111,7 @@ func TestBridge(t *testing.T) {
 	}{
 		{"trail", [][2]string{river, trail}, 0, false},
 		{"bridge", [][2]string{river, bridge}, 3, true},
+		{"trail up a cliff", [][2]string{trail, {`"natural":"cliff"`, line(f, [2]float64{30, -3}, [2]float64{30.4, 44})}}, 0, true},
 		{"bridge below a cliff", [][2]string{river, bridge, {`"natural":"cliff"`, line(f, [2]float64{40, -3}, [2]float64{40, 44})}}, 3, false},
 	} {
 		m := read(t, osm(c.features...))
