@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -30,7 +31,9 @@ type Plan struct {
 	TerrainLine int
 	FillVoids   int      // cells of the largest hole that is filled
 	SpotHeights []string // files of measured heights
+	Cover       Cover
 	Weather     Weather
+	Plants      Plants
 	Hours       []Hour
 	Starts      []Start
 	Traveller   Traveller
@@ -45,10 +48,12 @@ type Weather struct {
 	VisibilityM float64 // meteorological optical range
 	Refraction  float64 // coefficient k
 	Cloud       string  // clear, broken or overcast
+	LightsAbout string  // one of LightsAbout; "": none
 	WindMS      float64
+	// Of the air that aircraft look through; 0: the usual haze, no cloud cover.
+	HazeHeightM, CloudBaseM float64
 	// Of the air that sounds go through.
 	TemperatureC float64
-	LightsAbout string  // one of LightsAbout; "": none
 	Humidity     float64 // relative, a fraction
 }
 
@@ -93,8 +98,9 @@ type Traveller struct {
 	Trails          []string // paths of lines that are walked by the rule's on-path form
 	Barriers        []string // paths of lines and areas that are not crossed
 	Walkers         Walkers
-	After           []float64 // [s] times of the travel rings, increasing
-	Signals         []Signal
+	Footing
+	After   []float64 // [s] times of the travel rings, increasing
+	Signals []Signal
 }
 
 // Walkers are the three walkers of the travel rings, as factors of the
@@ -132,13 +138,13 @@ type Signal struct {
 	RatedS  float64
 	LitFrom time.Time
 
+	Lamp
 	Thing
 
 	FlagWidthM, FlagHeightM float64
 	Reflectance             float64
 	BackgroundReflectance   float64 // of what stands behind the flag or the smoke; NaN for smoke: that of the ground
 
-	Lamp
 	PowerW float64 // heat released by the fire
 	BedM   float64 // width of its fuel bed
 
@@ -155,8 +161,10 @@ type Signal struct {
 type Looking struct {
 	Line       int
 	EyeHeightM float64
+	Eyes       Eyes // of all on the ground, where they do not say otherwise
 	Parties    []Party
 	Lookouts   []Lookout
+	Aircraft   []Flight
 }
 
 // A Party walks along a track, which has times, or a route.
@@ -167,6 +175,8 @@ type Party struct {
 	Route  string
 	Start  time.Time // of a route; zero when not given
 	People int
+	Eyes   Eyes
+	Going
 }
 
 // File returns the path of the track, or else of the route.
@@ -184,6 +194,31 @@ type Lookout struct {
 	Point       orb.Point
 	From, Until time.Time
 	People      int
+	Eyes        Eyes
+}
+
+// A Flight is an aircraft that looks, along a track, a route, or wherever it
+// flies.
+type Flight struct {
+	Line      int
+	Name      string
+	AltitudeM float64 // above the ground
+	Track     string  // path; neither is needed
+	Route     string
+	Start     time.Time // of a route; zero when not given
+	People    int       // who look
+	Eyes      Eyes
+	Going
+}
+
+// File returns the path of the track, or else of the route; "" for neither.
+func (f Flight) File() string { return cmp.Or(f.Track, f.Route) }
+
+// Plants stand between those who look along the ground and the signals. Zero is
+// none.
+type Plants struct {
+	Line                                           int
+	StemsPerM2, StemWidthM, LeafAreaIndex, CanopyM float64
 }
 
 // Placement asks where signals should stand.

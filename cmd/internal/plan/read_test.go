@@ -35,7 +35,10 @@ weather:
   visibility: 20 km
   refraction: 0.15
   cloud: broken
+  lights_about: some
   wind: 9 km/h
+  haze_height: 1 km
+  cloud_base: 900 m
   temperature: 50 F
   humidity: 40 %
 hours:
@@ -60,6 +63,8 @@ traveller:
   rule: tobler
   trails: [trails.geojson]
   barriers: [streams.geojson]
+  crossing: streams
+  time_factors: {wood: 3, wetland: 4.5}
   walkers: {slow: 0.5, usual: 0.9, fast: 1.5}
   after: [30 min, 1 h, 2 h]
   signals:
@@ -99,8 +104,13 @@ traveller:
     - {name: letter, symbol: X, length: 4 m, stroke: 0.6 m}
     - {name: tape, reflector: 100 cm2, reflectivity: 400, headlamp: 800 cd}
     - {name: three, fire: 100 kW, fires: 3, apart: 30 m}
+    - {name: spot, beam_table: "0 deg: 500 cd, 20 deg: 80 cd", colour: red, flash: 0.1 s, every: 2 s, pulses: 2, gap: 0.2 s, pulse_shape: triangular, flash_law: modified-allard-2008, flash_constant: 0.21 s}
+    - {name: old lamp, light: 40 cd, beam: 20 deg, beam_shape: smooth, spill: 5 %, rated_time: 8 h, battery_curve: falling, cold: 60 %}
+    - {name: measured, light: 40 cd, battery_curve: "0h:100%,6h:10%"}
+    - {name: flare, standard: lsa-parachute-flare}
 looking:
   eye_height: 1.6 m
+  eyes: {age: 50, adapted: false, glare: 0.1 lx @ 30 deg, own_lamp: 200 lm, law: adrian-1989, clutter: scrub, sector: 120x30 deg, attention: 40 %, look: 2 min}
   parties:
     - name: first
       track: t.gpx
@@ -108,12 +118,17 @@ looking:
     - name: second
       route: t.gpx
       start: 2026-11-24 10:00
+      eyes: {observer: glasses, optics: 8x40, on_stand: true, age: 30}
   lookouts:
     - name: ridge
       position: 42.57, 1.62
       from: 2026-11-24 18:00
       until: 2026-11-24 23:00
       people: 2
+      eyes: {observer: intensifier, threshold: 1e-6 lx, contrast_threshold: 0.05}
+  aircraft:
+    - {name: north, altitude: 300 m, track: t.gpx, people: 2, speed: 90 kn, fatigue: true}
+    - {name: south, altitude: 500 ft, route: t.gpx, start: 2026-11-24 10:00, task: scan}
 placement:
   count: 2
   signal: lamp
@@ -174,10 +189,22 @@ likelihood:
       by: AM
       even: true
 fill_voids: 50
+cover: [cover.geojson]
+cover_elsewhere: grass
+canopy_height: 18 m
 spot_heights: t.gpx
+plants: {stems: 800 /ha, stem_width: 0.25 m, leaf_area: 3, canopy_height: 20 m}
 `
 
+// lineOf returns the line of the full plan that holds a text first.
+func lineOf(t *testing.T, text string) int {
+	before, _, found := strings.Cut(full, text)
+	require.True(t, found, text)
+	return 1 + strings.Count(before, "\n")
+}
+
 func TestReadsEveryKey(t *testing.T) {
+	line := func(text string) int { return lineOf(t, text) }
 	p, err := read(full)
 	require.NoError(t, err)
 	andorra, err := time.LoadLocation("Europe/Andorra")
@@ -201,9 +228,9 @@ func TestReadsEveryKey(t *testing.T) {
 	require.EqualValues(t, 7, p.Seed)
 	require.Equal(t, []PersonField{{"name", "Quill Underwood"}, {"phone", "555 0100, 555 0101"}, {"clothes", "green: jacket"}}, p.Person.Fields())
 	require.Equal(t, []string{"trip/dem/N42E001.hgt", "/data/more"}, p.Terrain)
-	require.Equal(t, 13, p.TerrainLine)
-	require.Equal(t, Weather{Line: 15, VisibilityM: 20000, Refraction: 0.15, Cloud: "broken", WindMS: 2.5, TemperatureC: 10, Humidity: 0.4}, p.Weather)
-	require.Equal(t, []Hour{{22, at("2026-11-24T12:00:00+01:00")}, {23, at("2026-11-24T23:00:00+01:00")}}, p.Hours)
+	require.Equal(t, line("terrain:"), p.TerrainLine)
+	require.Equal(t, Weather{Line: line("visibility:"), VisibilityM: 20000, Refraction: 0.15, Cloud: "broken", LightsAbout: "some", WindMS: 2.5, HazeHeightM: 1000, CloudBaseM: 900, TemperatureC: 10, Humidity: 0.4}, p.Weather)
+	require.Equal(t, []Hour{{line("2026-11-24 12:00"), at("2026-11-24T12:00:00+01:00")}, {line("2026-11-24T22:00:00Z"), at("2026-11-24T23:00:00+01:00")}}, p.Hours)
 
 	require.Len(t, p.Starts, 2)
 	s := p.Starts[0]
@@ -211,11 +238,11 @@ func TestReadsEveryKey(t *testing.T) {
 	require.InDelta(t, 100/2.447746830680816, s.SDM, 1e-9)
 	s.SDM = 0
 	require.Equal(t, Start{
-		Line: 25, Name: "hut", Kind: LastKnown, Point: orb.Point{1.60, 42.55}, Radius95M: 100,
+		Line: line("name: hut"), Name: "hut", Kind: LastKnown, Point: orb.Point{1.60, 42.55}, Radius95M: 100,
 		Time: at("2026-11-23T17:10:00+01:00"), Source: "the hut book", SupersededBy: "ford",
 	}, s)
 	require.InDelta(t, 40*2.447746830680816, p.Starts[1].Radius95M, 1e-9)
-	require.Equal(t, 32, p.Starts[1].Line)
+	require.Equal(t, line("name: ford"), p.Starts[1].Line)
 	require.Equal(t, LastSeen, p.Starts[1].Kind)
 
 	w := p.Traveller
@@ -223,17 +250,19 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, "trip/t.gpx", w.Track)
 	require.Equal(t, []string{"trip/trails.geojson"}, w.Trails)
 	require.Equal(t, []string{"trip/streams.geojson"}, w.Barriers)
+	require.Equal(t, Footing{Crossing: "streams", TimeFactors: map[string]float64{"wood": 3, "wetland": 4.5}}, w.Footing)
+	require.Equal(t, Cover{Line: line("cover: ["), Files: []string{"trip/cover.geojson"}, Elsewhere: "grass", CanopyM: 18}, p.Cover)
 	require.InDeltaSlice(t, []float64{0.04, 2.5, 0.01, 1}, []float64{w.SigmaDistance, w.SigmaBearingDeg, w.ScaleBias, w.BearingBiasDeg}, 1e-12)
 	require.Equal(t, "tobler", w.Rule)
-	require.Equal(t, 40, w.RuleLine)
+	require.Equal(t, line("rule:"), w.RuleLine)
 	require.Equal(t, Walkers{0.5, 0.9, 1.5}, w.Walkers)
 	require.Equal(t, []float64{1800, 3600, 7200}, w.After)
-	require.Len(t, w.Signals, 14)
+	require.Len(t, w.Signals, 18)
 
 	lamp := w.Signals[0]
 	require.Equal(t, "lamp", lamp.Name)
 	require.Equal(t, Light, lamp.Kind)
-	require.Equal(t, 46, lamp.Line)
+	require.Equal(t, line("name: lamp"), lamp.Line)
 	require.InDeltaSlice(t, []float64{1, 100, 0.1, 1, 40, 120, -5, 21600},
 		[]float64{lamp.HeightM, lamp.IntensityCD, lamp.FlashS, lamp.PeriodS, lamp.BeamDeg, lamp.AzimuthDeg, lamp.TiltDeg, lamp.RatedS}, 1e-12)
 	require.Equal(t, at("2026-11-24T18:00:00+01:00"), lamp.LitFrom)
@@ -272,21 +301,42 @@ func TestReadsEveryKey(t *testing.T) {
 	}
 	require.Equal(t, []string{Flag, Figure, Symbol, Reflector, Fire},
 		[]string{w.Signals[9].Kind, w.Signals[10].Kind, w.Signals[11].Kind, w.Signals[12].Kind, w.Signals[13].Kind})
+	lamps := []Lamp{
+		{BeamTable: [][2]float64{{0, 500}, {20, 80}}, Colour: "red", Pulses: 2, GapS: 0.2, PulseShape: "triangular", FlashLaw: "modified-allard-2008", FlashConstantS: 0.21},
+		{BeamShape: "smooth", Spill: 0.05, Fade: "falling", Cold: 0.6},
+		{Output: [][2]float64{{0, 1}, {21600, 0.1}}},
+		{Standard: ParachuteFlare},
+	}
+	for i, want := range lamps {
+		require.Equal(t, want, w.Signals[14+i].Lamp)
+		require.Equal(t, Light, w.Signals[14+i].Kind)
+	}
+	require.EqualValues(t, []float64{DefaultSignalHeightM, parachuteFlareM, 0}, []float64{w.Signals[16].HeightM, w.Signals[17].HeightM, w.Signals[11].HeightM})
 
+	all := Eyes{AgeYears: 50, Unadapted: true, GlareLx: 0.1, GlareDeg: 30, OwnLampLM: 200, Law: "adrian-1989", Clutter: "scrub", SectorWidthDeg: 120, SectorHeightDeg: 30, Attention: 0.4, LookS: 120}
+	withGlasses, device := all, all
+	withGlasses.Observer, withGlasses.Magnification, withGlasses.ObjectiveMM, withGlasses.OnStand, withGlasses.AgeYears = Glasses, 8, 40, true, 30
+	device.Observer, device.ThresholdLx, device.ThresholdContrast = Intensifier, 1e-6, 0.05
 	require.Equal(t, Looking{
-		Line: 83, EyeHeightM: 1.6,
+		Line: line("eye_height:"), EyeHeightM: 1.6, Eyes: all,
 		Parties: []Party{
-			{Line: 85, Name: "first", Track: "trip/t.gpx", People: 4},
-			{Line: 88, Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1},
+			{Line: line("name: first"), Name: "first", Track: "trip/t.gpx", People: 4, Eyes: all},
+			{Line: line("name: second"), Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1, Eyes: withGlasses},
 		},
 		Lookouts: []Lookout{{
-			Line: 92, Name: "ridge", Point: orb.Point{1.62, 42.57},
-			From: at("2026-11-24T18:00:00+01:00"), Until: at("2026-11-24T23:00:00+01:00"), People: 2,
+			Line: line("name: ridge"), Name: "ridge", Point: orb.Point{1.62, 42.57},
+			From: at("2026-11-24T18:00:00+01:00"), Until: at("2026-11-24T23:00:00+01:00"), People: 2, Eyes: device,
 		}},
+		Aircraft: []Flight{
+			{Line: line("name: north"), Name: "north", AltitudeM: 300, Track: "trip/t.gpx", People: 2, Going: Going{Task: Past, SpeedMS: p.Looking.Aircraft[0].SpeedMS, Fatigued: true}},
+			{Line: line("name: south"), Name: "south", AltitudeM: 152.4, Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1, Going: Going{Task: Scan}},
+		},
 	}, p.Looking)
+	require.InDelta(t, 46.3, p.Looking.Aircraft[0].SpeedMS, 1e-9) // 90 x 1852 m an hour
+	require.Equal(t, Plants{Line: line("plants:"), StemsPerM2: 0.08, StemWidthM: 0.25, LeafAreaIndex: 3, CanopyM: 20}, p.Plants)
 	require.Equal(t, Placement{
-		Line: 98, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
-		Candidates: []Candidate{{101, "knoll", orb.Point{1.601, 42.551}}, {103, "shoulder", orb.Point{1.602, 42.552}}},
+		Line: line("count: 2"), Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
+		Candidates: []Candidate{{line("name: knoll"), "knoll", orb.Point{1.601, 42.551}}, {line("name: shoulder"), "shoulder", orb.Point{1.602, 42.552}}},
 	}, p.Placement)
 }
 
@@ -352,6 +402,9 @@ func findUnset(v reflect.Value, name string, unset map[string]bool) {
 	opaque := v.Type() == reflect.TypeFor[time.Time]() || v.Type() == reflect.TypeFor[orb.Point]() || v.Kind() == reflect.Pointer
 	switch {
 	case v.Kind() == reflect.Struct && !opaque:
+		if v.Type() == reflect.TypeFor[Eyes]() || v.Type() == reflect.TypeFor[Going]() {
+			name = v.Type().Name() // whoever's
+		}
 		for i := range v.NumField() {
 			findUnset(v.Field(i), name+"."+v.Type().Field(i).Name, unset)
 		}
@@ -463,7 +516,7 @@ func TestWrongPlans(t *testing.T) {
 		{"walkers out of order", "traveller:\n  walkers: {slow: 1.2}\n", "4:12|walkers out of order|slow is the least"},
 		{"times of rings out of order", "traveller:\n  after: [2 h, 1 h]\n", "4:16 1 h|not later than the one before|increasing"},
 		{"minutes as m", "traveller:\n  after: [30 m]\n", "4:11 30 m|\"m\" is not a unit of time|min"},
-		{"signal of no kind", "traveller:\n  signals:\n  - name: a\n", "5:5|one of the keys light, lumens, beam_distance, flag, fire|"},
+		{"signal of no kind", "traveller:\n  signals:\n  - name: a\n", "5:5|one of the keys light, lumens, beam_distance, beam_table, standard, flag, fire|"},
 		{"signal of two kinds", signal + "light: 1 cd\n    fire: 1 kW\n", "7:5 fire|both \"light\" and \"fire\"|"},
 		{"key of another kind", signal + "fire: 1 kW\n    beam: 3 deg\n", "7:5 beam|\"beam\" belongs to a light, this is a fire|"},
 		{"key of two other kinds", signal + "fire: 1 kW\n    on: 0.1\n", "7:5 on|\"on\" belongs to a flag or person or symbol or smoke, this is a fire|"},
@@ -601,7 +654,7 @@ func TestAtTellsThePlaceAsAnInputError(t *testing.T) {
 	p, err := read(full)
 	require.NoError(t, err)
 	err = fmt.Errorf("rings: %w", p.At(p.Traveller.RuleLine, "no such rule", "x"))
-	require.EqualError(t, err, "rings: trip/plan.yaml:40:1: no such rule")
+	require.EqualError(t, err, fmt.Sprintf("rings: trip/plan.yaml:%d:1: no such rule", lineOf(t, "rule:")))
 	require.Equal(t, cli.ExitInput, cli.ExitCode(err))
 	_, err = read("version: 3\n")
 	require.Equal(t, cli.ExitInput, cli.ExitCode(err))
@@ -632,7 +685,7 @@ func read(text string) (*Plan, error) {
 		"trip/legs.txt":       {},
 		"trip/t.gpx":          {},
 		"trip/places.gpx":     {Data: []byte(`<gpx version="1.1" creator="t"><wpt lat="42.552" lon="1.602"><name>Shoulder</name></wpt></gpx>`)},
-		"trip/trails.geojson": {}, "trip/streams.geojson": {},
+		"trip/trails.geojson": {}, "trip/streams.geojson": {}, "trip/cover.geojson": {},
 	}, "trip/plan.yaml")
 }
 

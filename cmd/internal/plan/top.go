@@ -16,29 +16,30 @@ import (
 // it.
 func (r *reader) plan(n ast.Node, p *Plan) {
 	var startNames, signalNames names
-	r.block(n, "the plan",
-		key{"version", r.version(&p.Version), true},
-		key{"title", r.text(&p.Title), false},
-		key{"example", r.boolean(&p.Example), false},
-		key{"zone", func(n ast.Node) { r.readZone(n, p) }, false},
-		key{"as_of", r.time(&p.AsOf), true},
-		key{"emergency", r.text(&p.Emergency), false},
-		key{"seed", func(n ast.Node) { r.seed(n, p) }, false},
-		key{"person", func(n ast.Node) { r.person(n, &p.Person) }, false},
-		key{"terrain", func(n ast.Node) {
+	r.block(n, "the plan", append([]key{
+		{"version", r.version(&p.Version), true},
+		{"title", r.text(&p.Title), false},
+		{"example", r.boolean(&p.Example), false},
+		{"zone", func(n ast.Node) { r.readZone(n, p) }, false},
+		{"as_of", r.time(&p.AsOf), true},
+		{"emergency", r.text(&p.Emergency), false},
+		{"seed", func(n ast.Node) { r.seed(n, p) }, false},
+		{"person", func(n ast.Node) { r.person(n, &p.Person) }, false},
+		{"terrain", func(n ast.Node) {
 			p.TerrainLine, _ = place(n)
 			r.paths(&p.Terrain, "terrain", false)(n)
 		}, false},
-		key{"fill_voids", r.whole(&p.FillVoids, 0, 1_000_000), false},
-		key{"spot_heights", r.paths(&p.SpotHeights, "spot heights", false), false},
-		key{"weather", func(n ast.Node) { r.weather(n, &p.Weather) }, false},
-		key{"hours", func(n ast.Node) { r.hours(n, &p.Hours) }, false},
-		key{"starts", func(n ast.Node) { r.starts(n, &p.Starts, &startNames) }, false},
-		key{"traveller", func(n ast.Node) { r.traveller(n, &p.Traveller, &signalNames) }, false},
-		key{"looking", func(n ast.Node) { r.looking(n, &p.Looking) }, false},
-		key{"placement", func(n ast.Node) { r.placement(n, &p.Placement, &signalNames) }, false},
-		key{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
-	)
+		{"fill_voids", r.whole(&p.FillVoids, 0, 1_000_000), false},
+		{"spot_heights", r.paths(&p.SpotHeights, "spot heights", false), false},
+		{"weather", func(n ast.Node) { r.weather(n, &p.Weather) }, false},
+		{"plants", func(n ast.Node) { r.plants(n, &p.Plants) }, false},
+		{"hours", func(n ast.Node) { r.hours(n, &p.Hours) }, false},
+		{"starts", func(n ast.Node) { r.starts(n, &p.Starts, &startNames) }, false},
+		{"traveller", func(n ast.Node) { r.traveller(n, &p.Traveller, &signalNames) }, false},
+		{"looking", func(n ast.Node) { r.looking(n, &p.Looking) }, false},
+		{"placement", func(n ast.Node) { r.placement(n, &p.Placement, &signalNames) }, false},
+		{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
+	}, r.coverKeys(&p.Cover)...)...)
 }
 
 // newPlan returns a plan with every default filled in.
@@ -47,6 +48,7 @@ func newPlan() *Plan {
 		Seed:    DefaultSeed,
 		Weather: Weather{VisibilityM: DefaultVisibilityM, Refraction: DefaultRefraction, Cloud: DefaultCloud, WindMS: DefaultWindMS, TemperatureC: DefaultTemperatureC, Humidity: DefaultHumidity},
 		Traveller: Traveller{
+			Footing:       Footing{Crossing: DefaultCrossing},
 			SigmaDistance: DefaultSigmaDistance, SigmaBearingDeg: DefaultSigmaBearingDeg,
 			ScaleBias: DefaultScaleBias, BearingBiasDeg: DefaultBearingBiasDeg,
 			Rule:    DefaultRule,
@@ -128,10 +130,12 @@ func (r *reader) weather(n ast.Node, w *Weather) {
 		key{"visibility", r.quantity(&w.VisibilityM, cli.Length.Positive()), false},
 		key{"refraction", r.quantity(&w.Refraction, cli.Number.Between(-1, 0.9)), false},
 		key{"cloud", r.word(&w.Cloud, "clear", "broken", "overcast"), false},
+		key{"lights_about", r.word(&w.LightsAbout, LightsAbout...), false},
 		key{"wind", r.quantity(&w.WindMS, cli.Speed.NotNegative()), false},
+		key{"haze_height", r.quantity(&w.HazeHeightM, cli.Length.Positive()), false},
+		key{"cloud_base", r.quantity(&w.CloudBaseM, cli.Length.Positive()), false},
 		key{"temperature", r.quantity(&w.TemperatureC, SoundAir), false},
 		key{"humidity", r.quantity(&w.Humidity, SoundDamp), false},
-		key{"lights_about", r.word(&w.LightsAbout, LightsAbout...), false},
 	).line
 }
 

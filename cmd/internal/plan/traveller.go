@@ -14,14 +14,14 @@ import (
 )
 
 func (r *reader) traveller(n ast.Node, t *Traveller, named *names) {
-	t.Line = r.block(n, "traveller",
-		key{"log", r.path(&t.Log, true), false},
-		key{"log_sigma_distance", r.quantity(&t.SigmaDistance, cli.Percent.Between(0, 1)), false},
-		key{"log_sigma_bearing", r.quantity(&t.SigmaBearingDeg, cli.Direction.Between(0, 90)), false},
-		key{"scale_bias", r.quantity(&t.ScaleBias, cli.Percent.Between(0, 1)), false},
-		key{"bearing_bias", r.quantity(&t.BearingBiasDeg, cli.Direction.Between(0, 90)), false},
-		key{"track", r.path(&t.Track, true), false},
-		key{"rule", func(n ast.Node) {
+	t.Line = r.block(n, "traveller", append([]key{
+		{"log", r.path(&t.Log, true), false},
+		{"log_sigma_distance", r.quantity(&t.SigmaDistance, cli.Percent.Between(0, 1)), false},
+		{"log_sigma_bearing", r.quantity(&t.SigmaBearingDeg, cli.Direction.Between(0, 90)), false},
+		{"scale_bias", r.quantity(&t.ScaleBias, cli.Percent.Between(0, 1)), false},
+		{"bearing_bias", r.quantity(&t.BearingBiasDeg, cli.Direction.Between(0, 90)), false},
+		{"track", r.path(&t.Track, true), false},
+		{"rule", func(n ast.Node) {
 			t.RuleLine, _ = place(n)
 			var names []string
 			for _, rule := range walk.Rules() {
@@ -29,12 +29,12 @@ func (r *reader) traveller(n ast.Node, t *Traveller, named *names) {
 			}
 			r.word(&t.Rule, names...)(n)
 		}, false},
-		key{"trails", r.paths(&t.Trails, "trails", true), false},
-		key{"barriers", r.paths(&t.Barriers, "barriers", true), false},
-		key{"walkers", func(n ast.Node) { r.walkers(n, &t.Walkers) }, false},
-		key{"after", r.quantities(&t.After, "after", cli.Duration.Positive()), false},
-		key{"signals", func(n ast.Node) { r.signals(n, &t.Signals, named) }, false},
-	).line
+		{"trails", r.paths(&t.Trails, "trails", true), false},
+		{"barriers", r.paths(&t.Barriers, "barriers", true), false},
+		{"walkers", func(n ast.Node) { r.walkers(n, &t.Walkers) }, false},
+		{"after", r.quantities(&t.After, "after", cli.Duration.Positive()), false},
+		{"signals", func(n ast.Node) { r.signals(n, &t.Signals, named) }, false},
+	}, r.footingKeys(&t.Footing)...)...).line
 }
 
 func (r *reader) walkers(n ast.Node, w *Walkers) {
