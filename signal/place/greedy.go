@@ -3,8 +3,9 @@ package place
 import (
 	"cmp"
 	"container/heap"
-	"math"
+	"runtime"
 	"slices"
+	"sync"
 )
 
 // tie is the relative difference below which two gains count as equal; the
@@ -17,53 +18,131 @@ const tie = 1e-9
 //
 // A candidate's gain can only shrink as sites are added, so gains are computed
 // again only for candidates that still head the queue (Minoux 1978).
-func Greedy(p Problem, n int) (Choice, error) {
-	if err := p.check(); err != nil {
+func Greedy(o Objective, n int) (Choice, error) { return prepared(o, Ask{Count: n}, greedy) }
+
+// prepared checks an objective and what is asked of it, and hands both on.
+func prepared(o Objective, a Ask, choose func(Objective, Ask) (Choice, error)) (Choice, error) {
+	if err := o.check(); err != nil {
 		return Choice{}, err
 	}
-	c := Choice{Total: p.total(), Bound: math.Inf(1)}
-	covered := NewSet(len(p.Weights))
-	q := make(queue, len(p.Sets))
-	for i, s := range p.Sets {
-		q[i] = entry{candidate: i, gain: p.gain(s, covered)}
+	if err := a.check(o.sites()); err != nil {
+		return Choice{}, err
+	}
+	return choose(o, a)
+}
+
+// greedy chooses without exchange.
+func greedy(o Objective, a Ask) (Choice, error) {
+	s, c := fixed(o, a)
+	first := gains(s, o.sites(), a.Fixed)
+	spent, free := a.spent(a.Fixed), a.Count-len(a.Fixed)
+	room := a.Budget - spent
+	c.Bound = c.Covered + a.atMost(first, free, room)
+	q := make(queue, 0, len(first))
+	for i, g := range first {
+		if g > 0 {
+			q = append(q, entry{candidate: i, gain: g, worth: a.worth(i, g)})
+		}
 	}
 	heap.Init(&q)
-	for len(c.Picks) < n && len(q) > 0 {
-		// The first round's gains are all fresh, so its bound costs nothing.
-		if len(c.Picks) == 0 {
-			c.Bound = q.bound(0, n)
-		}
-		best := p.next(&q, covered, len(c.Picks))
-		if best.gain <= 0 {
+	upper := slices.Clone(first)
+	for len(c.Picks) < a.Count {
+		best, ok := q.next(a, s, spent, len(c.Picks))
+		if !ok {
 			break
 		}
-		covered.addAll(p.Sets[best.candidate])
-		c.Picks = append(c.Picks, Pick{best.candidate, best.gain})
-		c.Covered += best.gain
-		c.Bound = min(c.Bound, p.boundAfter(q, covered, c.Covered, n))
-	}
-	if n <= 0 || len(p.Sets) == 0 {
-		c.Bound = 0
+		s.add(best.candidate)
+		spent += a.cost(best.candidate)
+		c.pick(best.candidate, best.gain)
+		upper[best.candidate] = 0
+		c.Bound = min(c.Bound, c.Covered+q.remaining(a, s, upper, free, room))
 	}
 	c.Bound = max(c.Covered, min(c.Bound, c.Total))
+	if len(a.Costs) > 0 {
+		c = orSingle(c, o, a, first)
+	}
+	c.Exact = c.Gap() <= tie
 	return c, nil
 }
 
-// next takes the candidate with the largest fresh gain off the queue. Those
-// that tie with it are all made fresh first, and the earliest in the input wins.
-func (p Problem) next(q *queue, covered Set, round int) entry {
+// fixed returns the state in which the fixed sites stand, and what they reach.
+func fixed(o Objective, a Ask) (state, Choice) {
+	s, c := o.start(), Choice{Total: o.total()}
+	for _, f := range a.Fixed {
+		c.pick(f, s.gain(f))
+		s.add(f)
+	}
+	return s, c
+}
+
+func (c *Choice) pick(candidate int, gain float64) {
+	c.Picks = append(c.Picks, Pick{candidate, gain})
+	c.Covered += gain
+}
+
+// gains returns what each candidate would add, 0 for those left out. Each worker
+// writes its own slots, so the number of them does not matter.
+func gains(s state, sites int, leftOut []int) []float64 {
+	list := make([]float64, sites)
+	var wait sync.WaitGroup
+	workers := min(runtime.GOMAXPROCS(0), sites)
+	for w := range workers {
+		wait.Go(func() {
+			for i := w; i < sites; i += workers {
+				list[i] = s.gain(i)
+			}
+		})
+	}
+	wait.Wait()
+	for _, f := range leftOut {
+		list[f] = 0
+	}
+	return list
+}
+
+// orSingle returns the best single site instead of a choice by gain for each
+// unit of cost, where it is better: without it such a choice may be arbitrarily
+// bad (Khuller, Moss and Naor 1999, Information Processing Letters 70, 39-45).
+func orSingle(c Choice, o Objective, a Ask, first []float64) Choice {
+	best, room := -1, a.Budget-a.spent(a.Fixed)
+	for i, g := range first {
+		if a.Costs[i] <= room*(1+tie) && g > 0 && (best < 0 || g > first[best]*(1+tie)) {
+			best = i
+		}
+	}
+	_, alone := fixed(o, a)
+	if best < 0 || len(a.Fixed) >= a.Count || alone.Covered+first[best] <= c.Covered*(1+tie) {
+		return c
+	}
+	alone.Bound = c.Bound
+	alone.pick(best, first[best])
+	return alone
+}
+
+// next takes the candidate with the largest fresh worth that fits the budget off
+// the queue. Those that tie with it are all made fresh first, and the earliest
+// in the input wins.
+func (q *queue) next(a Ask, s state, spent float64, round int) (entry, bool) {
 	var level []entry
 	for len(*q) > 0 {
 		top := (*q)[0]
-		if len(level) > 0 && top.gain < level[0].gain*(1-tie) {
+		if len(level) > 0 && top.worth < level[0].worth*(1-tie) {
 			break
 		}
+		if !a.fits(spent, a.cost(top.candidate)) {
+			heap.Pop(q) // the budget only shrinks
+			continue
+		}
 		if top.round < round {
-			(*q)[0].gain, (*q)[0].round = p.gain(p.Sets[top.candidate], covered), round
+			gain := s.gain(top.candidate)
+			(*q)[0] = entry{top.candidate, round, gain, a.worth(top.candidate, gain)}
 			heap.Fix(q, 0)
 			continue
 		}
 		level = append(level, heap.Pop(q).(entry))
+	}
+	if len(level) == 0 {
+		return entry{}, false
 	}
 	best := slices.MinFunc(level, func(a, b entry) int { return cmp.Compare(a.candidate, b.candidate) })
 	for _, e := range level {
@@ -71,57 +150,40 @@ func (p Problem) next(q *queue, covered Set, round int) entry {
 			heap.Push(q, e)
 		}
 	}
-	return best
+	return best, best.gain > 0
 }
 
-// boundAfter returns the bound on any choice of n sites that follows from what
-// is covered now: by submodularity it is at most what is covered plus the n
-// largest gains that remain (Nemhauser, Wolsey and Fisher 1978, proposition
-// 2.1). Stale gains are upper bounds of the fresh ones and do as well; the n at
-// the head of the queue are made fresh, which is where it pays.
-func (p Problem) boundAfter(q queue, covered Set, sum float64, n int) float64 {
+// remaining returns the most that free sites can add to what is chosen now.
+// Stale gains are upper bounds of the fresh ones and do as well; those at the
+// head of the queue are made fresh, which is where it pays.
+func (q queue) remaining(a Ask, s state, upper []float64, free int, room float64) float64 {
 	list := slices.Clone(q)
-	slices.SortFunc(list, byGain)
-	for i := range list[:min(n, len(list))] {
-		list[i].gain = p.gain(p.Sets[list[i].candidate], covered)
+	slices.SortFunc(list, byWorth)
+	for i, e := range list {
+		upper[e.candidate] = e.gain
+		if i < free {
+			upper[e.candidate] = s.gain(e.candidate)
+		}
 	}
-	return queue(list).bound(sum, n)
-}
-
-// bound returns sum plus the n largest gains of the queue.
-func (q queue) bound(sum float64, n int) float64 {
-	list := slices.Clone(q)
-	slices.SortFunc(list, byGain)
-	for _, e := range list[:min(n, len(list))] {
-		sum += e.gain
-	}
-	return sum
-}
-
-func (p Problem) total() float64 {
-	sum := 0.0
-	for _, w := range p.Weights {
-		sum += w
-	}
-	return sum
+	return a.atMost(upper, free, room)
 }
 
 // An entry is a candidate with its gain as computed in a round; gains of
 // earlier rounds are upper bounds.
 type entry struct {
 	candidate, round int
-	gain             float64
+	gain, worth      float64
 }
 
-func byGain(a, b entry) int {
-	return cmp.Or(-cmp.Compare(a.gain, b.gain), cmp.Compare(a.candidate, b.candidate))
+func byWorth(a, b entry) int {
+	return cmp.Or(-cmp.Compare(a.worth, b.worth), cmp.Compare(a.candidate, b.candidate))
 }
 
-// A queue is a heap of entries with the largest gain on top.
+// A queue is a heap of entries with the largest worth on top.
 type queue []entry
 
 func (q queue) Len() int           { return len(q) }
-func (q queue) Less(i, j int) bool { return byGain(q[i], q[j]) < 0 }
+func (q queue) Less(i, j int) bool { return byWorth(q[i], q[j]) < 0 }
 func (q queue) Swap(i, j int)      { q[i], q[j] = q[j], q[i] }
 func (q *queue) Push(x any)        { *q = append(*q, x.(entry)) }
 func (q *queue) Pop() any {

@@ -70,20 +70,20 @@ func TestExactEqualsEnumerationAndBoundsHold(t *testing.T) {
 }
 
 // plainGreedy computes every gain afresh in every round.
-func plainGreedy(p Problem, n int) []Pick {
-	covered := NewSet(len(p.Weights))
+func plainGreedy(o Objective, n int) []Pick {
+	s := o.start()
 	var picks []Pick
 	for range n {
 		best := Pick{-1, 0}
-		for i, s := range p.Sets {
-			if g := p.gain(s, covered); g > best.Gain*(1+tie) {
+		for i := range o.sites() {
+			if g := s.gain(i); g > best.Gain*(1+tie) {
 				best = Pick{i, g}
 			}
 		}
 		if best.Candidate < 0 {
 			break
 		}
-		covered.addAll(p.Sets[best.Candidate])
+		s.add(best.Candidate)
 		picks = append(picks, best)
 	}
 	return picks
@@ -154,24 +154,52 @@ func TestEdges(t *testing.T) {
 	require.ErrorIs(t, err, ErrWeights)
 	_, err = Exact(Problem{Weights: []float64{-1}}, 1)
 	require.ErrorIs(t, err, ErrWeights)
-	_, err = Exact(instance(1, 10, 200, 0.1), 10)
-	require.ErrorIs(t, err, ErrTooLarge)
+	_, err = Choose(p, Ask{Count: 1, Fixed: []int{0, 1}})
+	require.ErrorIs(t, err, ErrAsk)
+	_, err = Choose(p, Ask{Count: 3, Fixed: []int{0, 0}})
+	require.ErrorIs(t, err, ErrAsk)
+	_, err = Choose(p, Ask{Count: 1, Costs: []float64{1, 1, 0, 1}})
+	require.ErrorIs(t, err, ErrAsk)
 }
 
-func BenchmarkGreedy1000SitesMillionCells(b *testing.B) {
-	p := instance(7, 1_000_000, 1, 0.01)
+// Seen areas of 5 km on cells of 30 m, 87 000 cells each, in a million cells:
+// hills hide about half of each in patches.
+func large() Problem {
+	const side = 1000
+	p := Problem{Weights: make([]float64, side*side), Sets: make([]Set, 1000)}
 	r := rand.New(rand.NewPCG(9, 9))
-	p.Sets = make([]Set, 1000)
+	for i := range p.Weights {
+		p.Weights[i] = r.Float64()
+	}
+	const radius = 5000 / 30
 	for i := range p.Sets {
-		// A run of cells stands for the neighbourhood that one site sees.
 		p.Sets[i] = NewSet(len(p.Weights))
-		from := r.IntN(990_000)
-		for j := range 10_000 {
-			p.Sets[i].Add(from + j)
+		x, y, a, b := r.IntN(side), r.IntN(side), 10+20*r.Float64(), 10+20*r.Float64()
+		for row := max(0, y-radius); row < min(side, y+radius+1); row++ {
+			for col := max(0, x-radius); col < min(side, x+radius+1); col++ {
+				dx, dy := float64(col-x), float64(row-y)
+				if dx*dx+dy*dy <= radius*radius && math.Sin(dx/a)+math.Sin(dy/b) > 0 {
+					p.Sets[i].Add(row*side + col)
+				}
+			}
 		}
 	}
+	return p
+}
+
+func BenchmarkGreedyOfThousandSitesMillionCells(b *testing.B) {
+	p := large()
 	for b.Loop() {
 		if _, err := Greedy(p, 10); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkChooseOfThousandSitesMillionCells(b *testing.B) {
+	p := large()
+	for b.Loop() {
+		if _, err := Choose(p, Ask{Count: 10}); err != nil {
 			b.Fatal(err)
 		}
 	}

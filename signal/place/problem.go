@@ -11,6 +11,32 @@ import (
 // finite.
 var ErrWeights = errors.New("place: a watcher's weight is negative or not finite")
 
+// An Objective is what a choice of sites is worth: [Problem], [Chances] or
+// [Nearest]. All are monotone and submodular: a site never makes a choice worse,
+// and is worth the less the more sites stand already. That is what greedy choice
+// and every bound here rest on.
+type Objective interface {
+	// check returns an error that names the first fault.
+	check() error
+	// sites returns how many candidates there are.
+	sites() int
+	// total returns the worth that no choice can exceed.
+	total() float64
+	// start returns the state in which no site is chosen.
+	start() state
+}
+
+// A state is what chosen sites have reached so far.
+type state interface {
+	// gain returns what a site would add.
+	gain(site int) float64
+	// add chooses a site.
+	add(site int)
+	// steps returns about how many elementary steps a gain takes.
+	steps(site int) int
+	clone() state
+}
+
 // A Set is a set of watchers by index, one bit each.
 type Set []uint64
 
@@ -30,18 +56,16 @@ func (s Set) addAll(o Set) {
 	}
 }
 
-// A Problem is one placement to decide.
+// A Problem is a placement in which each site is noticed by a watcher or not:
+// worth is the weight of the watchers that at least one site reaches.
 type Problem struct {
 	Weights []float64 // worth of each watcher [person-seconds or any one unit], >= 0
 	Sets    []Set     // for each candidate site the watchers it reaches
 }
 
-// check returns an error that names the first fault of the problem.
 func (p Problem) check() error {
-	for i, w := range p.Weights {
-		if !(w >= 0) || math.IsInf(w, 1) {
-			return fmt.Errorf("%w: watcher %d has %v", ErrWeights, i, w)
-		}
+	if err := checkWeights(p.Weights); err != nil {
+		return err
 	}
 	for i, s := range p.Sets {
 		if len(s) != (len(p.Weights)+63)/64 {
@@ -51,30 +75,84 @@ func (p Problem) check() error {
 	return nil
 }
 
-// gain returns the weight that set s adds to what is covered. Sums run in
-// index order, so that equal inputs give equal bits.
-func (p Problem) gain(s, covered Set) float64 {
+func checkWeights(weights []float64) error {
+	for i, w := range weights {
+		if !(w >= 0) || math.IsInf(w, 1) {
+			return fmt.Errorf("%w: watcher %d has %v", ErrWeights, i, w)
+		}
+	}
+	return nil
+}
+
+func (p Problem) sites() int     { return len(p.Sets) }
+func (p Problem) total() float64 { return sum(p.Weights) }
+
+func (p Problem) start() state {
+	c := &cover{problem: p, covered: NewSet(len(p.Weights)), upTo: make([]float64, len(p.Weights))}
+	for i, w := range p.Weights {
+		if i%64 > 0 {
+			w += c.upTo[i-1]
+		}
+		c.upTo[i] = w
+	}
+	return c
+}
+
+// Reaches returns the weight that one candidate reaches by itself.
+func (p Problem) Reaches(candidate int) float64 { return p.start().gain(candidate) }
+
+// A cover is the state of a Problem.
+type cover struct {
+	problem Problem
+	covered Set
+	// upTo is the sum of the weights up to each watcher, begun anew with each word
+	// of a set: seen areas come in runs, and a run then takes one subtraction.
+	upTo []float64
+}
+
+// gain sums in index order, so that equal inputs give equal bits.
+func (c *cover) gain(site int) float64 {
 	sum := 0.0
-	for i, w := range s {
-		for rest := w &^ covered[i]; rest != 0; rest &= rest - 1 {
-			sum += p.Weights[i*64+bits.TrailingZeros64(rest)]
+	for i, w := range c.problem.Sets[site] {
+		if w &^= c.covered[i]; w == 0 {
+			continue
+		}
+		upTo := c.upTo[i*64:]
+		for w != 0 {
+			from := bits.TrailingZeros64(w)
+			run := bits.TrailingZeros64(^(w >> from))
+			sum += upTo[from+run-1]
+			if from > 0 {
+				sum -= upTo[from-1]
+			}
+			w &^= (1<<run - 1) << from
 		}
 	}
 	return sum
 }
 
+func (c *cover) add(site int)       { c.covered.addAll(c.problem.Sets[site]) }
+func (c *cover) steps(site int) int { return len(c.problem.Sets[site]) + 1 }
+
+func (c *cover) clone() state {
+	with := *c
+	with.covered = append(Set(nil), c.covered...)
+	return &with
+}
+
 // A Pick is one chosen site.
 type Pick struct {
-	Candidate int     // index into Problem.Sets
-	Gain      float64 // weight it adds to the sites chosen before it
+	Candidate int     // index of the candidate
+	Gain      float64 // worth it adds to the sites chosen before it
 }
 
 // A Choice is a set of sites with what it reaches.
 type Choice struct {
-	Picks   []Pick  // in the order of choice
-	Covered float64 // weight reached by at least one chosen site
-	Bound   float64 // no choice of as many sites can reach more than this
-	Total   float64 // weight of all watchers
+	Picks   []Pick  // in the order of choice, those that were fixed first
+	Covered float64 // worth of the chosen sites together
+	Bound   float64 // no choice of as many sites, or as dear, can be worth more
+	Total   float64 // worth that all sites of the world would have
+	Exact   bool    // proven best, to 1e-8 of its worth
 }
 
 // Gap returns how far the choice may be below the best, as a fraction of the
@@ -86,7 +164,19 @@ func (c Choice) Gap() float64 {
 	return max(0, 1-c.Covered/c.Bound)
 }
 
-// Reaches returns the weight that one candidate reaches by itself.
-func (p Problem) Reaches(candidate int) float64 {
-	return p.gain(p.Sets[candidate], NewSet(len(p.Weights)))
+// Sites returns the chosen candidates in the order of choice.
+func (c Choice) Sites() []int {
+	list := make([]int, len(c.Picks))
+	for i, p := range c.Picks {
+		list[i] = p.Candidate
+	}
+	return list
+}
+
+func sum(v []float64) float64 {
+	total := 0.0
+	for _, x := range v {
+		total += x
+	}
+	return total
 }

@@ -1,0 +1,98 @@
+package place
+
+import "slices"
+
+// exchangeSteps is how much work the local exchange may take, in elementary
+// steps; see exactSteps.
+const exchangeSteps = 100_000_000
+
+// Choose chooses sites: greedily, then by exchanging one site for another as
+// long as that helps, then exactly where the instance is small or where it is
+// asked for. The bound is the least that any of the three proved.
+func Choose(o Objective, a Ask) (Choice, error) { return prepared(o, a, choose) }
+
+func choose(o Objective, a Ask) (Choice, error) {
+	c, err := greedy(o, a)
+	if err != nil || c.Exact {
+		return c, err
+	}
+	c = exchange(o, a, c)
+	steps := trySteps
+	if a.Exact {
+		steps = exactSteps
+	}
+	best, err := exact(o, a, c, steps)
+	if err != nil && !a.Exact {
+		return c, nil // too large to be proven: the choice keeps its bound
+	}
+	return best, err
+}
+
+// exchange swaps a chosen site for one that is not, the swap that helps most
+// first, until none helps (the interchange of Teitz and Bart 1968, Operations
+// Research 16, 955-961). The bound stays.
+func exchange(o Objective, a Ask, c Choice) Choice {
+	for steps := exchangeSteps; steps > 0; {
+		swapped, ok := bestSwap(o, a, c, &steps)
+		if !ok {
+			break
+		}
+		c = swapped
+	}
+	c.Exact = c.Gap() <= tie
+	return c
+}
+
+// bestSwap returns the choice after the swap that helps most; of swaps within 1e-9
+// the first in the order of choice, then of the input.
+func bestSwap(o Objective, a Ask, c Choice, steps *int) (Choice, bool) {
+	chosen := c.Sites()
+	all := standing(o, chosen)
+	out, in, best := -1, -1, c.Covered*(1+tie)
+	// By submodularity a swap adds no more than its site adds to the whole choice.
+	over := gains(all, o.sites(), chosen)
+	for at := len(a.Fixed); at < len(chosen); at++ {
+		others := slices.Delete(slices.Clone(chosen), at, at+1)
+		s, worth, spent := standing(o, others), reached(o, others), a.spent(others)
+		for i := range o.sites() {
+			if over[i] <= tie*c.Covered || slices.Contains(chosen, i) || !a.fits(spent, a.cost(i)) {
+				continue
+			}
+			if *steps -= s.steps(i); *steps < 0 {
+				return c, false
+			}
+			if w := worth + s.gain(i); w > best*(1+tie) {
+				out, in, best = at, i, w
+			}
+		}
+	}
+	if out < 0 {
+		return c, false
+	}
+	chosen[out] = in
+	swapped := listed(o, chosen)
+	swapped.Bound = c.Bound
+	return swapped, true
+}
+
+// standing returns the state in which sites are chosen.
+func standing(o Objective, sites []int) state {
+	s := o.start()
+	for _, i := range sites {
+		s.add(i)
+	}
+	return s
+}
+
+// reached returns what sites are worth together.
+func reached(o Objective, sites []int) float64 { return listed(o, sites).Covered }
+
+// listed returns the choice of given sites, in the order given.
+func listed(o Objective, sites []int) Choice {
+	c, s := Choice{Total: o.total()}, o.start()
+	for _, i := range sites {
+		c.pick(i, s.gain(i))
+		s.add(i)
+	}
+	return c
+}
