@@ -38,6 +38,12 @@ instead, --background states it.
 published table: perceptible is where the light, or the contrast, equals it.
 --flat leaves out the curve of the earth and with it the heights.
 
+low, mid and high are 10, 50 and 90 % of 64 joint draws of visibility, threshold,
+strength, refraction and eye height, which --seed fixes (1 when not given); of a
+pass they are the width's own band. What would help most is found by changing one
+input after the other by a stated step (help: in the JSON). --over makes a table
+over one flag, -o draws margin and chance over distance.
+
 --from is the eye, --toward the signal. With --terrain the line over the ground
 decides: a blocked line gives 0 with the limit terrain, and the range over a
 smooth earth is only told apart.`
@@ -67,6 +73,10 @@ type sightFlags struct {
 	mirrorFlags
 	thingFlags
 	lampFlags
+	measuredFlags
+
+	over cli.Series
+	out  string
 
 	task, law, clutter              string
 	look, sectorWidth, sectorHeight float64
@@ -101,6 +111,9 @@ func newSight(app *cli.App) *cobra.Command {
 	f.registerMirror(cmd)
 	f.registerThing(cmd)
 	f.registerLamp(cmd)
+	f.registerMeasured(cmd)
+	f.registerOver(cmd)
+	f.registerPlot(cmd)
 	return cmd
 }
 
@@ -148,32 +161,51 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 }
 
 func (f *sightFlags) run(app *cli.App) error {
-	if err := f.nameGround(); err != nil {
-		return err
-	}
 	if f.standard == "list" {
 		return listStandards(app)
 	}
-	if err := f.knownStandard(); err != nil {
+	if err := f.checkPlot(); err != nil {
 		return err
 	}
-	if err := f.check(); err != nil {
-		return err
+	if f.over.Flag != "" {
+		return f.table(app)
 	}
-	if err := f.readGlare(); err != nil {
-		return err
-	}
-	if f.sounds() {
-		return f.hear(app)
-	}
-	request, err := f.request(app.Zone)
+	result, request, err := f.judge(app)
 	if err != nil {
 		return err
 	}
-	request.Seed = app.Seed
-	result, err := job.Sight(request)
+	if f.out != "" {
+		if err := f.draw(request, result); err != nil {
+			return err
+		}
+	}
+	return app.Print(result, func(w io.Writer) { f.print(w, result) })
+}
+
+// judge turns the flags into the question and answers it. What the reader must
+// know of the answer is told as notes.
+func (f *sightFlags) judge(app *cli.App) (*job.SightResult, job.SightRequest, error) {
+	var request job.SightRequest
+	for _, step := range []func() error{f.nameGround, f.knownStandard, f.check, f.readGlare} {
+		if err := step(); err != nil {
+			return nil, request, err
+		}
+	}
+	ask := func() (*job.SightResult, error) { return job.Hear(f.soundRequest()) }
+	if !f.sounds() {
+		var err error
+		if request, err = f.request(app.Zone); err != nil {
+			return nil, request, err
+		}
+		request.Seed = plan.DefaultSeed
+		if app.SeedGiven {
+			request.Seed = app.Seed
+		}
+		ask = func() (*job.SightResult, error) { return job.Sight(request) }
+	}
+	result, err := ask()
 	if err != nil {
-		return &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
+		return nil, request, &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
 	}
 	if f.ground != nil {
 		for _, n := range job.GroundNotes(f.ground, job.Spot{Name: "the eye", Point: *request.From}, job.Spot{Name: "the signal", Point: *request.Toward}) {
@@ -183,7 +215,16 @@ func (f *sightFlags) run(app *cli.App) error {
 	for _, text := range result.Cautions {
 		app.Warn(text, "")
 	}
-	return app.Print(result, func(w io.Writer) { printSight(w, result) })
+	return result, request, nil
+}
+
+// print writes the answer for people.
+func (f *sightFlags) print(w io.Writer, s *job.SightResult) {
+	if f.sounds() {
+		f.printSound(w, s)
+		return
+	}
+	printSight(w, s)
 }
 
 func given(v float64) bool { return !math.IsNaN(v) }
@@ -222,7 +263,7 @@ func (f *sightFlags) check() error {
 		return err
 	}
 	area := job.HasContrast(kind)
-	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), append(f.mirrorFaults(kind), append(f.thingFaults(kind), f.lampFaults(kind)...)...)...), []flagFault{
+	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), append(f.mirrorFaults(kind), append(f.thingFaults(kind), append(f.lampFaults(kind), f.measuredFaults()...)...)...)...), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -273,7 +314,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 			Kind: kind, HeightM: or(f.signalHeight, plan.UsualHeightM(kind, f.standard)), Lamp: f.lamp(),
 			IntensityCD: f.light, FluxLM: f.lumens, BeamDistanceM: f.beamDistance,
 			FlashS: or(f.flash, 0), PeriodS: or(f.every, 0),
-			BeamDeg: f.beam, AzimuthDeg: f.azimuth, TiltDeg: f.tilt, RatedS: or(f.rated, 0),
+			BeamDeg: f.beam, AzimuthDeg: f.azimuth, TiltDeg: f.tilt, RatedS: or(f.rated, 0), LitFrom: f.litFrom,
 			FlagWidthM: f.flagWidth, FlagHeightM: f.flagHeight,
 			Reflectance: f.reflectance, BackgroundReflectance: f.on, Thing: f.thing(kind),
 			PowerW: f.fire, BedM: or(f.bed, plan.DefaultBedM),
@@ -282,12 +323,12 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		},
 		WindMS:      or(f.wind, plan.DefaultWindMS),
 		LightsAbout: f.lightsAbout,
-		LitForS:     or(f.lit, 0),
+		LitForS:     f.litForS(),
 		VisibilityM: f.visibility, Refraction: f.refraction, EarthRadiusM: f.radius,
 		BackgroundCDM2: f.background, At: f.at, Behind: f.behind, Cloud: f.cloud,
 		EyeM: f.eyeHeight, ThresholdLx: f.threshold, ThresholdContrast: f.contrastThreshold, Flat: f.flat,
 		ToM: f.to, From: point(f.from), Toward: point(f.toward), Place: point(f.place),
-		SightTask: f.sightTask(), SightEye: f.sightEye(), Mirror: f.mirrorRequest(),
+		SightTask: f.sightTask(), SightEye: f.sightEye(), Mirror: f.mirrorRequest(), Measured: f.measured(),
 	}
 	r.BehindStated = f.behind != "" && !given(f.background)
 	if job.HasContrast(kind) && kind != plan.Smoke {
@@ -353,11 +394,9 @@ func printSight(w io.Writer, s *job.SightResult) {
 		fmt.Fprintf(w, "; smooth earth %s", job.Distance(float64(s.GeographicM)))
 	}
 	fmt.Fprintln(w)
-	if given(float64(s.SweepWidthM)) {
-		fmt.Fprintf(w, "  sweep width  %-9s %s to %s\n", job.Distance(float64(s.SweepWidthM)), job.Distance(float64(s.Low.SweepWidthM)), job.Distance(float64(s.High.SweepWidthM)))
-	}
+	printWidth(w, s)
 	if l := s.SightLine; l != nil {
-		fmt.Fprintf(w, "  line of %s over the ground, least gap %.1f m\n", job.Distance(float64(l.LineM)), float64(l.ClearanceM))
+		fmt.Fprintf(w, "  line of %s over the ground, least gap %s\n", job.Distance(float64(l.LineM)), leastGap(float64(l.ClearanceM)))
 	}
 	if at := s.SightAt; at != nil {
 		fmt.Fprintf(w, "  at %s ", job.Distance(float64(at.ToM)))
@@ -373,13 +412,14 @@ func printSight(w io.Writer, s *job.SightResult) {
 		}
 		fmt.Fprintln(w)
 	}
-	if who := eyeWords(in.Who); who != "" {
+	if who := in.Who.Words(); who != "" {
 		fmt.Fprintf(w, "  seen by %s\n", who)
 	}
 	printMirror(w, s.Mirror)
 	printThing(w, s)
 	printLamp(w, s.Lamp, float64(in.LitForS))
 	fmt.Fprintf(w, "  %s\n", s.Why)
+	printHelp(w, s)
 	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %s m and signal %s m above ground, refraction %g\n",
 		job.Distance(float64(in.VisibilityM)), figures(float64(in.BackgroundCDM2)), in.BackgroundFrom,
 		figures(float64(in.EyeHeightM)), figures(float64(in.SignalHeightM)), float64(in.Refraction))

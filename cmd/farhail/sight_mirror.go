@@ -79,27 +79,24 @@ func (f *mirrorFlags) mirrorRequest() *job.MirrorRequest {
 	}
 }
 
-// hear judges a sound and prints it.
-func (f *sightFlags) hear(app *cli.App) error {
-	r, err := job.Hear(job.SoundRequest{
+// soundRequest turns the flags into a sound.
+func (f *sightFlags) soundRequest() job.SoundRequest {
+	return job.SoundRequest{
 		LevelDB: or(f.whistle, job.ShoutDB), Shout: f.shout, ToneHz: or(f.tone, plan.DefaultToneHz), TemperatureC: or(f.temperature, plan.DefaultTemperatureC), Humidity: or(f.humidity, plan.DefaultHumidity),
 		NoiseDB: or(f.noise, plan.DefaultNoiseDB), FoliageM: or(f.foliage, 0), ToM: f.to,
-	})
-	if err != nil {
-		return &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
 	}
-	for _, text := range r.Cautions {
-		app.Warn(text, "")
+}
+
+// printSound writes how far a sound is heard.
+func (f *sightFlags) printSound(w io.Writer, r *job.SightResult) {
+	fmt.Fprintf(w, "%s\n  noticed      %-9s 13 dB over the noise: by somebody who does not wait for it\n", r.Signal, job.Distance(float64(r.NoticedM)))
+	fmt.Fprintf(w, "  perceptible  %-9s level with the noise: by somebody who listens for it\n", job.Distance(float64(r.PerceptibleM)))
+	if given(float64(r.LevelDB)) {
+		fmt.Fprintf(w, "  at %s %.1f dB\n", job.Distance(f.to), float64(r.LevelDB))
 	}
-	return app.Print(r, func(w io.Writer) {
-		fmt.Fprintf(w, "%s\n  noticed      %-9s 13 dB over the noise: by somebody who does not wait for it\n", r.Signal, job.Distance(float64(r.NoticedM)))
-		fmt.Fprintf(w, "  perceptible  %-9s level with the noise: by somebody who listens for it\n", job.Distance(float64(r.PerceptibleM)))
-		if given(float64(r.LevelDB)) {
-			fmt.Fprintf(w, "  at %s %.1f dB\n", job.Distance(f.to), float64(r.LevelDB))
-		}
-		fmt.Fprintf(w, "  %s\n", r.Why)
-		fmt.Fprintf(w, "  taken: noise %.0f dB in the band, absorption %.3g dB/km, still air over open ground\n", float64(r.SightSound.NoiseDB), float64(r.AbsorptionDBPerKM))
-	})
+	fmt.Fprintf(w, "  %s\n", r.Why)
+	printHelp(w, r)
+	fmt.Fprintf(w, "  taken: noise %.0f dB in the band, absorption %.3g dB/km, still air over open ground\n", float64(r.SightSound.NoiseDB), float64(r.AbsorptionDBPerKM))
 }
 
 // printMirror writes how to hold the mirror, where its light can go, and the

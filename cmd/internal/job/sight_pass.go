@@ -30,9 +30,13 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 		width *= fatigueFactor
 		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("fatigue", fatigueFactor, "", "US National SAR Manual: excessive fatigue, as reported; on the width alone"))
 	}
+	scanLimitM := math.NaN()
+	if !point {
+		scanLimitM = p.ScanLimitM
+	}
 	out.SweepWidthM = cli.Len(width)
 	out.Sweep = &SightSweep{
-		Band: cli.Num(band), ScanLimitM: cli.Len(math.NaN()), Clutter: out.Inputs.Looking.Clutter, OnTrackChance: cli.Num(math.NaN()),
+		Band: cli.Num(band), ScanLimitM: cli.Len(scanLimitM), Clutter: out.Inputs.Looking.Clutter, OnTrackChance: cli.Num(math.NaN()),
 		BeyondTrials: !point && width > 2*confirmedM,
 	}
 	best := float64(out.PerceptibleM)
@@ -63,7 +67,6 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("window of a clear line", sweep.WindowM, "m", "own estimate, 1 to 4"))
 	}
 	if !point {
-		out.Sweep.ScanLimitM = cli.Len(p.ScanLimitM)
 		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("scan limit to a side", p.ScanLimitM, "m", "nobody looks for unlit things past the range that they expect; fitted to air search over land"))
 	}
 	if out.Sweep.BeyondTrials {

@@ -11,6 +11,13 @@ import (
 // why says in a sentence what ends the two distances of a sighting.
 func why(s *SightResult) string {
 	best, noticed := sighting.Limit(s.Limit), sighting.Limit(s.LimitNoticed)
+	switch {
+	case s.SweepWidthFrom != "" && s.SweepWidthFrom != ModelWidth:
+		return "being noticed is by the width that you measured; " + ends("being seen at best", best, s.PerceptibleM == 0, s) + "."
+	case s.Sweep != nil && s.NoticedM >= s.Sweep.ScanLimitM*(1-1e-6):
+		return fmt.Sprintf("being noticed ends at %s to the side, since nobody is taken to look farther for unlit things; ", Distance(float64(s.Sweep.ScanLimitM))) +
+			ends("being seen at best", best, s.PerceptibleM == 0, s) + "."
+	}
 	if s.NoticedM == s.PerceptibleM || best == noticed && s.NoticedM > 0 {
 		return ends("it", best, s.PerceptibleM == 0, s) + "."
 	}

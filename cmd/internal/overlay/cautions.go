@@ -10,6 +10,9 @@ var standing = []string{
 	"Ways home and routes to sites are lines, not safe paths.",
 }
 
+// SightingCautions returns those that belong to a sighting distance.
+func SightingCautions() []string { return standing[:3] }
+
 // cautions are what must be said before anybody acts.
 var cautions = []string{
 	"Call the emergency number first, or use the beacon or phone, and keep its battery for that.",
