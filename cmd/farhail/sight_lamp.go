@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -21,6 +22,7 @@ type lampFlags struct {
 	beamShape, pulseShape, flashLaw, batteryBy string
 	beamTable, output                          [][2]float64
 	spill, gap, pulses, flashConstant, cold    float64
+	litFrom                                    time.Time
 }
 
 func (f *sightFlags) registerLamp(cmd *cobra.Command) {
@@ -37,6 +39,7 @@ func (f *sightFlags) registerLamp(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.flashConstant, "flash-constant", cli.Duration.Positive(), "", "`time` constant of that law (0.2s when not given; 0.21s in Blondel and Rey's paper)")
 	cli.WordOrTable(cmd, &f.batteryBy, &f.output, "battery-curve", plan.BatteryCurves, cli.Duration.NotNegative(), plan.LampOutput,
 		"how the light fades over --rated-time: constant, drop (full for four fifths of it, as with a regulator) or falling, both down to a tenth; or a table as measured instead of it (0h:100%,2h:60%,6h:10%)")
+	cli.Instant(cmd, &f.litFrom, "lit-from", "`time` at which it was lit, instead of --lit-for; with --at")
 	cli.Quantity(cmd, &f.cold, "cold", plan.ColdShare, "", "`share` of the rated time that the cold leaves, as you know your battery (60%)")
 	cli.Choice(cmd, &f.lightsAbout, "lights-about", plan.LightsAbout, "", "other lights near the line by night, where the background that they make is not known: none (when not given), some (ten times the threshold) or many (a hundred times)")
 }
@@ -61,7 +64,7 @@ func (f *sightFlags) lampFaults(kind string) []flagFault {
 	}{
 		{f.colour != "", "--colour"}, {f.beamShape != "", "--beam-shape"}, {given(f.spill), "--spill"}, {given(f.pulses), "--pulses"},
 		{given(f.gap), "--gap"}, {f.pulseShape != "", "--pulse-shape"}, {f.flashLaw != "", "--flash-law"}, {given(f.flashConstant), "--flash-constant"},
-		{f.batteryBy != "" || len(f.output) > 0, "--battery-curve"}, {given(f.cold), "--cold"},
+		{!f.litFrom.IsZero(), "--lit-from"}, {f.batteryBy != "" || len(f.output) > 0, "--battery-curve"}, {given(f.cold), "--cold"},
 	} {
 		list = append(list, flagFault{kind != plan.Light && g.given, g.flag, "is for lights", leave})
 	}
@@ -75,6 +78,10 @@ func (f *sightFlags) lampFaults(kind string) []flagFault {
 		list = append(list, flagFault{!given(f.flash) && g.given, g.flag, "needs the length of a flash", "add --flash 0.1s --every 1s"})
 	}
 	return append(list, []flagFault{
+		{!f.litFrom.IsZero() && f.at.IsZero(), "--lit-from", "needs the time at which it is seen", "add --at and --place, or give --lit-for"},
+		{!f.litFrom.IsZero() && given(f.lit), "--lit-from", "and --lit-for both say how long it has burnt", keep},
+		{!f.litFrom.IsZero() && f.at.Before(f.litFrom), "--lit-from", "is later than --at", "the light is not lit yet at that time"},
+		{!f.litFrom.IsZero() && !f.limited(), "--lit-from", "needs the time that the light burns", "add --rated-time 6h"},
 		{job.HasContrast(kind) && f.lightsAbout != "", "--lights-about", "are counted for points of light", leave},
 		{f.lightsAbout != "" && given(f.background), "--lights-about", "and --background both count the light of other lamps", keep},
 		{f.standard != "" && given(f.flash), "--flash", "beside --standard would count its flashes twice: its intensity is what they are worth", leave},
@@ -117,6 +124,14 @@ func (f *sightFlags) lamp() plan.Lamp {
 		Pulses: int(or(f.pulses, 0)), GapS: or(f.gap, 0), PulseShape: f.pulseShape, FlashLaw: f.flashLaw, FlashConstantS: or(f.flashConstant, 0),
 		Colour: f.colour, Fade: f.batteryBy, Output: f.output, Cold: or(f.cold, 0),
 	}
+}
+
+// litForS is how long the light has burnt [s].
+func (f *sightFlags) litForS() float64 {
+	if !f.litFrom.IsZero() {
+		return f.at.Sub(f.litFrom).Seconds()
+	}
+	return or(f.lit, 0)
 }
 
 // listStandards prints the catalogue.

@@ -136,7 +136,8 @@ type SightLamp struct {
 	FlashLaw   string     `json:"flash_law"`   // "" for a steady light
 	LastsS     cli.Num    `json:"lasts_s"`     // null: nothing ends it
 	Output     cli.Num    `json:"output"`      // share of the first light that is left; 0: out
-	OutAt      *time.Time `json:"out_at"`      // null where it is not known
+	LitFrom    *time.Time `json:"lit_from"`    // null where it is not known
+	OutAt      *time.Time `json:"out_at"`
 }
 
 // tellLamp adds how a light shines.
@@ -150,9 +151,10 @@ func (r SightRequest) tellLamp(l source.Light, out *SightResult) {
 	}
 	if lasts := l.LastsS(); !math.IsInf(lasts, 1) {
 		t.LastsS = cli.Num(lasts)
-		if !r.At.IsZero() && r.LitForS > 0 {
-			at := r.At.Add(seconds(lasts - r.LitForS))
-			t.OutAt = &at
+		if from := r.Signal.LitFrom; !from.IsZero() {
+			from = from.In(r.At.Location())
+			at := from.Add(seconds(lasts))
+			t.LitFrom, t.OutAt = &from, &at
 		}
 	}
 	out.Lamp = t

@@ -20,6 +20,7 @@ func Brief(w io.Writer, r *job.Result) error {
 	b.chance(r)
 	b.sky(r)
 	b.sights(r)
+	b.things(r)
 	b.mirrors(r)
 	b.sounds(r)
 	b.sites(r)
