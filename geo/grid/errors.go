@@ -1,6 +1,7 @@
 package grid
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -16,7 +17,7 @@ const (
 	// is 0.05 at u.
 	rangeScale = 4.743865
 	// maxKnown bounds the places without an error, whose cost is cubic.
-	maxKnown = 2000
+	maxKnown = 600
 	// fieldReach is how far [scales] a known place has a say: (1 + u) exp -u is
 	// 1e-4 there.
 	fieldReach = 11.8
@@ -89,7 +90,7 @@ func (r recursion) next(i int, last, before, g float64) float64 {
 // [m] and range [m], which is 0 in the cells of known, by their index. A range of
 // less than a cell leaves hardly any correlation. It returns an error that wraps
 // ErrField for figures that are negative or not finite, a range of 0, and more
-// than 2000 known cells.
+// than 600 known cells.
 func NewErrorField(f Frame, sdM, rangeM float64, known []int) (*ErrorField, error) {
 	switch {
 	case !(sdM >= 0) || math.IsInf(sdM, 0) || !(rangeM > 0) || math.IsInf(rangeM, 0):
@@ -144,12 +145,16 @@ func (e *ErrorField) factorise() {
 	}
 }
 
-// Draw fills out, one value a cell, with errors [m].
-func (e *ErrorField) Draw(rng *rand.Rand, out []float32) {
+// Draw fills out, one value a cell, with errors [m]. It returns the context's error
+// when it ends first.
+func (e *ErrorField) Draw(ctx context.Context, rng *rand.Rand, out []float32) error {
 	// The two rows before, of variance 1 [last, before].
 	last, before := make([]float64, e.cols), make([]float64, e.cols)
 	atKnown, next := make([]float64, len(e.known)), 0
 	for row := range e.rows {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		line := out[row*e.cols : (row+1)*e.cols]
 		x1, x2 := 0.0, 0.0
 		for col := range line {
@@ -165,6 +170,7 @@ func (e *ErrorField) Draw(rng *rand.Rand, out []float32) {
 		}
 	}
 	e.condition(atKnown, out)
+	return nil
 }
 
 // condition takes from a field what it holds of the errors at the known cells, so

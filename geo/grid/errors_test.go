@@ -1,6 +1,7 @@
 package grid
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -32,7 +33,7 @@ func TestErrorFieldStatistics(t *testing.T) {
 	out := make([]float32, cols*rows)
 	at := func(c, r int) float64 { return float64(out[r*cols+c]) }
 	for i := range draws {
-		e.Draw(rand.New(rand.NewPCG(3, uint64(i))), out)
+		require.NoError(t, e.Draw(t.Context(), rand.New(rand.NewPCG(3, uint64(i))), out))
 		for _, v := range out {
 			sum += float64(v)
 			squares += float64(v) * float64(v)
@@ -81,14 +82,14 @@ func TestErrorFieldKnown(t *testing.T) {
 	beside, far := 0.0, 0.0
 	const draws = 300
 	for i := range draws {
-		e.Draw(rand.New(rand.NewPCG(9, uint64(i))), out)
+		require.NoError(t, e.Draw(t.Context(), rand.New(rand.NewPCG(9, uint64(i))), out))
 		for _, k := range known {
 			require.Zero(t, out[k])
 		}
 		b, a := float64(out[36*80+40]), float64(out[60*80+10])
 		beside, far = beside+b*b/draws, far+a*a/draws
 	}
-	e.Draw(rand.New(rand.NewPCG(9, draws-1)), again)
+	require.NoError(t, e.Draw(t.Context(), rand.New(rand.NewPCG(9, draws-1)), again))
 	assert.Equal(t, out, again)
 	assert.InEpsilon(t, 25, far, 0.35)
 	// Simple kriging variance beside two known cells, by hand of their correlations.
@@ -103,10 +104,15 @@ func TestErrorFieldRefused(t *testing.T) {
 	for _, c := range []struct {
 		sd, scale float64
 		known     []int
-	}{{-1, 300, nil}, {math.NaN(), 300, nil}, {math.Inf(1), 300, nil}, {5, 0, nil}, {5, math.Inf(1), nil}, {5, 300, []int{25}}, {5, 300, []int{-1}}, {5, 300, make([]int, 2001)}} {
+	}{{-1, 300, nil}, {math.NaN(), 300, nil}, {math.Inf(1), 300, nil}, {5, 0, nil}, {5, math.Inf(1), nil}, {5, 300, []int{25}}, {5, 300, []int{-1}}, {5, 300, make([]int, 601)}} {
 		_, err := NewErrorField(f, c.sd, c.scale, c.known)
 		require.ErrorIs(t, err, ErrField)
 	}
+	e, err := NewErrorField(f, 5, 300, nil)
+	require.NoError(t, err)
+	ended, end := context.WithCancel(t.Context())
+	end()
+	require.ErrorIs(t, e.Draw(ended, rand.New(rand.NewPCG(1, 1)), make([]float32, 25)), context.Canceled)
 }
 
 func BenchmarkErrorField1M(b *testing.B) {
@@ -115,6 +121,6 @@ func BenchmarkErrorField1M(b *testing.B) {
 	out := make([]float32, 1_000_000)
 	rng := rand.New(rand.NewPCG(1, 1))
 	for b.Loop() {
-		e.Draw(rng, out)
+		require.NoError(b, e.Draw(b.Context(), rng, out))
 	}
 }
