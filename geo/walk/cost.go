@@ -11,14 +11,14 @@ func (s *search) cost(from, k int, st *step, limit float64) float64 {
 	onTrail := s.trail != nil && s.o.Trail[from] && s.o.Trail[to]
 	places := s.places[k]
 	if len(places) == 0 {
-		if a, b, ok := s.moves[k].corners(s.h.Cols); ok && s.nodes[from+a].best == barred && s.nodes[from+b].best == barred {
+		if a, b, ok := s.moves[k].corners(s.h.Cols); ok && s.nodes[from+a].best() == barred && s.nodes[from+b].best() == barred {
 			return math.Inf(1)
 		}
 		return s.leg(z1-z0, st.leg, s.ground(from, to), onTrail)
 	}
 	for _, p := range places {
 		a, b := from+p.a, from+p.b
-		if s.nodes[a].best == barred || s.nodes[b].best == barred {
+		if s.nodes[a].best() == barred || s.nodes[b].best() == barred {
 			return math.Inf(1)
 		}
 		onTrail = onTrail && (s.o.Trail[a] || s.o.Trail[b])

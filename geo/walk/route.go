@@ -27,13 +27,13 @@ func (f *Field) Route(to orb.Point) (Route, bool) {
 	}
 	var way Route
 	for {
-		i := row*f.Cols + col
 		way.Line = append(way.Line, f.Point(float64(col), float64(row)))
-		way.Seconds = append(way.Seconds, float64(f.Seconds[i]))
-		if f.via[i] == viaStart {
+		way.Seconds = append(way.Seconds, float64(f.Seconds[row*f.Cols+col]))
+		k := f.search.led(col, row)
+		if k < 0 {
 			break
 		}
-		m := f.moves[f.via[i]]
+		m := f.search.moves[k]
 		col, row = col-m.dc, row-m.dr
 	}
 	slices.Reverse(way.Line)
@@ -43,4 +43,26 @@ func (f *Field) Route(to orb.Point) (Route, bool) {
 		way.LengthM += d
 	}
 	return way, true
+}
+
+// led returns the first of the moves by which a cell's time comes about, -1
+// where walking begins in it.
+func (s *search) led(col, row int) int {
+	cell := row*s.h.Cols + col
+	best := s.nodes[cell].best()
+	for k, m := range s.moves {
+		c, r := col-m.dc, row-m.dr
+		if !s.inside(c, r) {
+			continue
+		}
+		from := r*s.h.Cols + c
+		t := s.nodes[from].best()
+		if t == barred || !(t < best) {
+			continue
+		}
+		if float32(float64(t)+s.cost(from, k, &s.steps[r][k], math.Inf(1))) == best {
+			return k
+		}
+	}
+	return -1
 }

@@ -1,11 +1,11 @@
 package walk
 
 import (
-	"cmp"
-	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync/atomic"
 
 	"farhail/geo/grid"
 )
@@ -18,8 +18,24 @@ var barred = float32(math.Inf(-1))
 // most of a search's time goes into waiting for memory. Times of 32 bits are
 // right to 6e-8 at each move, 1e-6 over a thousand.
 type node struct {
-	best float32 // shortest time so far [s], +Inf = not seen, barred = never
+	bits uint32 // of the shortest time so far [s], +Inf = not seen, barred = never
 	z    float32
+}
+
+// best returns the shortest time so far.
+func (n *node) best() float32 { return math.Float32frombits(atomic.LoadUint32(&n.bits)) }
+
+// improve lowers the time to one and reports whether it was later.
+func (n *node) improve(seconds float32) bool {
+	for {
+		old := atomic.LoadUint32(&n.bits)
+		if seconds >= math.Float32frombits(old) {
+			return false
+		}
+		if atomic.CompareAndSwapUint32(&n.bits, old, math.Float32bits(seconds)) {
+			return true
+		}
+	}
 }
 
 // A step is a move from the cells of one row.
@@ -45,11 +61,10 @@ type search struct {
 	groundLeast float64  // least factor of ground
 	steps       [][]step // by row and move
 
-	nodes   []node
-	via     []uint8 // by cell, the move that led to it
-	settled []bool
-	queue   queue
-	openS   float64
+	nodes  []node
+	crew   []*worker
+	pages  []*page      // of the bucket that is being settled
+	handed atomic.Int64 // pages of it that were handed out
 }
 
 func (o *Options) check(h *grid.Heights) error {
@@ -88,7 +103,7 @@ func newSearch(h *grid.Heights, o Options) (*search, error) {
 	if err := o.check(h); err != nil {
 		return nil, err
 	}
-	s := &search{h: h, o: o, scale: 1, maxGrade: math.Inf(1), groundLeast: 1, openS: math.Inf(1)}
+	s := &search{h: h, o: o, scale: 1, maxGrade: math.Inf(1), groundLeast: 1}
 	zigzag := o.Neighbours != 16
 	s.moves = neighbours16()
 	if zigzag {
@@ -117,14 +132,17 @@ func newSearch(h *grid.Heights, o Options) (*search, error) {
 		s.trail = newPacer(o.TrailRule, zigzag)
 		least = math.Min(least, s.trail.least)
 	}
-	s.nodes, s.via, s.settled = make([]node, len(h.Z)), make([]uint8, len(h.Z)), make([]bool, len(h.Z))
+	s.nodes = make([]node, len(h.Z))
+	unseen, never := math.Float32bits(float32(math.Inf(1))), math.Float32bits(barred)
 	for i := range s.nodes {
 		n := &s.nodes[i]
-		*n = node{best: float32(math.Inf(1)), z: h.Z[i]}
-		s.via[i] = viaStart
-		if math.IsNaN(float64(n.z)) || o.Barrier != nil && o.Barrier[i] || o.Ground != nil && math.IsInf(float64(o.Ground[i]), 1) {
-			n.best = barred
+		*n = node{bits: unseen, z: h.Z[i]}
+		if n.z != n.z || o.Barrier != nil && o.Barrier[i] || o.Ground != nil && math.IsInf(float64(o.Ground[i]), 1) {
+			n.bits = never
 		}
+	}
+	for range runtime.GOMAXPROCS(0) {
+		s.crew = append(s.crew, &worker{search: s, openS: math.Inf(1)})
 	}
 	s.setSteps(least * s.scale)
 	return s, nil
@@ -153,92 +171,8 @@ func (s *search) setSteps(pace float64) {
 		}
 	}
 	// Beside a pole moves along a row have next to no length.
-	s.queue.perSecond = 1 / math.Max(shortest, longest/256)
-}
-
-// seed queues the starts and reports whether any can be walked from.
-func (s *search) seed(starts []Start) bool {
-	cols := s.h.Cols
-	inOrder := slices.SortedFunc(slices.Values(starts), func(a, b Start) int {
-		return cmp.Or(cmp.Compare(a.Row, b.Row), cmp.Compare(a.Col, b.Col), cmp.Compare(a.DelayS, b.DelayS))
-	})
-	found := false
-	for _, st := range inOrder {
-		if !(st.DelayS >= 0 && st.DelayS <= s.o.MaxSeconds) {
-			continue
-		}
-		if !s.inside(st.Col, st.Row) || math.IsNaN(s.h.At(st.Col, st.Row)) {
-			s.openS = math.Min(s.openS, st.DelayS)
-			continue
-		}
-		if i, delay := st.Row*cols+st.Col, float32(st.DelayS); delay < s.nodes[i].best {
-			s.nodes[i].best = delay
-			s.queue.push(int32(i), delay)
-			found = true
-		}
-	}
-	return found
-}
-
-// run settles cells nearly in order of time.
-func (s *search) run(ctx context.Context) error {
-	for n := 0; ; n++ {
-		if n&0xfff == 0 && ctx.Err() != nil {
-			return ctx.Err()
-		}
-		cell, ok := s.queue.pop(s.nodes)
-		if !ok {
-			return nil
-		}
-		if !s.settled[cell] {
-			s.settled[cell] = true
-			s.settle(int(cell))
-		}
-	}
-}
-
-func (s *search) settle(cell int) {
-	cols := s.h.Cols
-	row, col := cell/cols, cell%cols
-	amid := col >= s.reach && row >= s.reach && col < cols-s.reach && row < s.h.Rows-s.reach
-	t, z := float64(s.nodes[cell].best), float64(s.nodes[cell].z)
-	fromTrail := s.trail != nil && s.o.Trail[cell]
-	// Off trails no move over several cells beats its mean slope.
-	pace := s.pace
-	low := len(pace.low) > 0
-	lowScale := s.groundLeast * s.scale
-	steps := s.steps[row]
-	for k := range steps {
-		st := &steps[k]
-		if !amid {
-			if m := s.moves[k]; !s.inside(col+m.dc, row+m.dr) {
-				// Only the eight cells around tell that the edge is next door.
-				if m.beside() {
-					s.openS = math.Min(s.openS, t)
-				}
-				continue
-			}
-		}
-		to := &s.nodes[cell+st.offset]
-		// A move that cannot win need not be costed: most moves lead back.
-		room := float64(to.best) - t
-		if room <= st.quickest {
-			if to.best == barred && k < 8 && math.IsNaN(float64(to.z)) {
-				s.openS = math.Min(s.openS, t)
-			}
-			continue
-		}
-		if low && k >= 8 && !(fromTrail && s.o.Trail[cell+st.offset]) &&
-			st.whole*lowScale*pace.atLeast((float64(to.z)-z)*st.perWhole) >= room {
-			continue
-		}
-		arrival := float32(t + s.cost(cell, k, st, room))
-		if arrival < to.best && float64(arrival) <= s.o.MaxSeconds {
-			to.best = arrival
-			s.via[cell+st.offset] = uint8(k)
-			s.settled[cell+st.offset] = false
-			s.queue.push(int32(cell+st.offset), arrival)
-		}
+	for _, w := range s.crew {
+		w.perSecond = 1 / math.Max(shortest, longest/256)
 	}
 }
 

@@ -34,22 +34,25 @@ const (
 
 // A pacer gives the time for a metre on the map by slope, for the search.
 //
-// A plain one asks the rule. One that zigzags reads a table between whose
-// entries it goes straight: within 1e-5 of [Rule.ZigzagPace], but for a rule's
-// own jump, which is smeared over 0.05 %.
+// One that zigzags reads a table between whose entries it goes straight: within
+// 1e-5 of [Rule.ZigzagPace], but for a rule's own jump, which is smeared over
+// 0.05 %. A plain one does so where that is right to 1e-6, and asks the rule where
+// it is not.
 type pacer struct {
 	rule     Rule
-	table    []float32 // empty: ask the rule; of 32 bits to be small
+	zigzag   bool
+	table    []float32 // NaN: ask the rule; of 32 bits to be small
 	low      []float32 // greatest convex function below the table
 	up, down float64   // least time for a metre of height within the table [s/m]
 	least    float64   // least pace of all slopes [s/m]
 }
 
 func newPacer(r Rule, zigzag bool) *pacer {
-	p := &pacer{rule: r, up: math.Inf(1), down: math.Inf(1)}
+	p := &pacer{rule: r, zigzag: zigzag, up: math.Inf(1), down: math.Inf(1)}
 	table := make([]float64, tableSize)
+	plain := make([]float64, tableSize)
 	p.least = r.MapPace(0)
-	table[slopeSteps] = p.least
+	table[slopeSteps], plain[slopeSteps] = p.least, p.least
 	for i := 1; i <= slopeSteps; i++ {
 		s := float64(i) / slopeSteps
 		for _, side := range []struct {
@@ -57,21 +60,39 @@ func newPacer(r Rule, zigzag bool) *pacer {
 			rate *float64
 		}{{1, &p.up}, {-1, &p.down}} {
 			pace := r.MapPace(float64(side.sign) * s)
+			plain[slopeSteps+side.sign*i] = pace
 			p.least = math.Min(p.least, pace)
 			*side.rate = math.Min(*side.rate, pace/s)
 			table[slopeSteps+side.sign*i] = s * *side.rate
 		}
 	}
-	if zigzag {
-		p.table, p.low = make([]float32, tableSize), make([]float32, tableSize)
-		low := convexBelow(table)
-		for i, v := range table {
-			p.table[i] = float32(v)
-			// Below it whatever the rounding.
-			p.low[i] = float32(low[i] * (1 - 1e-6))
+	if !zigzag {
+		p.table = narrow(plain, 1)
+		askWhereBent(p.table, r)
+		return p
+	}
+	// Below the table whatever the rounding.
+	p.table, p.low = narrow(table, 1), narrow(convexBelow(table), 1-1e-6)
+	return p
+}
+
+// askWhereBent puts NaN into a rule's table beside spans between whose ends the
+// rule does not go straight within 1e-6: there it is asked.
+func askWhereBent(table []float32, r Rule) {
+	for i := 1; i < len(table); i++ {
+		pace := r.MapPace((float64(i)-0.5)/slopeSteps - 1)
+		if !(math.Abs((float64(table[i-1])+float64(table[i]))/2-pace) <= 1e-6*pace) {
+			table[i-1] = float32(math.NaN())
 		}
 	}
-	return p
+}
+
+func narrow(v []float64, times float64) []float32 {
+	out := make([]float32, len(v))
+	for i, x := range v {
+		out[i] = float32(x * times)
+	}
+	return out
 }
 
 // at returns the pace on a slope [s/m], NaN for NaN.
@@ -80,14 +101,16 @@ func (p *pacer) at(slope float64) float64 {
 	// A slope beyond the table, or NaN, makes an index beyond it.
 	if i := int(x); i >= 0 && i < len(p.table)-1 {
 		v := float64(p.table[i])
-		return v + (x-float64(i))*(float64(p.table[i+1])-v)
+		if v += (x - float64(i)) * (float64(p.table[i+1]) - v); v == v {
+			return v
+		}
 	}
 	return p.beyond(slope)
 }
 
 func (p *pacer) beyond(slope float64) float64 {
 	pace := p.rule.MapPace(slope)
-	if len(p.table) == 0 {
+	if !p.zigzag {
 		return pace
 	}
 	// The floor is for walkers who go straight, see atLeast for why it would harm.
