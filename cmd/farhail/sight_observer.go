@@ -1,13 +1,11 @@
 package main
 
 import (
-	"math"
-	"strings"
-
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
+	"farhail/cmd/internal/plan"
 )
 
 // eyeFlags are the flags of whose eyes look, as typed.
@@ -45,15 +43,8 @@ func (f *eyeFlags) readGlare() error {
 	if f.glare == "" {
 		return nil
 	}
-	light, angle, found := strings.Cut(f.glare, "@")
-	if !found {
-		return &cli.UsageError{Message: "--glare: not a light and an angle", Text: f.glare, Advice: "write them like 0.1lx@30deg"}
-	}
 	var err error
-	if f.glareLx, err = cli.ParseQuantity(light, cli.Illuminance.Positive()); err == nil {
-		f.glareDeg, err = cli.ParseQuantity(angle, cli.Direction.Between(0.1, 100))
-	}
-	if err != nil {
+	if f.glareLx, f.glareDeg, err = plan.ParseGlare(f.glare); err != nil {
 		return &cli.UsageError{Message: "--glare: " + err.Error(), Text: f.glare, Advice: "write light and angle like 0.1lx@30deg, the angle from 0.1 to 100 degrees"}
 	}
 	return nil
@@ -100,28 +91,4 @@ func (f *eyeFlags) sightEye() job.SightEye {
 		Unadapted: f.adapted == "no", GlareLx: f.glareLx, GlareDeg: f.glareDeg, OwnLampLM: or(f.ownLamp, 0),
 		Fatigued: f.fatigue == "yes", HazeHeightM: or(f.haze, 0), CloudBaseM: or(f.cloudBase, 0),
 	}
-}
-
-// eyeWords says who looks, "" for the naked eye on the ground.
-func eyeWords(w job.SightWho) string {
-	var words []string
-	if w.Optics != "" {
-		words = append(words, w.Optics)
-	}
-	if h := float64(w.AltitudeM); !math.IsNaN(h) {
-		words = append(words, "at "+job.Distance(h)+" above the ground, distances over the ground")
-	}
-	if !w.Adapted {
-		words = append(words, "eyes not used to the dark")
-	}
-	if v := float64(w.VeilCDM2); v > 0 {
-		words = append(words, "glare of "+figures(v)+" cd/m2 over the scene")
-	}
-	if w.Fatigued {
-		words = append(words, "tired")
-	}
-	if len(words) == 0 && w.Observer == job.ObserverEye {
-		return ""
-	}
-	return strings.Join(append([]string{w.Observer}, words...), ", ")
 }

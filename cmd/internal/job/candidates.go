@@ -95,7 +95,9 @@ func (r *run) gridSites(spacing float64) ([]candidate, error) {
 func (r *run) near() []orb.Point {
 	var list []orb.Point
 	for _, w := range r.watch.watchers {
-		list = append(list, w.point)
+		if !w.aloft {
+			list = append(list, w.point)
+		}
 	}
 	for _, t := range r.travelled {
 		for _, at := range t.Every(everyHundred) {

@@ -17,20 +17,21 @@ const viewLimitM = 30_000
 
 // overGround replaces the distances over a smooth earth by how far the ground
 // lets the signal be seen from where the traveller was last: the farthest place
-// that sees it within the distance that light, air and eye allow.
-func (r *run) overGround(ctx context.Context, s plan.Signal, out *Sighting) error {
-	if !r.groundDecides(out.Point) || !(out.LuminousM > 0) {
+// that sees it, with eyes so high above it, within the distance that light, air,
+// eye and plants allow.
+func (r *run) overGround(ctx context.Context, s plan.Signal, eyeM float64, out *Sighting) error {
+	if !r.groundDecides(out.Point) || !(out.PerceptibleM > 0) {
 		return nil
 	}
 	col, row := r.heights.Cell(out.Point)
 	lamp := los.Station{Col: col, Row: row, HeightM: r.standsM(s)}
-	radius := math.Min(float64(out.LuminousM), viewLimitM)
-	area, err := los.SeenArea(ctx, r.heights, lamp, r.plan.Looking.EyeHeightM, radius, r.sightLines())
+	radius := math.Min(float64(out.PerceptibleM), viewLimitM)
+	area, err := los.SeenArea(ctx, r.heights, lamp, eyeM, radius, r.sightLines())
 	if err != nil {
 		return err
 	}
-	noticed := r.seenWithin(area, lamp, float64(out.LuminousNoticedM), out.LimitNoticed)
-	best := r.seenWithin(area, lamp, float64(out.LuminousM), out.Limit)
+	noticed := r.seenWithin(area, lamp, float64(out.NoticedM), out.LimitNoticed)
+	best := r.seenWithin(area, lamp, float64(out.PerceptibleM), out.Limit)
 	out.SeenAreaM2 = cli.Area(noticed.areaM2)
 	out.NoticedM, out.LimitNoticed = cli.Len(noticed.distM), noticed.limit
 	out.PerceptibleM, out.Limit = cli.Len(best.distM), best.limit

@@ -20,19 +20,20 @@ import (
 
 // A Place is where one signal should stand at one hour.
 type Place struct {
-	Signal      string     `json:"signal"`
-	At          *time.Time `json:"at"`
-	NoticedM    cli.Len    `json:"noticed_m"` // by light and air alone; the ground then decides
-	Candidates  int        `json:"candidates"`
-	SpacingM    cli.Len    `json:"spacing_m"` // of candidates on a grid, null where they were given
-	Watchers    int        `json:"watchers"`
-	Sites       []Site     `json:"sites"`
-	Covered     cli.Num    `json:"covered"` // person-seconds from which at least one site is seen
-	Bound       cli.Num    `json:"bound"`   // no choice of as many sites can reach more
-	Gap         cli.Num    `json:"gap"`     // 1 - covered / bound
-	Total       cli.Num    `json:"total"`   // person-seconds of all who look
-	Exact       bool       `json:"exact"`
-	SeenUnknown int        `json:"seen_unknown"` // sight lines that voids leave open, counted as not seen
+	Signal      string      `json:"signal"`
+	At          *time.Time  `json:"at"`
+	NoticedM    cli.Len     `json:"noticed_m"`  // by light and air alone, by the first of those who look; the ground then decides
+	NoticedBy   []PlaceSeer `json:"noticed_by"` // by each kind of those who look
+	Candidates  int         `json:"candidates"`
+	SpacingM    cli.Len     `json:"spacing_m"` // of candidates on a grid, null where they were given
+	Watchers    int         `json:"watchers"`
+	Sites       []Site      `json:"sites"`
+	Covered     cli.Num     `json:"covered"` // person-seconds from which at least one site is seen
+	Bound       cli.Num     `json:"bound"`   // no choice of as many sites can reach more
+	Gap         cli.Num     `json:"gap"`     // 1 - covered / bound
+	Total       cli.Num     `json:"total"`   // person-seconds of all who look
+	Exact       bool        `json:"exact"`
+	SeenUnknown int         `json:"seen_unknown"` // sight lines that voids leave open, counted as not seen
 }
 
 // A Site is one chosen place.
@@ -113,12 +114,11 @@ func (r *run) signalAt(t time.Time) (plan.Signal, bool) {
 }
 
 func (r *run) placement(ctx context.Context, s plan.Signal, at time.Time, sites []candidate) (Place, error) {
-	view, err := r.look(s, at)
+	noticed, told, err := r.noticedBy(s, at)
 	if err != nil {
 		return Place{}, err
 	}
-	noticedM := float64(view.LuminousNoticedM)
-	problem, unknown, err := r.seenBy(ctx, s, noticedM, sites)
+	problem, unknown, err := r.seenBy(ctx, s, noticed, sites)
 	if err != nil {
 		return Place{}, err
 	}
@@ -131,13 +131,13 @@ func (r *run) placement(ctx context.Context, s plan.Signal, at time.Time, sites 
 		return Place{}, fmt.Errorf("placement of %s: %w", s.Name, err)
 	}
 	p := Place{
-		Signal: s.Name, At: instant(at, r.result.Plan.location), NoticedM: cli.Len(noticedM),
+		Signal: s.Name, At: instant(at, r.result.Plan.location), NoticedM: cli.Len(noticed[0]), NoticedBy: told,
 		Candidates: len(sites), Watchers: len(r.watch.watchers), Sites: []Site{},
 		Covered: cli.Num(choice.Covered), Bound: cli.Num(choice.Bound), Gap: cli.Num(choice.Gap()),
 		Total: cli.Num(choice.Total), Exact: r.exact, SeenUnknown: unknown,
 	}
 	for i, pick := range choice.Picks {
-		site, err := r.site(ctx, s, sites[pick.Candidate], noticedM)
+		site, err := r.site(ctx, s, sites[pick.Candidate], noticed[0])
 		if err != nil {
 			return Place{}, err
 		}
@@ -156,7 +156,7 @@ func (r *run) placement(ctx context.Context, s plan.Signal, at time.Time, sites 
 // seenBy finds for every candidate the watchers that would notice the signal
 // there: near enough, within the beam, over the ground, and for as much of their
 // time as the lamp burns.
-func (r *run) seenBy(ctx context.Context, s plan.Signal, noticedM float64, sites []candidate) (place.Problem, int, error) {
+func (r *run) seenBy(ctx context.Context, s plan.Signal, noticed []float64, sites []candidate) (place.Problem, int, error) {
 	from, until := burning(s)
 	problem := place.Problem{Weights: make([]float64, len(r.watch.watchers)), Sets: make([]place.Set, len(sites))}
 	eyes := make([]candidate, len(r.watch.watchers))
@@ -180,7 +180,7 @@ func (r *run) seenBy(ctx context.Context, s plan.Signal, noticedM float64, sites
 				return err
 			}
 			var err error
-			problem.Sets[i], unknown[i], err = r.seenFrom(s, noticedM, sites[i], eyes)
+			problem.Sets[i], unknown[i], err = r.seenFrom(s, noticed, sites[i], eyes)
 			return err
 		})
 	}
@@ -193,7 +193,7 @@ func (r *run) seenBy(ctx context.Context, s plan.Signal, noticedM float64, sites
 }
 
 // seenFrom returns which of the eyes notice the signal at one candidate.
-func (r *run) seenFrom(s plan.Signal, noticedM float64, at candidate, eyes []candidate) (place.Set, int, error) {
+func (r *run) seenFrom(s plan.Signal, noticed []float64, at candidate, eyes []candidate) (place.Set, int, error) {
 	seen, unknown := place.NewSet(len(eyes)), 0
 	lamp, err := los.NewEye(r.heights, los.Station{Col: at.col, Row: at.row, HeightM: r.standsM(s)}, r.sightLines())
 	if err != nil {
@@ -203,17 +203,19 @@ func (r *run) seenFrom(s plan.Signal, noticedM float64, at candidate, eyes []can
 	for i, eye := range eyes {
 		dx, dy := eye.x-at.x, eye.y-at.y
 		d := math.Hypot(dx, dy)
-		if d > noticedM {
+		by := r.watch.watchers[i].by
+		eyeM := r.seers[by].eyeM
+		if d > noticed[by] {
 			continue
 		}
 		if beam.WidthDeg > 0 {
-			up := r.heights.SampleCell(eye.col, eye.row) + r.plan.Looking.EyeHeightM - r.heights.SampleCell(at.col, at.row) - r.standsM(s)
+			up := r.heights.SampleCell(eye.col, eye.row) + eyeM - r.heights.SampleCell(at.col, at.row) - r.standsM(s)
 			azimuth := earth.NewTrue(math.Atan2(dx, dy) * 180 / math.Pi)
 			if !beam.Covers(azimuth, math.Atan2(up, d)*180/math.Pi) {
 				continue
 			}
 		}
-		switch lamp.State(los.Station{Col: eye.col, Row: eye.row, HeightM: r.plan.Looking.EyeHeightM}) {
+		switch lamp.State(los.Station{Col: eye.col, Row: eye.row, HeightM: eyeM}) {
 		case los.Seen:
 			seen.Add(i)
 		case los.Unknown:
@@ -233,7 +235,7 @@ func (r *run) site(ctx context.Context, s plan.Signal, c candidate, noticedM flo
 		return site, nil
 	}
 	lamp := los.Station{Col: c.col, Row: c.row, HeightM: r.standsM(s)}
-	area, err := los.SeenArea(ctx, r.heights, lamp, r.plan.Looking.EyeHeightM, noticedM, r.sightLines())
+	area, err := los.SeenArea(ctx, r.heights, lamp, r.seers[0].eyeM, noticedM, r.sightLines())
 	if err != nil {
 		return site, err
 	}

@@ -82,27 +82,30 @@ type Looking struct {
 	EyeHeightM cli.Len   `json:"eye_height_m"`
 	Parties    []Party   `json:"parties"`
 	Lookouts   []Lookout `json:"lookouts"`
+	Aircraft   []Flight  `json:"aircraft"`
 }
 
 // A Party is people who walk along a route or track.
 type Party struct {
-	Name    string              `json:"name"`
-	People  int                 `json:"people"`
-	LengthM cli.Len             `json:"length_m"` // breaks not counted
-	Seconds cli.Num             `json:"seconds"`  // on the way, all of the party together for one person
-	Gaps    int                 `json:"gaps"`     // breaks of more than 50 m that nobody walks
-	Paths   orb.MultiLineString `json:"-"`
+	Name     string              `json:"name"`
+	Observer string              `json:"observer"` // eye, glasses or intensifier
+	People   int                 `json:"people"`
+	LengthM  cli.Len             `json:"length_m"` // breaks not counted
+	Seconds  cli.Num             `json:"seconds"`  // on the way, all of the party together for one person
+	Gaps     int                 `json:"gaps"`     // breaks of more than 50 m that nobody walks
+	Paths    orb.MultiLineString `json:"-"`
 }
 
 // A Lookout is people who watch from one place.
 type Lookout struct {
-	Name   string     `json:"name"`
-	Lat    cli.Deg    `json:"lat"`
-	Lon    cli.Deg    `json:"lon"`
-	People int        `json:"people"`
-	From   *time.Time `json:"from"`
-	Until  *time.Time `json:"until"`
-	Point  orb.Point  `json:"-"`
+	Name     string     `json:"name"`
+	Observer string     `json:"observer"`
+	Lat      cli.Deg    `json:"lat"`
+	Lon      cli.Deg    `json:"lon"`
+	People   int        `json:"people"`
+	From     *time.Time `json:"from"`
+	Until    *time.Time `json:"until"`
+	Point    orb.Point  `json:"-"`
 }
 
 // instant returns nil for the zero time and otherwise the time in a zone, cut

@@ -50,6 +50,8 @@ type run struct {
 
 	travelled []track.Track // of the traveller
 	parties   [][]track.Track
+	flights   [][]track.Track // none for an aircraft without a way
+	seers     []seer
 	local     *earth.Local
 	heights   *grid.Heights // nil without terrain
 	watch     *watch
@@ -72,6 +74,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		r.result.Person = person(p.Person)
 	}
 	r.starts()
+	r.readSeers()
 	steps := []struct {
 		part Parts
 		do   func(context.Context) error
@@ -128,7 +131,7 @@ func (r *run) readTravelled(context.Context) error {
 		}
 		r.parties = append(r.parties, tracks)
 	}
-	return nil
+	return r.readFlights()
 }
 
 // A Ground is the terrain that a result rests on.
@@ -206,7 +209,7 @@ func (r *run) box() (orb.Bound, bool) {
 	if r.result.Reckon != nil {
 		points = append(points, r.result.Reckon.Path...)
 	}
-	for _, tracks := range append(r.parties, r.travelled) {
+	for _, tracks := range slices.Concat(r.parties, r.flights, [][]track.Track{r.travelled}) {
 		for _, t := range tracks {
 			if b := t.Bound(); !b.IsEmpty() {
 				points = append(points, b.Min, b.Max)

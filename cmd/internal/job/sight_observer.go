@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"farhail/cmd/internal/cli"
 	"farhail/signal/air"
@@ -16,6 +17,7 @@ const (
 	ObserverGlasses     = "glasses"
 	ObserverAircraft    = "aircraft"
 	ObserverIntensifier = "intensifier" // by a threshold of the user's own
+	ObserverEar         = "ear"         // of a sound
 )
 
 // SightObservers lists the observers, the usual first.
@@ -88,6 +90,9 @@ func (e SightEye) observe(ageYears float64, q *sighting.Query) error {
 			return fmt.Errorf("an aircraft needs the altitude that it flies at")
 		}
 		q.Aloft, q.EyeM = true, e.AltitudeM
+		if e.Magnification > 0 {
+			o.Optics = observer.Optics{Magnification: e.Magnification, ObjectiveMM: e.ObjectiveMM}
+		}
 	case ObserverIntensifier:
 		point := q.Source.Toward(q.View).Point()
 		if point && o.FixedLx == 0 || !point && o.FixedContrast == 0 {
@@ -176,6 +181,30 @@ type SightWho struct {
 	AgeYears    cli.Num `json:"age_years"`
 	VeilCDM2    cli.Num `json:"veil_cd_m2"`
 	Fatigued    bool    `json:"fatigued"`
+}
+
+// Words says who looks, "" for the naked eye on the ground.
+func (w SightWho) Words() string {
+	var words []string
+	if w.Optics != "" {
+		words = append(words, w.Optics)
+	}
+	if h := float64(w.AltitudeM); !math.IsNaN(h) {
+		words = append(words, "at "+Distance(h)+" above the ground, distances over the ground")
+	}
+	if !w.Adapted {
+		words = append(words, "eyes not used to the dark")
+	}
+	if v := float64(w.VeilCDM2); v > 0 {
+		words = append(words, fmt.Sprintf("glare of %.3g cd/m2 over the scene", v))
+	}
+	if w.Fatigued {
+		words = append(words, "tired")
+	}
+	if len(words) == 0 && w.Observer == ObserverEye {
+		return ""
+	}
+	return strings.Join(append([]string{w.Observer}, words...), ", ")
 }
 
 // who tells the observer of the query.

@@ -18,6 +18,8 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 		return fmt.Errorf("a pass is over open ground: it does not go with a line over terrain")
 	case !q.Observer.Law.HasLobe():
 		return fmt.Errorf("%s has no visual lobe, which a pass rests on", q.Observer.Law.Name())
+	case q.Source.Kind() == source.KindMirror:
+		return fmt.Errorf("a pass does not go with a mirror: its flash is aimed by hand at whom its holder sees")
 	}
 	point := q.Source.Toward(q.View).Point()
 	p := r.passOf(q, float64(out.Inputs.Looking.SpeedMS))

@@ -20,10 +20,12 @@ import (
 // and eye, and over the ground around the traveller's last position where there
 // is terrain.
 type Sighting struct {
-	Signal string     `json:"signal"` // its name in the plan
-	At     *time.Time `json:"at"`
-	Lat    cli.Deg    `json:"lat"` // where it is taken to be
-	Lon    cli.Deg    `json:"lon"`
+	Signal   string     `json:"signal"` // its name in the plan
+	At       *time.Time `json:"at"`
+	Observer string     `json:"observer"` // eye, glasses, aircraft, intensifier; ear for a sound
+	Watchers []string   `json:"watchers"` // of the plan, who look so; none where it names nobody
+	Lat      cli.Deg    `json:"lat"`      // where it is taken to be
+	Lon      cli.Deg    `json:"lon"`
 	SightResult
 	SeenAreaM2 cli.Area  `json:"seen_area_m2"` // ground from which it is noticed; null without terrain
 	Point      orb.Point `json:"-"`
@@ -32,13 +34,16 @@ type Sighting struct {
 type lookKey struct {
 	signal string
 	at     int64
+	by     int // of the run's seers
+	clear  bool
 }
 
-// look judges a signal at an hour in the light of the plan's place, before the
-// ground is looked at. What is behind it is taken as open level country under
+// look judges a signal at an hour for one kind of those who look, in the light of
+// the plan's place, before the ground is looked at. With clear the ground will
+// decide, and no horizon does. What is behind it is taken as open level country under
 // the plan's sky.
-func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
-	key := lookKey{s.Name, at.UnixNano()}
+func (r *run) look(s plan.Signal, at time.Time, by int, clear bool) (*SightResult, error) {
+	key := lookKey{s.Name, at.UnixNano(), by, clear}
 	if l, ok := r.looks[key]; ok {
 		return l, nil
 	}
@@ -59,20 +64,23 @@ func (r *run) look(s plan.Signal, at time.Time) (*SightResult, error) {
 	request := SightRequest{
 		Signal: s, At: at, Place: &where, Behind: behind, Cloud: r.plan.Weather.Cloud, WindMS: r.plan.Weather.WindMS, BackgroundCDM2: nan,
 		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
-		EyeM: r.plan.Looking.EyeHeightM, ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
-		clear: r.groundDecides(where), ofPlan: true, LightsAbout: r.plan.Weather.LightsAbout, Mirror: mirrorOf(s), Seed: r.plan.Seed,
+		ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
+		clear: clear, ofPlan: true, LightsAbout: r.plan.Weather.LightsAbout, Mirror: mirrorOf(s), Seed: r.plan.Seed,
 	}
 	from, until := burning(s)
 	if from != always[0] {
 		request.LitForS = max(0, at.Sub(from).Seconds())
 	}
-	l, err := Sight(request)
+	l, err := sightFor(request.by(r.seers[by], r.plan))
 	if err != nil {
 		return nil, fmt.Errorf("signal %s: %w", s.Name, err)
 	}
 	if at.Before(from) || !at.Before(until) {
 		l.NoticedM, l.PerceptibleM, l.LuminousM, l.LuminousNoticedM, l.EffectiveCD = 0, 0, 0, 0, 0
 		l.Limit, l.LimitNoticed = string(sighting.Battery), string(sighting.Battery)
+		if l.SweepWidthM > 0 {
+			l.SweepWidthM = 0
+		}
 		l.Low, l.Mid, l.High = SightBand{}, SightBand{}, SightBand{}
 		l.Why, l.Help = why(l), nil
 	}
@@ -115,28 +123,63 @@ func (r *run) sights(ctx context.Context) error {
 	}
 	for _, s := range r.plan.Traveller.Signals {
 		for _, hour := range r.plan.Hours {
-			l, err := r.look(s, hour.Time)
-			if err != nil {
+			if err := r.sightsAt(ctx, s, hour.Time, where); err != nil {
 				return err
 			}
-			for _, text := range l.Cautions {
-				r.warn(text, "")
-			}
-			out := Sighting{
-				Signal: s.Name, At: instant(hour.Time, r.result.Plan.location),
-				Lat: cli.Deg(where.Lat()), Lon: cli.Deg(where.Lon()), Point: where,
-				SightResult: *l, SeenAreaM2: cli.Area(math.NaN()),
-			}
-			if err := r.overGround(ctx, s, &out); err != nil {
-				return err
-			}
-			if r.groundDecides(where) {
-				out.Low, out.Mid, out.High = unknownBand, unknownBand, unknownBand
-			}
-			r.result.Sight = append(r.result.Sight, out)
 		}
 	}
 	return nil
+}
+
+// sightsAt judges a signal at an hour for all who look, a sound once.
+func (r *run) sightsAt(ctx context.Context, s plan.Signal, at time.Time, where orb.Point) error {
+	seers := r.seers
+	if s.Heard() {
+		seers = []seer{{}}
+	}
+	for by, k := range seers {
+		l, err := r.lookOrLeaveOut(s, at, by, r.groundDecides(where))
+		switch {
+		case err != nil:
+			return err
+		case l == nil:
+			continue
+		}
+		for _, text := range l.Cautions {
+			r.warn(text, "")
+		}
+		out := Sighting{
+			Signal: s.Name, At: instant(at, r.result.Plan.location), Observer: k.observer(), Watchers: append([]string{}, k.names...),
+			Lat: cli.Deg(where.Lat()), Lon: cli.Deg(where.Lon()), Point: where,
+			SightResult: *l, SeenAreaM2: cli.Area(math.NaN()),
+		}
+		if s.Heard() {
+			out.Observer = ObserverEar
+		} else if err := r.overGround(ctx, s, k.eyeM, &out); err != nil {
+			return err
+		}
+		if r.groundDecides(where) {
+			out.Low, out.Mid, out.High = widthBand(out.Low), widthBand(out.Mid), widthBand(out.High)
+		}
+		r.result.Sight = append(r.result.Sight, out)
+	}
+	return nil
+}
+
+// lookOrLeaveOut is look, but what cannot be judged for eyes that are not the
+// usual ones, like a law that is not stated for the dark, is left out: nil.
+func (r *run) lookOrLeaveOut(s plan.Signal, at time.Time, by int, clear bool) (*SightResult, error) {
+	l, err := r.look(s, at, by, clear)
+	if k := r.seers[by]; err != nil && (k.aloft() || k.Eyes != (plan.Eyes{}) || k.Passes()) {
+		r.leaveOut(fmt.Sprintf("%v, by %s at %s", err, k, r.clock(at)))
+		return nil, nil
+	}
+	return l, err
+}
+
+// widthBand keeps of a band what terrain does not decide, the width of a pass.
+func widthBand(b SightBand) SightBand {
+	return SightBand{unknownBand.NoticedM, unknownBand.PerceptibleM, b.SweepWidthM}
 }
 
 // groundDecides says whether the terrain has a height at a place, so that sight

@@ -41,6 +41,14 @@ func (r *run) placed() []placedItem {
 			}
 		}
 	}
+	for i, tracks := range r.flights {
+		for _, t := range tracks {
+			if b := t.Bound(); !b.IsEmpty() {
+				f := r.plan.Looking.Aircraft[i]
+				list = append(list, placedItem{f.Line, fmt.Sprintf("the way of %s (%s)", f.Name, f.File()), b.Center()})
+			}
+		}
+	}
 	for _, t := range r.travelled {
 		if b := t.Bound(); !b.IsEmpty() {
 			list = append(list, placedItem{r.plan.Traveller.Line, "the traveller's track", b.Center()})

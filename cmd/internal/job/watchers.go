@@ -23,6 +23,8 @@ type watcher struct {
 	weight float64       // person-seconds
 	from   time.Time     // zero where the clock is not known
 	stay   time.Duration // from then on
+	by     int           // which of the run's seers
+	aloft  bool          // from an aircraft
 }
 
 // during returns the share of the watcher's time that falls between two
@@ -63,22 +65,45 @@ func (r *run) readWatch(context.Context) error {
 	for _, l := range r.plan.Looking.Lookouts {
 		r.addLookout(l)
 	}
+	for i, f := range r.plan.Looking.Aircraft {
+		r.addFlight(f, r.flights[i])
+	}
 	return nil
 }
 
 func (r *run) addParty(p plan.Party, tracks []track.Track) {
-	party := Party{Name: p.Name, People: p.People}
+	by := r.seer(p.Name, seer{Eyes: p.Eyes, Going: p.Going, eyeM: r.plan.Looking.EyeHeightM})
 	rule, _ := walk.Named(r.plan.Traveller.Rule)
-	spacing := track.Spacing{Pace: pace(rule, r.heights), Start: p.Start}
+	way := r.addWay(tracks, track.Spacing{Pace: pace(rule, r.heights), Start: p.Start}, p.People, by)
+	if way.gaps > 0 {
+		r.warn(fmt.Sprintf("%s: the route of %s has %d breaks of more than %d m, which nobody is taken to walk", p.File(), p.Name, way.gaps, track.DefaultJoinM), "")
+	}
+	r.watch.looking.Parties = append(r.watch.looking.Parties, Party{
+		Name: p.Name, Observer: r.seers[by].observer(), People: p.People, LengthM: way.lengthM, Seconds: way.seconds, Gaps: way.gaps, Paths: way.paths,
+	})
+}
+
+// A way is what somebody who looks goes along.
+type way struct {
+	lengthM cli.Len
+	seconds cli.Num
+	gaps    int
+	paths   orb.MultiLineString
+}
+
+// addWay puts a watcher on every part of the tracks, of so many people and one
+// kind of eyes.
+func (r *run) addWay(tracks []track.Track, spacing track.Spacing, people, by int) way {
+	var out way
 	for _, t := range tracks {
 		places := t.Every(spacing)
 		for i, at := range places {
-			party.LengthM += cli.Len(at.LengthM)
-			w := watcher{point: at.Point}
+			out.lengthM += cli.Len(at.LengthM)
+			w := watcher{point: at.Point, by: by, aloft: r.seers[by].aloft()}
 			if !math.IsNaN(at.Seconds) {
-				w.weight = at.Seconds * float64(p.People)
+				w.weight = at.Seconds * float64(people)
 				w.stay = seconds(at.Seconds)
-				party.Seconds += cli.Num(at.Seconds)
+				out.seconds += cli.Num(at.Seconds)
 			}
 			if at.Time.IsZero() {
 				r.watch.clocked = false
@@ -86,24 +111,22 @@ func (r *run) addParty(p plan.Party, tracks []track.Track) {
 				w.from = at.Time.Add(-w.stay / 2)
 			}
 			if i > 0 && at.Run != places[i-1].Run {
-				party.Gaps++
+				out.gaps++
 			}
 			r.watch.watchers = append(r.watch.watchers, w)
 		}
 		for _, s := range t.Segments {
 			if line := lineOf(s); len(line) > 1 {
-				party.Paths = append(party.Paths, line)
+				out.paths = append(out.paths, line)
 			}
 		}
 	}
-	if party.Gaps > 0 {
-		r.warn(fmt.Sprintf("%s: the route of %s has %d breaks of more than %d m, which nobody is taken to walk", p.File(), p.Name, party.Gaps, track.DefaultJoinM), "")
-	}
-	r.watch.looking.Parties = append(r.watch.looking.Parties, party)
+	return out
 }
 
 func (r *run) addLookout(l plan.Lookout) {
-	w := watcher{point: l.Point, from: l.From, stay: l.Until.Sub(l.From)}
+	by := r.seer(l.Name, seer{Eyes: l.Eyes, eyeM: r.plan.Looking.EyeHeightM})
+	w := watcher{point: l.Point, from: l.From, stay: l.Until.Sub(l.From), by: by}
 	if l.From.IsZero() || l.Until.IsZero() {
 		w.from, w.stay = time.Time{}, assumedWatch
 		r.watch.clocked = false
@@ -113,7 +136,7 @@ func (r *run) addLookout(l plan.Lookout) {
 	r.watch.watchers = append(r.watch.watchers, w)
 	zone := r.result.Plan.location
 	r.watch.looking.Lookouts = append(r.watch.looking.Lookouts, Lookout{
-		Name: l.Name, Lat: cli.Deg(l.Point.Lat()), Lon: cli.Deg(l.Point.Lon()), People: l.People,
+		Name: l.Name, Observer: r.seers[by].observer(), Lat: cli.Deg(l.Point.Lat()), Lon: cli.Deg(l.Point.Lon()), People: l.People,
 		From: instant(l.From, zone), Until: instant(l.Until, zone), Point: l.Point,
 	})
 }

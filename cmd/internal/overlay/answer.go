@@ -92,7 +92,7 @@ func answerSight(r *job.Result, day bool) string {
 		return head + "no hour of the plan"
 	}
 	s := r.Sight[best]
-	return fmt.Sprintf("%s%s is noticed to %s, at best seen to %s, limit %s (%s)", head, s.Signal, job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, clock(s.At))
+	return fmt.Sprintf("%s%s is noticed to %s, at best seen to %s, limit %s (%s)", head, s.Signal+with(s.Observer), job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, clock(s.At))
 }
 
 func answerSites(r *job.Result) string {

@@ -195,14 +195,13 @@ func (b *brief) sights(r *job.Result) {
 		where = "Over the ground, from the traveller's last position. Limit: what ends noticed. Horizon: on a smooth earth, for comparison only."
 	}
 	b.line("%s", where)
-	b.columns("   %-20s %-13s %9s %12s  %-8s %9s", "signal", "at", "noticed", "perceptible", "limit", "horizon")
+	groups := observers(r.Sight)
 	unlit := false
-	for _, s := range r.Sight {
-		if s.SightSound != nil {
-			continue
+	for _, g := range groups {
+		b.sightTable(g, len(groups) > 1 || g.sights[0].Inputs.Who.Words() != "")
+		for _, s := range g.sights {
+			unlit = unlit || s.LimitNoticed == "battery"
 		}
-		unlit = unlit || s.LimitNoticed == "battery"
-		b.columns("   %-20.20s %-13s %9s %12s  %-8s %9s", ascii(s.Signal), clock(s.At), job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, job.Distance(float64(s.GeographicM)))
 	}
 	if unlit {
 		b.line("battery: not lit yet, or burnt out, at that hour.")
@@ -215,7 +214,7 @@ func (b *brief) sites(r *job.Result) {
 	}
 	b.title("WHERE A SIGNAL SHOULD STAND")
 	for _, p := range r.Place {
-		b.line("%s at %s, noticed to %s by light and air: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), p.Candidates, duration(float64(p.Total)))
+		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), others(p.NoticedBy), p.Candidates, duration(float64(p.Total)))
 		if len(p.Sites) == 0 {
 			b.item("   ", "No site is noticed by anybody who looks.")
 			continue
@@ -229,21 +228,22 @@ func (b *brief) sites(r *job.Result) {
 }
 
 func (b *brief) looking(r *job.Result) {
-	if len(r.Looking.Parties)+len(r.Looking.Lookouts) == 0 {
+	if len(r.Looking.Parties)+len(r.Looking.Lookouts)+len(r.Looking.Aircraft) == 0 {
 		return
 	}
 	b.title("WHO LOOKS")
 	for _, p := range r.Looking.Parties {
-		b.item("   ", "%s: %d, %s in %s%s", p.Name, p.People, job.Distance(float64(p.LengthM)), duration(float64(p.Seconds)), gaps(p.Gaps))
+		b.item("   ", "%s: %d, %s in %s%s%s", p.Name, p.People, job.Distance(float64(p.LengthM)), duration(float64(p.Seconds)), gaps(p.Gaps), with(p.Observer))
 	}
 	for _, l := range r.Looking.Lookouts {
 		watch := ""
 		if l.From != nil && l.Until != nil {
 			watch = fmt.Sprintf(", %s to %s", clock(l.From), clock(l.Until))
 		}
-		b.item("   ", "%s: lookout, %d%s", l.Name, l.People, watch)
+		b.item("   ", "%s: lookout, %d%s%s", l.Name, l.People, watch, with(l.Observer))
 		b.columns("      %s", position(l.Point))
 	}
+	b.flights(r.Looking.Aircraft)
 }
 
 func gaps(n int) string {

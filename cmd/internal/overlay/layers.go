@@ -28,6 +28,7 @@ const (
 	Seen     = "seen"
 	Lookouts = "lookout"
 	Parties  = "party"
+	Aircraft = "aircraft"
 	Likely   = "likely"
 	Areas    = "search-area"
 )
@@ -40,7 +41,7 @@ const sides = 90
 func Layers(r *job.Result) []layer.Layer {
 	return []layer.Layer{
 		starts(r), startErrors(r), log(r), logEnd(r), logErrors(r), home(r),
-		rings(r), sights(r), sites(r), seen(r), lookouts(r), parties(r), likely(r), searchAreas(r),
+		rings(r), sights(r), sites(r), seen(r), lookouts(r), parties(r), aircraft(r), likely(r), searchAreas(r),
 	}
 }
 
@@ -204,9 +205,12 @@ func ringName(g job.Ring) string {
 func sights(r *job.Result) layer.Layer {
 	l := layer.Layer{ID: Sights, Title: "How far a signal is noticed"}
 	for _, s := range r.Sight {
-		f := layer.New(s.Signal, s.Point, layer.P("kind", s.Kind),
+		f := layer.New(s.Signal+with(s.Observer), s.Point, layer.P("kind", s.Kind), layer.P("observer", s.Observer), layer.P("watchers", s.Watchers),
 			layer.P("noticed_m", float64(s.NoticedM)), layer.P("perceptible_m", float64(s.PerceptibleM)),
 			layer.P("limit", s.Limit), layer.P("limit_noticed", s.LimitNoticed), layer.P("geographic_m", float64(s.GeographicM)), layer.P("seen_area_m2", float64(s.SeenAreaM2)))
+		if w := float64(s.SweepWidthM); known(w) {
+			f.Properties = append(f.Properties, layer.P("sweep_width_m", w))
+		}
 		switch d := float64(s.NoticedM); {
 		case s.SightSound != nil: // wind and ground bend a sound: no ring
 		case s.Mirror != nil:
