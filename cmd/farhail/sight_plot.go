@@ -41,7 +41,7 @@ func (f *sightFlags) draw(request job.SightRequest, result *job.SightResult) err
 		return &cli.UsageError{Message: err.Error(), Text: "-o", Advice: "leave out -o"}
 	}
 	figure := sightFigure(curves, result)
-	figure.Notes = plotNotes(request, result)
+	figure.Notes = plotNotes(request, result, curves)
 	return cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots), figure.Write)
 }
 
@@ -56,29 +56,28 @@ func sightFigure(curves []job.SightCurve, result *job.SightResult) plot.Figure {
 	if f.XMax >= 2000 {
 		f.XLabel, f.XText = "distance (km)", func(m float64) string { return strconv.FormatFloat(math.Round(m)/1000, 'f', -1, 64) }
 	}
-	margin := plot.Panel{
-		YLabel: "margin (log10, 0 = perceptible)", YMin: leastMargin, YMax: 1,
-		Levels: []plot.Level{{At: 0, Name: "perceptible: told where to look, nine looks in ten"}},
-	}
-	chance := plot.Panel{YLabel: "chance " + chanceOf(result), YMax: 1, Levels: []plot.Level{{At: 0.5, Name: "half"}}}
+	margin := plot.Panel{YLabel: "margin over perceptible (log10)", YMin: leastMargin, YMax: 1, Levels: []plot.Level{{At: 0}}}
+	chance := plot.Panel{YLabel: "chance " + chanceOf(result), YMax: 1, Levels: []plot.Level{{At: 0.5}}}
+	nearest := f.XMax
 	for i, c := range curves {
-		margin.YMax = max(margin.YMax, math.Ceil(c.MarginLog10[len(c.MarginLog10)/4]))
 		margin.Lines = append(margin.Lines, plot.Line{Name: c.Name, Style: i, X: c.DistanceM, Y: c.MarginLog10})
-		for _, mark := range []struct {
-			name string
-			at   job.SightPoint
-		}{{"noticed", c.Noticed}, {"perceptible", c.Perceptible}} {
-			if mark.at.DistanceM > 0 {
-				name := fmt.Sprintf("%s %s", mark.name, job.Distance(mark.at.DistanceM))
-				margin.Marks = append(margin.Marks, plot.Mark{X: mark.at.DistanceM, Y: mark.at.MarginLog10, Style: i, Name: name})
-				chance.Marks = append(chance.Marks, plot.Mark{X: mark.at.DistanceM, Y: mark.at.Chance, Style: i, Name: name})
-			}
-		}
 		if c.Chance != nil {
 			chance.Lines = append(chance.Lines, plot.Line{Name: c.Name, Style: i, X: c.DistanceM, Y: c.Chance})
 		}
+		marks := curveMarks(i, c)
+		for _, m := range marks {
+			nearest = min(nearest, m.X)
+		}
+		margin.Marks = append(margin.Marks, marks...)
+		if c.Chance != nil && c.Noticed.DistanceM > 0 {
+			marks[0].Y = c.Noticed.Chance // the marks of the margin are copies
+			chance.Marks = append(chance.Marks, marks[0])
+		}
 	}
-	margin.YMax = min(margin.YMax, mostMargin)
+	if f.Log = nearest*logFrom < f.XMax; f.Log {
+		f.XMin = max(nearest/4, first.DistanceM[0])
+	}
+	margin.YMax = highest(margin.Lines, max(f.XMin, f.XMax/50))
 	if g := first.GeographicM; g < f.XMax {
 		margin.Walls = []plot.Level{{At: g, Name: "the earth's curve hides it beyond"}}
 		chance.Walls = []plot.Level{{At: g}}
@@ -88,6 +87,41 @@ func sightFigure(curves []job.SightCurve, result *job.SightResult) plot.Figure {
 		f.Panels = append(f.Panels, chance)
 	}
 	return f
+}
+
+// logFrom is how much farther than the nearest mark the axis ends where it is
+// logarithmic.
+const logFrom = 12
+
+// curveMarks returns the marks of a curve on the margin: noticed first.
+func curveMarks(style int, c job.SightCurve) []plot.Mark {
+	mark := func(name string, p job.SightPoint) plot.Mark {
+		return plot.Mark{X: p.DistanceM, Y: p.MarginLog10, Style: style, Name: name + " " + job.Distance(p.DistanceM)}
+	}
+	switch n, p := c.Noticed, c.Perceptible; {
+	case p.DistanceM == 0:
+		return nil
+	case n.DistanceM == p.DistanceM:
+		return []plot.Mark{mark("noticed and perceptible", n)}
+	case n.DistanceM == 0:
+		return []plot.Mark{mark("perceptible", p)}
+	default:
+		return []plot.Mark{mark("noticed", n), mark("perceptible", p)}
+	}
+}
+
+// highest returns the end of the margin's axis: what the lines reach from a
+// distance on.
+func highest(lines []plot.Line, fromM float64) float64 {
+	top := 1.0
+	for _, l := range lines {
+		for i, y := range l.Y {
+			if l.X[i] >= fromM && y > top {
+				top = y
+			}
+		}
+	}
+	return min(math.Ceil(top), mostMargin)
 }
 
 // chanceOf says of what the drawn chance is.
@@ -106,14 +140,19 @@ const noteLetters = 112
 
 // plotNotes are the small print: what the drawing holds for, and the standing
 // caution.
-func plotNotes(r job.SightRequest, s *job.SightResult) []string {
+func plotNotes(r job.SightRequest, s *job.SightResult, curves []job.SightCurve) []string {
 	in := s.Inputs
-	taken := fmt.Sprintf("Visibility %s, eye %s m and signal %s m above ground; noticed is %s. Along a clear line",
+	taken := fmt.Sprintf("Visibility %s, eye %s m and signal %s m above ground; noticed is %s; perceptible is at best, for someone who knows where to look. Along a clear line",
 		job.Distance(float64(in.VisibilityM)), figures(float64(in.EyeHeightM)), figures(float64(in.SignalHeightM)), noticedBy(s))
 	if r.Heights != nil {
 		taken += ": the terrain is left out"
 	}
 	list := wrap(taken+".", noteLetters)
+	for _, c := range curves {
+		if n := c.Noticed; n.Chance > 0.51 && n.DistanceM < c.Perceptible.DistanceM {
+			list = append(list, "Fainter lights are not taken to be noticed by night, whatever a search alone would give: there the chance ends at once.")
+		}
+	}
 	for _, text := range overlay.SightingCautions() {
 		list = append(list, wrap(text, noteLetters)...)
 	}

@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"farhail/cmd/internal/plan"
 	"farhail/signal/air"
@@ -29,8 +30,10 @@ type SightPoint struct {
 	Chance      float64 // NaN where the curve has none
 }
 
-// curvePoints is how many distances a curve has.
-const curvePoints = 160
+const (
+	curvePoints   = 160 // distances of a curve, beside those of its marks
+	nearestCurveM = 1
+)
 
 // SightCurves returns the curves of a request for a plot: before the background
 // that it states, or else before those of day and night. Terrain is left out.
@@ -54,7 +57,7 @@ func SightCurves(r SightRequest) ([]SightCurve, error) {
 		return nil, fmt.Errorf("there is nothing to draw: the signal shows at no distance")
 	}
 	farM = roundUp(1.3 * farM)
-	nearM := max(farM/200, 1)
+	nearM := max(farM/2000, nearestCurveM)
 	var curves []SightCurve
 	for i, v := range views {
 		c, err := v.request.curve(queries[i], results[i], nearM, farM)
@@ -122,24 +125,31 @@ func (r SightRequest) curve(q sighting.Query, result *SightResult, nearM, farM f
 		}
 		return p, err
 	}
+	var distances []float64
 	for i := range curvePoints {
-		p, err := at(nearM * math.Pow(farM/nearM, float64(i)/(curvePoints-1)))
+		distances = append(distances, nearM*math.Pow(farM/nearM, float64(i)/(curvePoints-1)))
+	}
+	for _, mark := range []struct {
+		to *SightPoint
+		m  float64
+	}{{&c.Noticed, float64(result.NoticedM)}, {&c.Perceptible, float64(result.PerceptibleM)}} {
+		if !(mark.m > 0) {
+			continue
+		}
+		if *mark.to, err = at(mark.m); err != nil {
+			return c, err
+		}
+		distances = append(distances, mark.m, mark.m*(1+1e-6)) // where a floor ends a chance at once
+	}
+	slices.Sort(distances)
+	for _, m := range distances {
+		p, err := at(m)
 		if err != nil {
 			return c, err
 		}
 		c.DistanceM, c.MarginLog10 = append(c.DistanceM, p.DistanceM), append(c.MarginLog10, p.MarginLog10)
 		if chance != nil {
 			c.Chance = append(c.Chance, p.Chance)
-		}
-	}
-	for _, mark := range []struct {
-		to *SightPoint
-		m  float64
-	}{{&c.Noticed, float64(result.NoticedM)}, {&c.Perceptible, float64(result.PerceptibleM)}} {
-		if mark.m > 0 {
-			if *mark.to, err = at(mark.m); err != nil {
-				return c, err
-			}
 		}
 	}
 	return c, nil

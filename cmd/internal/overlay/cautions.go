@@ -10,8 +10,8 @@ var standing = []string{
 	"Ways home and routes to sites are lines, not safe paths.",
 }
 
-// SightingCautions returns those that belong to a sighting distance.
-func SightingCautions() []string { return standing[:3] }
+// SightingCautions returns those that belong to any sighting distance.
+func SightingCautions() []string { return standing[:2] }
 
 // cautions are what must be said before anybody acts.
 var cautions = []string{

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -34,9 +35,12 @@ func (d drawing) text(x, y float64, anchor string, size float64, s string) {
 }
 
 // labelled is text over a white ground, so that lines do not run through it.
-func (d drawing) labelled(x, y float64, anchor, s string) {
-	fmt.Fprintf(d.w, `<text x="%.1f" y="%.1f" text-anchor="%s" font-size="%.1f" stroke="#FFFFFF" stroke-width="4" stroke-linejoin="round" paint-order="stroke">%s</text>`+"\n",
-		x, y, anchor, 0.9*fontSize, html.EscapeString(s))
+func (d drawing) labelled(x, y float64, anchor, colour, s string) {
+	if s == "" {
+		return
+	}
+	fmt.Fprintf(d.w, `<text x="%.1f" y="%.1f" text-anchor="%s" font-size="%.1f" fill="%s" stroke="#FFFFFF" stroke-width="4" stroke-linejoin="round" paint-order="stroke">%s</text>`+"\n",
+		x, y, anchor, 0.9*fontSize, colour, html.EscapeString(s))
 }
 
 func (d drawing) line(x1, y1, x2, y2 float64, look string) {
@@ -72,14 +76,14 @@ func (d drawing) panel(index int, p Panel, y0 float64) {
 	}
 	fmt.Fprintf(d.w, `<rect x="%g" y="%.1f" width="%g" height="%g" fill="none" stroke="#000000"/>`+"\n", left, y0, width-left-right, panelHeight)
 	for _, l := range p.Levels {
-		d.labelled(left+6, p.y(l.At, y0)-5, "start", l.Name)
+		d.labelled(left+6, p.y(l.At, y0)-5, "start", "#000000", l.Name)
 	}
 	for i, l := range p.Walls {
 		anchor, dx := "start", 5.0
 		if d.x(l.At) > (left+width-right)/2 {
 			anchor, dx = "end", -5
 		}
-		d.labelled(d.x(l.At)+dx, y0+16+14*float64(i), anchor, l.Name)
+		d.labelled(d.x(l.At)+dx, y0+16+14*float64(i), anchor, "#000000", l.Name)
 	}
 	d.marks(p, y0)
 	d.legend(p, y0-10)
@@ -116,34 +120,68 @@ func (s style) look(stroke float64) string {
 	return look
 }
 
-// marks draws the marked points, the names of later ones below those of
-// earlier ones that they would cover.
+// marks draws the marked points over their names.
 func (d drawing) marks(p Panel, y0 float64) {
-	type box struct{ x1, x2, y float64 }
 	var taken []box
+	type dot struct {
+		x, y  float64
+		style int
+	}
+	var dots []dot
 	for _, m := range p.Marks {
-		if !(m.X >= d.f.XMin && m.X <= d.f.XMax && m.Y >= p.YMin && m.Y <= p.YMax) {
-			continue
+		if m.X >= d.f.XMin && m.X <= d.f.XMax && m.Y >= p.YMin && m.Y <= p.YMax {
+			x, y := d.x(m.X), p.y(m.Y, y0)
+			dots = append(dots, dot{x, y, m.Style})
+			taken = append(taken, box{x - 5, x + 5, y - 5, y + 5})
 		}
-		x, y := d.x(m.X), p.y(m.Y, y0)
-		fmt.Fprintf(d.w, `<circle cx="%.1f" cy="%.1f" r="4.5" fill="%s" stroke="#FFFFFF"/>`+"\n", x, y, styles[m.Style].colour)
-		long := letter * float64(len(m.Name))
-		anchor, tx, from := "start", x+9, x+9
-		if x+9+long > width-right {
-			anchor, tx, from = "end", x-9, x-9-long
+	}
+	for _, m := range p.Marks {
+		if x, y := d.x(m.X), p.y(m.Y, y0); slices.Contains(dots, dot{x, y, m.Style}) {
+			name, anchor, tx := freePlace(x, y, letter*float64(len(m.Name)), box{left, width - right, y0, y0 + panelHeight}, taken)
+			taken = append(taken, name)
+			d.labelled(tx, name.y2-4, anchor, styles[m.Style].colour, m.Name)
 		}
-		ty := y - 7
-		for moved := true; moved; {
-			moved = false
+	}
+	for _, m := range dots {
+		fmt.Fprintf(d.w, `<circle cx="%.1f" cy="%.1f" r="4.5" fill="%s" stroke="#FFFFFF"/>`+"\n", m.x, m.y, styles[m.style].colour)
+	}
+}
+
+// A box is a part of the drawing.
+type box struct{ x1, x2, y1, y2 float64 }
+
+func (b box) meets(o box) bool { return b.x1 < o.x2 && o.x1 < b.x2 && b.y1 < o.y2 && o.y1 < b.y2 }
+
+// freePlace returns where a mark's name of a length goes within a panel: the
+// first place that is not taken, above to the right and below to the left before
+// the others, since most lines fall.
+func freePlace(x, y, long float64, panel box, taken []box) (name box, anchor string, textX float64) {
+	const high = fontSize + 2
+	for away := 0.0; away < panel.y2-panel.y1; away += high {
+		above, below := y-3-away, y+3+away
+		for _, place := range []struct {
+			b      box
+			anchor string
+		}{
+			{box{x + 9, x + 9 + long, above - high, above}, "start"}, {box{x - 9 - long, x - 9, below, below + high}, "end"},
+			{box{x + 9, x + 9 + long, below, below + high}, "start"}, {box{x - 9 - long, x - 9, above - high, above}, "end"},
+		} {
+			b := place.b
+			free := b.x1 >= panel.x1 && b.x2 <= panel.x2 && b.y1 >= panel.y1 && b.y2 <= panel.y2
 			for _, t := range taken {
-				if from < t.x2 && t.x1 < from+long && math.Abs(t.y-ty) < fontSize {
-					ty, moved = t.y+fontSize+1, true
+				free = free && !b.meets(t)
+			}
+			if free {
+				textX = b.x1
+				if place.anchor == "end" {
+					textX = b.x2
 				}
+				return b, place.anchor, textX
 			}
 		}
-		taken = append(taken, box{from, from + long, ty})
-		d.labelled(tx, ty, anchor, m.Name)
 	}
+	// No room: over the others.
+	return box{x + 9, x + 9 + long, y - high, y}, "start", x + 9
 }
 
 // legend names the lines in a row above the panel.
@@ -208,7 +246,7 @@ func ticks(lo, hi float64) []float64 {
 	}
 	var list []float64
 	for i := math.Ceil(lo/step - 1e-9); i*step <= hi+1e-9*step; i++ {
-		list = append(list, i*step)
+		list = append(list, i*step+0) // never -0
 	}
 	return list
 }

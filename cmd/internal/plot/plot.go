@@ -47,13 +47,13 @@ type Line struct {
 	X, Y  []float64
 }
 
-// A Level is a straight line with a name.
+// A Level is a straight line, with a name or "".
 type Level struct {
 	At   float64
 	Name string
 }
 
-// A Mark is a point with a name.
+// A Mark is a point with a name, which has the colour of its style.
 type Mark struct {
 	X, Y  float64
 	Style int
@@ -77,7 +77,7 @@ var Styles = len(styles)
 const (
 	width               = 800.0
 	left, right         = 78.0, 24.0
-	top, between, below = 46.0, 34.0, 58.0
+	top, between, below = 32.0, 34.0, 66.0
 	panelHeight         = 240.0
 	fontSize            = 13.0
 	noteHeight          = 17.0

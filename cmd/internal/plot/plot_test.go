@@ -20,7 +20,7 @@ func figure() Figure {
 		Panels: []Panel{{
 			YLabel: "chance", YMin: 0, YMax: 1,
 			Lines:  []Line{{Name: "day", X: []float64{1, 10, 100, 200, 1000}, Y: []float64{1, 1, 0.5, math.NaN(), 1e9}}, {Name: "night", Style: 1, Thin: true, X: []float64{10, 20}, Y: []float64{0, 1}}},
-			Levels: []Level{{0.5, "half"}}, Walls: []Level{{300, "wall"}, {20, "near"}},
+			Levels: []Level{{0.5, "half"}}, Walls: []Level{{300, "wall"}, {20, "near"}, {40, ""}},
 			Marks: []Mark{{100, 0.5, 0, "here"}, {101, 0.5, 1, "and here"}, {990, 0.5, 0, "at the right edge"}, {5000, 0.5, 0, "outside"}},
 		}, {YLabel: "b", YMin: -3, YMax: 12}},
 	}
@@ -45,11 +45,12 @@ func TestWrite(t *testing.T) {
 	assert.Contains(t, svg, "a &lt; b &amp; c")
 	assert.NotContains(t, svg, "NaN")
 	assert.NotContains(t, svg, "outside")
+	assert.NotContains(t, svg, "></text>")
 	for _, s := range []string{">100 m<", ">half<", ">wall<", ">and here<", ">night<", ">-2<", ">a note<", `stroke-dasharray="9 4"`} {
 		assert.Contains(t, svg, s)
 	}
 	// The value outside the axis and the NaN each break the line: 10 to 100 m, then 1 km.
-	assert.Contains(t, svg, `d="M78.0 80.0L427.0 200.0M776.0`)
+	assert.Contains(t, svg, `d="M78.0 66.0L427.0 186.0M776.0`)
 }
 
 // x and y of known points: the axis' ends, and the middle of two decades.
@@ -80,6 +81,7 @@ func TestTicks(t *testing.T) {
 		assert.True(t, n >= 4 && n <= 11, "%d ticks to %g", n, hi)
 	}
 	assert.Equal(t, "0", plain(-1e-15))
+	assert.False(t, math.Signbit(ticks(0, 1)[0]), "no -0")
 }
 
 func TestCheck(t *testing.T) {
@@ -94,4 +96,33 @@ func TestCheck(t *testing.T) {
 		spoil(&f)
 		assert.ErrorContains(t, f.Write(io.Discard), word)
 	}
+}
+
+// Names keep clear of each other, of marks and of the panel's edges.
+func TestFreePlace(t *testing.T) {
+	panel := box{0, 500, 0, 200}
+	taken := []box{}
+	for i, tt := range []struct {
+		x, y   float64
+		anchor string
+	}{
+		{100, 100, "start"}, // above to the right
+		{100, 100, "end"},   // below to the left
+		{100, 100, "start"}, // below to the right
+		{100, 100, "end"},   // above to the left
+		{100, 100, "start"}, // one line farther off
+		{450, 100, "end"},   // no room to the right
+		{450, 199, "end"},   // nor below
+	} {
+		b, anchor, x := freePlace(tt.x, tt.y, 80, panel, taken)
+		assert.Equal(t, tt.anchor, anchor, "%d", i)
+		assert.Contains(t, []float64{b.x1, b.x2}, x)
+		for _, o := range taken {
+			assert.False(t, b.meets(o), "%d", i)
+		}
+		assert.True(t, b.x1 >= 0 && b.x2 <= 500 && b.y1 >= 0 && b.y2 <= 200)
+		taken = append(taken, b)
+	}
+	_, anchor, _ := freePlace(10, 10, 600, panel, nil)
+	assert.Equal(t, "start", anchor, "no room at all")
 }
