@@ -123,7 +123,11 @@ func printThing(w io.Writer, s *job.SightResult) {
 		}
 		fmt.Fprintln(w)
 	}
-	if t := s.Smoke; t != nil && t.ShowsFromM > 0 {
+	switch t := s.Smoke; {
+	case t == nil || !(t.ShowsFromM > 0):
+	case t.ShowsFromM >= t.TopM:
+		fmt.Fprintf(w, "  the ground hides the fire and its smoke, which stands up to %s above it; what is over %s would show\n", job.Distance(float64(t.TopM)), job.Distance(float64(t.ShowsFromM)))
+	default:
 		fmt.Fprintf(w, "  the ground hides the fire; of its smoke shows what is %s to %s above it\n", job.Distance(float64(t.ShowsFromM)), job.Distance(float64(t.TopM)))
 	}
 }
