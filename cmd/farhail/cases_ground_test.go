@@ -125,12 +125,7 @@ var groundCases = map[string][]caseRun{
 			b := get(t, "see", "--terrain", "a.asc", "--from", "46.5 7.5", "--radius", "5km")
 			require.Contains(t, b.text, "surface kind not stated")
 		}},
-		{has: "--canopy-height 20m", run: func(t *testing.T, _ vector) {
-			// Land cover is not read yet: the flag is refused and not passed over, so
-			// that nobody takes bare ground for a wood. The test of the day it comes
-			// goes here.
-			fault(t, cli.ExitUsage, []string{"no flag --canopy-height"}, "see", "--terrain", "a.asc", "--from", "46.5 7.5", "--canopy-height", "20m")
-		}},
+		{has: "--canopy-height 20m", run: woodBetween},
 	},
 	"D07": {
 		{has: "32.83", by: "geo/terrain TestSlopeAt60N"},

@@ -28,6 +28,8 @@ import (
 type ringsFlags struct {
 	terrain    []string
 	changes    groundFlags
+	ground     coverFlags
+	footing    footingFlags
 	from       *coord.Position
 	at         time.Time
 	errorM     float64
@@ -63,7 +65,10 @@ are never too small and at most 0.5 % too large. On steep ground walkers zigzag.
 With --neighbours 16, as common raster programs have, they go straight, and
 rings on flat ground are up to 2.7 % too small (1.4 % on average); with
 --grid-lengths and --rule langmuir-per-metre it gives what GRASS r.walk -k does.
-Trees and bogs are not counted.
+Without --cover trees and bogs are not counted. With it each class of ground takes
+its published time factor (or --time-factor) over that of the rule's own ground,
+lakes and cliffs are not crossed (--crossing says which water stops), bridges open
+water, and the paths of the same files are trails.
 
 Trails are walked by the rule's form for paths, barriers are not crossed, not by
 trails either: cut a gap where a bridge is. With trails the output names where
@@ -88,6 +93,8 @@ hours of rest; by night they walk at 0.8 of the speed (US Army FM 21-18 on roads
 	})
 	cli.Files(cmd, &f.terrain, "terrain", "terrain files or folders")
 	f.changes.add(cmd)
+	f.ground.add(cmd)
+	f.footing.add(cmd)
 	cli.Position(cmd, &f.from, "from", "where they were")
 	cli.Instant(cmd, &f.at, "at", "when they were there, to put a time on each ring")
 	cli.Quantity(cmd, &f.errorM, "error", cli.Length.NotNegative().AtMost(100e3), "0m", "radius in which that position is right in 95 of 100 cases")
@@ -194,6 +201,9 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if err := f.changes.check(); err != nil {
 		return err
 	}
+	if err := f.ground.check(); err != nil {
+		return err
+	}
 	if f.reach != "" && !isTIFF(f.reach) {
 		return &cli.UsageError{Message: "--reach is written as GeoTIFF", Text: f.reach, Advice: "end the name in .tif"}
 	}
@@ -228,6 +238,10 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if err != nil {
 		return err
 	}
+	covered, trails, err := f.overCover(app, &o, rule, ground.Frame, trails)
+	if err != nil {
+		return err
+	}
 	field, err := walk.Reach(ctx, &ground.Heights, o)
 	if errors.Is(err, walk.ErrNoStart) {
 		hint := job.SwapHint(ground.Frame, f.from.Point)
@@ -247,7 +261,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if f.route != nil && !out.AddRoute(field, f.route.Point, stops) {
 		app.Warn("no route: the walker does not get to that place within the rings' times", "give a longer --after")
 	}
-	out.Surface, out.GroundChanges = ground.Info.Surface, changed
+	out.Surface, out.GroundChanges, out.Cover = ground.Info.Surface, changed, covered
 	out.Date(f.at, zone)
 	for _, n := range job.GroundNotes(ground, job.Spot{Name: "the start", Point: f.from.Point}) {
 		app.Note(n)
@@ -258,7 +272,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 			break
 		}
 	}
-	read := slices.Concat(f.terrain, f.changes.Spots, f.trails, f.barriers)
+	read := slices.Concat(f.terrain, f.changes.Spots, f.trails, f.barriers, f.ground.cover.Files)
 	if f.reach != "" {
 		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after)) }); err != nil {
 			return err
@@ -363,6 +377,9 @@ func around(p orb.Point, radiusM float64) orb.Bound {
 	return b
 }
 
+// exitsTold is how many of a ring's exits are printed.
+const exitsTold = 20
+
 func writeRings(w io.Writer, out *job.Rings, caution string) {
 	fmt.Fprintf(w, "from %.6f, %.6f by %s, cells of %.0f x %.0f m\n", out.Lat, out.Lon, out.Rule, out.CellEastM, out.CellNorthM)
 	fmt.Fprintf(w, "walkers:")
@@ -388,7 +405,11 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 			if r.Walker != out.Handrails[0].Walker {
 				continue
 			}
-			for _, e := range r.Exits {
+			for i, e := range r.Exits {
+				if i == exitsTold {
+					fmt.Fprintf(w, "%8s  and %d more: -o draws them, --json lists them\n", hours(float64(r.AfterS)), len(r.Exits)-i)
+					break
+				}
 				fmt.Fprintf(w, "%8s  %.6f, %.6f  %s\n", hours(float64(r.AfterS)), e.Lat, e.Lon, e.Trail)
 			}
 		}
@@ -396,9 +417,13 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 	if out.Route != nil {
 		fmt.Fprintf(w, "\nroute of the usual walker: %.2f km in %s\n", out.Route.LengthM/1000, hours(float64(out.Route.AfterS)))
 	}
+	writeRingsCover(w, out.Cover)
 	fmt.Fprintln(w, "\na ring is an outer limit for that walker: where walking could have led, not where anyone is")
 	uncounted := "trees, bogs and water are not counted"
-	if out.BarrierCells > 0 {
+	switch {
+	case out.Cover != nil:
+		uncounted = "ground is as the cover says, and no better known"
+	case out.BarrierCells > 0:
 		uncounted = "the barriers are not crossed; trees, bogs and other water are not counted"
 	}
 	fmt.Fprintf(w, "%s; %s\n", uncounted, caution)

@@ -36,7 +36,10 @@ The ground falls away by d² (1 - k) / 2R, with k from --refraction and R from
 lengths, which on a UTM grid differ from lengths on the ground by up to 0.1 %.
 
 Heights are above ground. Trees and buildings are seen through unless the
-terrain holds them; in a surface model the eye stands on the treetops.
+terrain holds them; in a surface model the eye stands on the treetops. --cover
+puts the canopy of woods, scrub and built ground on a bare terrain: no light
+passes below it and nobody stands on it; what is seen with it and without are both
+told. It adds nothing to a surface model, which holds the treetops already.
 
 -o seen.geojson draws the areas. -o seen.tif holds 1 for seen, 0 for not seen,
 255 for unknown and for cells beyond the radius. With --needed, -o needed.tif
@@ -47,6 +50,7 @@ ground itself is, nan where that is unknown or beyond the radius.`
 type seeFlags struct {
 	terrain     []string
 	changes     groundFlags
+	ground      coverFlags
 	from        *coord.Position
 	fromXY      string
 	eye, target float64
@@ -66,6 +70,7 @@ type seeResult struct {
 	Caution string   `json:"caution"` // what the kind of surface means
 	// GroundChanges is null without --fill-voids and --spots.
 	GroundChanges *job.Changed `json:"ground_changes"`
+	Cover         *seeCover    `json:"cover"` // null without --cover
 	From          struct {
 		Lat     cli.Deg `json:"lat"`
 		Lon     cli.Deg `json:"lon"`
@@ -100,6 +105,8 @@ func newSee(app *cli.App) *cobra.Command {
 	})
 	cli.Files(cmd, &f.terrain, "terrain", "terrain `file` or folder (.hgt, GeoTIFF, Esri ASCII); may be given several times")
 	f.changes.add(cmd)
+	f.ground.add(cmd)
+	f.ground.addCanopy(cmd)
 	cli.Position(cmd, &f.from, "from", "`position` of the eye")
 	cmd.Flags().StringVar(&f.fromXY, "from-xy", "", "place of the eye in the terrain's own coordinates (`X,Y`)")
 	cli.Quantity(cmd, &f.eye, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
@@ -140,7 +147,12 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if f.needed {
 		look = los.NeededArea
 	}
-	area, err := look(ctx, &t.Heights, eye, f.target, radius, los.Options{Refraction: f.refraction, EarthRadiusM: f.earthRadius})
+	lines := los.Options{Refraction: f.refraction, EarthRadiusM: f.earthRadius}
+	covered, err := f.coverOver(ctx, app, t, eye, radius, &lines)
+	var area *los.Area
+	if err == nil {
+		area, err = look(ctx, &t.Heights, eye, f.target, radius, lines)
+	}
 	if errors.Is(err, los.ErrNoGround) {
 		return &terrain.FileError{File: strings.Join(t.Info.Files, ","), At: -1, Kind: terrain.ErrOutside,
 			Text: "the terrain has no height at the eye", Help: "move the eye out of the cells without data, or give --fill-voids"}
@@ -150,11 +162,11 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	}
 	f.notes(app, t, eye, area)
 	result := f.result(t, eye, area)
-	result.GroundChanges = changed
+	result.GroundChanges, result.Cover = changed, covered
 	if f.out != "" {
 		// The file is written before anything is printed, so that what stdout
 		// says is true.
-		if err := cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots), func(w io.Writer) error { return f.write(w, result, area) }); err != nil {
+		if err := cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files), func(w io.Writer) error { return f.write(w, result, area) }); err != nil {
 			return err
 		}
 	}
@@ -177,6 +189,9 @@ func (f *seeFlags) check() error {
 		if _, _, err := parseXY(f.fromXY); err != nil {
 			return err
 		}
+	}
+	if err := f.ground.check(); err != nil {
+		return err
 	}
 	return f.changes.check()
 }
@@ -289,4 +304,5 @@ func (f *seeFlags) print(w io.Writer, r *seeResult) {
 	fmt.Fprintf(w, "\n  taken: refraction %g, earth radius %.1f m, cells of %.1f by %.1f m\n",
 		float64(in.Refraction), float64(in.EarthRadiusM), float64(in.CellEastM), float64(in.CellNorthM))
 	fmt.Fprintf(w, "  %s\n", r.Caution)
+	r.Cover.print(w)
 }

@@ -36,6 +36,7 @@ type Rings struct {
 	Route        *Route     `json:"route"`     // null where none was asked for
 	// GroundChanges is what was done to the terrain first, null for nothing.
 	GroundChanges *Changed  `json:"ground_changes"`
+	Cover         *Cover    `json:"cover"` // null where it is not known, or told with the terrain
 	Start         orb.Point `json:"-"`
 }
 

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/job"
+	"farhail/geo/los"
+	"farhail/geo/terrain"
+)
+
+// seeCover is what covers the ground, and what would be seen without it. The
+// counts of the result itself are those with it.
+type seeCover struct {
+	*job.Cover
+	Eye       string   `json:"eye"`         // class that the eye stands in
+	EyeBelowM cli.Len  `json:"eye_below_m"` // metres of canopy above the eye; 0 in the open
+	Open      seenOpen `json:"open"`
+}
+
+// seenOpen is what would be seen over the terrain alone.
+type seenOpen struct {
+	Seen    int      `json:"seen"`
+	Unknown int      `json:"unknown"`
+	AreaM2  cli.Area `json:"area_m2"`
+}
+
+// coverOver reads the cover of a terrain, raises what sight lines must pass over,
+// and looks without it for comparison. It returns nil where no cover is asked for.
+func (f *seeFlags) coverOver(ctx context.Context, app *cli.App, t *terrain.Terrain, eye los.Station, radiusM float64, o *los.Options) (*seeCover, error) {
+	c, err := f.ground.load(app, t.Frame)
+	if c == nil || err != nil {
+		return nil, err
+	}
+	at := t.Point(eye.Col, eye.Row)
+	out := &seeCover{Cover: c, Eye: c.Class(at)}
+	open, err := los.SeenArea(ctx, &t.Heights, eye, f.target, radiusM, *o)
+	if err != nil {
+		return nil, err
+	}
+	out.Open = seenOpen{open.Seen, open.Unknown, cli.Area(open.AreaM2)}
+	screen, notes := c.Raise(t)
+	for _, n := range notes {
+		app.Note(n)
+	}
+	if o.Screen = screen; screen == nil {
+		return out, nil
+	}
+	if out.EyeBelowM = cli.Len(c.Under(at, eye.HeightM)); out.EyeBelowM > 0 {
+		app.Warn(fmt.Sprintf("the eye stands below %g m of %s: it sees the cells around and no farther", float64(out.EyeBelowM), out.Eye), "choose open ground, or a higher eye")
+	}
+	return out, nil
+}
+
+// print tells what the trees take away.
+func (c *seeCover) print(w io.Writer) {
+	if c == nil {
+		return
+	}
+	fmt.Fprintf(w, "  without trees  %d cells, %.4g km2\n", c.Open.Seen, float64(c.Open.AreaM2)/1e6)
+	fmt.Fprintf(w, "  cover    %s\n", c.Screen)
+	for _, class := range c.Classes {
+		fmt.Fprintf(w, "           %-8s %8d cells", class.Class, class.Cells)
+		if class.CanopyFrom != "" {
+			fmt.Fprintf(w, ", %g m high (%s)", float64(class.CanopyM), class.CanopyFrom)
+		}
+		fmt.Fprintln(w)
+	}
+}

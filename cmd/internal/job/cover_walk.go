@@ -1,0 +1,80 @@
+package job
+
+import (
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/cover"
+	"farhail/geo/walk"
+)
+
+// Walk puts the cover into the options of walking by a rule, beside the trails and
+// barriers that stand there: how much longer each class takes, what is not crossed,
+// and the trails of its files, which it returns with the others. Where all starts
+// lie on what is not crossed, the first of them is opened: somebody by a stream may
+// be on either bank.
+func (c *Cover) Walk(o *walk.Options, rule walk.Rule, ask plan.Footing, trails []Shape) ([]Shape, []cli.Note) {
+	c.slow(o, rule, ask)
+	own := c.trails()
+	if trails = append(trails[:len(trails):len(trails)], own...); len(own) > 0 {
+		o.Trail, o.TrailRule = MarkShapes(c.grid.Frame, trails), rule.OnTrail()
+	}
+	b := c.mapped.Stops(c.grid, cover.Crossing(ask.Crossing))
+	if o.Barrier == nil {
+		o.Barrier = make([]bool, len(b.Mask))
+	}
+	var notes []cli.Note
+	if at, ok := c.barred(o.Starts, b.Mask); ok {
+		b.Mask[at] = false
+		notes = append(notes, warning("give the start its --error, or a finer terrain", "the start lies in a cell that its cover says is not crossed: the cell is opened, and both its sides are"))
+	}
+	for i, stops := range b.Mask {
+		o.Barrier[i] = o.Barrier[i] || stops
+	}
+	c.Barriers = &CoverBarrier{Crossing: ask.Crossing, WaterCells: b.Water, CliffCells: b.Cliffs, OpenedCells: b.Opened, Trails: len(own)}
+	return trails, notes
+}
+
+// slow sets the time factors of the ground.
+func (c *Cover) slow(o *walk.Options, rule walk.Rule, ask plan.Footing) {
+	given := map[cover.Class]float64{}
+	for name, factor := range ask.TimeFactors {
+		if class, ok := cover.Named(name); ok {
+			given[class] = factor
+		}
+	}
+	// A rule of paths is its own form for trails.
+	holds := rule.MapPace(0) / rule.OnTrail().MapPace(0)
+	table := cover.Slower(holds, given)
+	for i := range c.Classes {
+		class := &c.Classes[i]
+		class.TimeFactor, class.TimeFactorOnPath = cli.Num(table[class.class]), cli.Num(table[class.class]*holds)
+		class.TimeFactorFrom = cover.SlowerFrom(class.class, holds, given)
+	}
+	o.Ground = c.grid.Factors(table)
+}
+
+// trails returns the paths among what the files hold.
+func (c *Cover) trails() []Shape {
+	var list []Shape
+	for _, l := range c.mapped.Trails() {
+		list = append(list, Shape{Name: l.Name, Line: l.Path})
+	}
+	return list
+}
+
+// barred returns the first start on the terrain where every such start is barred.
+func (c *Cover) barred(starts []walk.Start, mask []bool) (cell int, all bool) {
+	for _, s := range starts {
+		if s.Col < 0 || s.Row < 0 || s.Col >= c.grid.Cols || s.Row >= c.grid.Rows {
+			continue
+		}
+		i := s.Row*c.grid.Cols + s.Col
+		if !mask[i] {
+			return 0, false
+		}
+		if !all {
+			cell, all = i, true
+		}
+	}
+	return cell, all
+}
