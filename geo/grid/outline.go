@@ -33,6 +33,11 @@ const nearest = 0.01
 //
 // It panics where v does not have one value a cell.
 func Outline(f Frame, v []float32, level float64) orb.MultiPolygon {
+	return march(f, v, level).polygons()
+}
+
+// march finds the pieces of outline in all squares.
+func march(f Frame, v []float32, level float64) *outline {
 	if len(v) != f.Cols*f.Rows {
 		panic("grid: outline of values that are not one a cell")
 	}
@@ -42,7 +47,7 @@ func Outline(f Frame, v []float32, level float64) orb.MultiPolygon {
 			o.square(col, row)
 		}
 	}
-	return o.polygons()
+	return o
 }
 
 // A crossing is where the outline cuts the line from a cell's centre to the

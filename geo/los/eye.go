@@ -169,7 +169,7 @@ func (e *Eye) Sight(target Station) Sight {
 	line := slope - tieM/total
 	steepest := math.Inf(-1)
 	for i := range legs {
-		e.crossings(&legs[i], func(d, z float64) {
+		e.crossingsIn(e.h.Z, &legs[i], func(d, z float64) {
 			if math.IsNaN(z) {
 				s.Voids++
 				return
@@ -239,15 +239,15 @@ func (e *Eye) steepestOf(from float64, a *axis, first, last int) (slope float64,
 	return slope, at, void
 }
 
-// crossings calls visit with the distance and the height, not lowered, of each
-// crossing of a leg.
-func (e *Eye) crossings(l *leg, visit func(d, z float64)) {
+// crossingsIn calls visit with the distance and the height, not lowered, of each
+// crossing of a leg over heights of the eye's grid.
+func (e *Eye) crossingsIn(heights []float32, l *leg, visit func(d, z float64)) {
 	for _, a := range l.axes(e.h.Cols) {
 		for i := a.first; i <= a.last; i++ {
 			s := float64(i) - a.from
 			b := a.across + s*a.rate
 			j := int(b)
-			visit(l.from+s*a.metres, exact(e.h.Z, i*a.stride+j*a.acrossStride, a.acrossStride, b-float64(j)))
+			visit(l.from+s*a.metres, exact(heights, i*a.stride+j*a.acrossStride, a.acrossStride, b-float64(j)))
 		}
 	}
 }
