@@ -136,7 +136,7 @@ func chanceOf(s *job.SightResult) string {
 }
 
 // noteLetters is how many letters of small print fit on a line.
-const noteLetters = 112
+const noteLetters = 120
 
 // plotNotes are the small print: what the drawing holds for, and the standing
 // caution.

@@ -31,7 +31,7 @@ type SightPoint struct {
 }
 
 const (
-	curvePoints   = 160 // distances of a curve, beside those of its marks
+	curvePoints   = 400 // distances of a curve, beside those of its marks
 	nearestCurveM = 1
 )
 
