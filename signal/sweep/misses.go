@@ -1,6 +1,9 @@
 package sweep
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // How thresholds differ between people, targets and days.
 const (
@@ -12,6 +15,9 @@ const (
 	// share, ownSD that of the watcher: equal parts of the variance, own choice.
 	sharedSD = OffsetSD / math.Sqrt2
 	ownSD    = OffsetSD / math.Sqrt2
+	// keptSD is the part of sharedSD that is the target's, and so the same when a
+	// method is repeated on another day; as much again is the day's. Own choice.
+	keptSD = sharedSD / math.Sqrt2
 )
 
 // Offsets are taken at equal steps. The trapezoid rule on a normal curve is
@@ -41,6 +47,7 @@ var (
 	totalWeights  = normal(OffsetSD)
 	sharedWeights = normal(sharedSD)
 	ownWeights    = normal(ownSD)
+	keptWeights   = normal(keptSD)
 )
 
 // mean returns the mean of a chance that is given for each offset.
@@ -58,13 +65,63 @@ func mean(chance [offsets]float64) float64 {
 func several(chance [offsets]float64, watchers int) float64 {
 	sum := 0.0
 	for s, weight := range sharedWeights {
-		missed := 0.0
-		for o, w := range ownWeights {
-			// Beyond four standard deviations the chance is that of the last offset.
-			i := min(max(s+o-offsetEach, 0), offsets-1)
-			missed += w * (1 - chance[i])
-		}
-		sum += weight * (1 - math.Pow(missed, float64(watchers)))
+		sum += weight * (1 - math.Pow(1-shifted(chance, s), float64(watchers)))
 	}
 	return sum
+}
+
+// shifted returns the mean over the watcher's own offset of what is given for each
+// offset, where target and day have an offset of their own, by its index.
+func shifted(given [offsets]float64, shared int) float64 {
+	return shiftedBy(given[:], shared, ownWeights)
+}
+
+// shiftedBy returns the mean over an offset of what is given for each sum of it
+// and another, whose index is given. Beyond four standard deviations it is that of
+// the last offset.
+func shiftedBy[T float32 | float64](given []T, other int, weights [offsets]float64) float64 {
+	sum := 0.0
+	for o, w := range weights {
+		sum += w * float64(given[min(max(other+o-offsetEach, 0), offsets-1)])
+	}
+	return sum
+}
+
+// Offsets returns the offsets of the logarithm of the threshold for which chances
+// are handed to [AtLeastOne], in equal steps, with the middle one 0 [log10].
+func Offsets() []float64 {
+	list := make([]float64, offsets)
+	for i := range list {
+		list[i] = float64(i-offsetEach) * offsetStep
+	}
+	return list
+}
+
+// AtLeastOne returns the chance that at least one of several watchers of one
+// operation notices something. Each gives the chance for each of [Offsets] of
+// their threshold, in [0, 1]; the offset of target and day is common to them, that
+// of the watcher their own.
+func AtLeastOne(watchers [][]float64) (float64, error) {
+	missed := [offsets]float64{}
+	for i := range missed {
+		missed[i] = 1
+	}
+	for n, chance := range watchers {
+		if len(chance) != offsets {
+			return math.NaN(), fmt.Errorf("sweep: watcher %d gives %d chances for %d offsets", n, len(chance), offsets)
+		}
+		for _, p := range chance {
+			if !(p >= 0 && p <= 1) {
+				return math.NaN(), fmt.Errorf("sweep: chance %g of watcher %d is not from 0 to 1", p, n)
+			}
+		}
+		for s := range missed {
+			missed[s] *= 1 - shiftedBy(chance, s, ownWeights)
+		}
+	}
+	sum := 0.0
+	for s, w := range sharedWeights {
+		sum += w * missed[s]
+	}
+	return 1 - sum, nil
 }

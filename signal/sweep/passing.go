@@ -1,0 +1,164 @@
+package sweep
+
+import (
+	"fmt"
+	"math"
+)
+
+// A Passing is a lateral range curve for straight legs that begin and end
+// anywhere: what each metre of a leg adds to the rate of finding, summed up from
+// abeam of the target outwards. A whole straight path gives [Curve.Chance].
+type Passing struct {
+	WidthM float64 // sweep width [m]: the model's, or the one that was measured
+
+	pass  Pass
+	scale float64 // by which distances of the model are stretched
+	endM  float64 // distance beyond which nothing is seen, stretched
+	// Each table holds, for one offset of the threshold, ln of the hazard from
+	// abeam to ρ sinh t, over t, row by row of ρ, in equal steps of ln ρ and t.
+	tables  [offsets][]float32
+	used    int // tables: all, or one with NoOffset
+	steps   int // of t
+	nearest float64
+}
+
+const (
+	passingStepρ = 0.1
+	passingStepT = 0.1
+	nothing      = -700 // ln of no hazard at all
+)
+
+// Passing returns the table of a curve. A width that searchers measured on the
+// spot [m] wins over the model's: distances are then stretched so that the curve
+// has that width, and keeps its shape. NaN takes the model's width.
+func (c *Curve) Passing(measuredM float64) (*Passing, error) {
+	p := &Passing{WidthM: c.WidthM, pass: c.pass, scale: 1, used: len(c.rates), nearest: ratesNearestM / 10}
+	switch {
+	case math.IsNaN(measuredM):
+	case !(measuredM >= 0) || math.IsInf(measuredM, 1):
+		return nil, fmt.Errorf("sweep: width %g m is not a number from 0 up", measuredM)
+	case c.WidthM == 0 && measuredM > 0:
+		return nil, fmt.Errorf("sweep: the model sees nothing, so that a measured width of %g m has no shape", measuredM)
+	case c.WidthM > 0:
+		p.WidthM, p.scale = measuredM, measuredM/c.WidthM
+	}
+	p.endM = c.endM * p.scale
+	if p.endM == 0 {
+		return p, nil
+	}
+	rows := int(math.Ceil(math.Log(max(c.endM/p.nearest, 1))/passingStepρ)) + 2
+	p.steps = int(math.Ceil(math.Asinh(c.endM/p.nearest)/passingStepT)) + 2
+	for i, r := range c.rates {
+		p.tables[i] = c.passingTable(r, rows, p.steps, p.nearest)
+	}
+	return p, nil
+}
+
+// passingTable sums hazards along the path, by Simpson's rule in t as in
+// [Curve.path].
+func (c *Curve) passingTable(r rates, rows, steps int, nearestM float64) []float32 {
+	table := make([]float32, rows*steps)
+	clear, h := c.pass.Plants.ClearM(), c.pass.heightM()
+	amongPlants := !math.IsInf(clear, 1)
+	density := func(ρ, t float64) float64 { // hazard per unit of t
+		d := ρ * math.Cosh(t)
+		if d >= c.endM {
+			return 0
+		}
+		perM := r.at(place(math.Log(d))) / c.pass.SpeedMS
+		if amongPlants {
+			perM = -math.Expm1(-perM*WindowM) / WindowM * math.Exp(-d/clear)
+		}
+		if c.pass.Grazing && h > 0 {
+			perM *= math.Exp(-GrazingPerM * d / h)
+		}
+		return perM * d
+	}
+	for row := range rows {
+		ρ := nearestM * math.Exp(float64(row)*passingStepρ)
+		sum, last := 0.0, density(ρ, 0)
+		table[row*steps] = float32(logOf(last))
+		for k := 1; k < steps; k++ {
+			t := float64(k) * passingStepT
+			next := density(ρ, t)
+			sum += (last + 4*density(ρ, t-passingStepT/2) + next) * passingStepT / 6
+			table[row*steps+k] = float32(logOf(sum / t))
+			last = next
+		}
+	}
+	return table
+}
+
+func logOf(x float64) float64 { return max(math.Log(x), nothing) }
+
+// add adds the hazard of a stretch of path that runs past a target at a lateral
+// distance, from one distance before abeam down to another (negative: behind),
+// to the hazards of the offsets, each times the chance that the line is clear.
+func (p *Passing) add(to *[offsets]float64, xM, beforeM, downToM, clear float64) {
+	if p.endM == 0 || p.pass.ScanLimitM > 0 && xM > p.pass.ScanLimitM {
+		return
+	}
+	x, from, until := xM/p.scale, downToM/p.scale, beforeM/p.scale
+	near, far := p.pass.stretch(x)
+	if p.pass.Abeam {
+		near = -far
+	}
+	ρ, end := max(math.Hypot(x, p.pass.heightM()), p.nearest), p.endM/p.scale
+	if ρ >= end {
+		return
+	}
+	reach := math.Sqrt(end*end - ρ*ρ)
+	from, until = max(from, near, -reach), min(until, far, reach)
+	if from >= until {
+		return
+	}
+	row := math.Log(ρ/p.nearest) / passingStepρ
+	outer, inner := p.place(row, math.Asinh(until/ρ)), p.place(row, math.Asinh(from/ρ))
+	for i := range p.used {
+		if d := outer.of(p.tables[i]) - inner.of(p.tables[i]); d > 0 {
+			to[i] += clear * d
+		}
+	}
+}
+
+// A spot is a place in the tables, for one side of abeam.
+type spot struct {
+	at, steps  int
+	inRow, inT float64
+	t          float64 // signed
+}
+
+func (p *Passing) place(row, t float64) spot {
+	k := min(math.Abs(t)/passingStepT, float64(p.steps-2))
+	return spot{int(row)*p.steps + int(k), p.steps, row - math.Floor(row), k - math.Floor(k), t}
+}
+
+// of returns the hazard from abeam to the spot; odd in t. ln(hazard/t) is
+// straight in ln ρ for power laws, and nearly flat in t.
+func (s spot) of(table []float32) float64 {
+	if s.t == 0 {
+		return 0
+	}
+	here, next := table[s.at:], table[s.at+s.steps:]
+	ln := (float64(here[0])*(1-s.inT)+float64(here[1])*s.inT)*(1-s.inRow) +
+		(float64(next[0])*(1-s.inT)+float64(next[1])*s.inT)*s.inRow
+	if ln <= nothing/2 {
+		return 0
+	}
+	return s.t * math.Exp(ln)
+}
+
+// Chance returns the chance that a leg shows a target at a lateral distance xM,
+// which the watcher approaches from beforeM before abeam down to downToM
+// (negative: behind) [m].
+func (p *Passing) Chance(xM, beforeM, downToM float64) float64 {
+	var hazards, chance [offsets]float64
+	p.add(&hazards, xM, beforeM, downToM, 1)
+	for i, h := range hazards {
+		chance[i] = -math.Expm1(-h)
+	}
+	if p.used == 1 {
+		return chance[0]
+	}
+	return mean(chance)
+}
