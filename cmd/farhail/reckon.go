@@ -6,22 +6,32 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 	"farhail/geo/reckon"
+	"farhail/geo/track"
 )
 
+// reckonFlags are what a person asks of the verb.
+type reckonFlags struct {
+	job.AskedLog
+	adjust, compass    string
+	turnDeg            float64
+	against, fromTrack string
+	keep               job.Keeping
+	out                string
+	side, other        float64
+}
+
 func newReckon(app *cli.App) *cobra.Command {
-	var o reckon.Options
-	var adjust string
-	cmd := app.Command(cli.Verb{
+	var f reckonFlags
+	var cmd *cobra.Command
+	cmd = app.Command(cli.Verb{
 		Use:   "reckon LOG… [flags]",
-		Short: "a leg log: position, error ellipse, way home",
+		Short: "a leg log: position, error ellipse, way home, slips, stake map",
 		Long: `Works out a leg log: where it leads, how sure that is, and the way home.
 
 A log is plain text, one leg a line, BEARING DISTANCE [@TIME] [slope ±N%] [note]:
@@ -43,6 +53,25 @@ Distances are in m, km, ft, yd, mi, NM, paces, single paces, double paces. A tab
 distance, time, slope, note is read too; "distance (m)" gives a column its unit.
 Several logs are answered in one table.
 
+What is known on the way stands on a line of its own (at church ±20 m; on POSITION to
+POSITION ±15 m; resection church 045M, spire 130M ±2deg; break) and is joined by least
+squares. With that, or with --close, the legs are looked through for slips: swapped
+digits, a back bearing, a count doubled or halved. With a loop alone several legs often
+explain what is missing as well as each other; then it is said that it cannot be told.
+
+The errors that the ellipses rest on are those of the flags, else those of the log's own
+headers (sigma-distance: 4%, sigma-bearing: 2deg, scale-bias: 2%, bearing-bias: 1deg), else
+the spread of the log's calibration, else the defaults; the answer says which. The
+defaults have no error common to all legs, unlike those of plans (3 % and 2 deg).
+
+compass: none (or --compass none) is for a walker with nothing to keep a bearing by: the
+heading wanders, by --turn in 100 m, and end and ellipse are mean and spread of that.
+
+--from-track writes the log that a person would have kept of a GPX track: a leg ends
+where the track is more than --straight-within off the straight line; gaps are breaks.
+--against holds logs against the track of the same walk, leg by leg.
+--stake-map gives string lengths for laying the log out on a patch of ground.
+
 A distance walked on a slope is reduced to the map. Where bearings are magnetic and the log
 gives no declination, the magnetic model's for its start and date is taken.
 
@@ -51,40 +80,93 @@ position chains the legs on the ellipsoid. The way home is a straight line and
 not a safe path.`,
 		Examples: []cli.Example{
 			{Line: "farhail reckon walk.log", Answers: "where are we, how sure, which way home?"},
+			{Line: "farhail reckon anna.txt ben.txt --against walk.gpx", Answers: "how far off were the students' logs, and what went wrong in the worst leg?"},
+			{Line: "farhail reckon --from-track walk.gpx --pace \"116 per 100 m single\" -o log.txt", Answers: "the log that a person would have kept"},
 			{Line: "farhail reckon loop.log --adjust compass --json", Answers: "by how much does the loop miss its start, and the legs with that spread over them"},
 		},
 		Failed:  "could not be done: the magnetic model does not cover the date",
 		Input:   "a log is wrong: the message names file, line and column",
-		MinArgs: 1,
+		MinArgs: 0,
 		MaxArgs: -1,
 		Run: func(_ context.Context, args []string) error {
-			o.Adjust = reckon.Adjustment(adjust)
-			return runReckon(app, args, o)
+			if err := f.settle(cmd, args); err != nil {
+				return err
+			}
+			if f.fromTrack != "" {
+				return f.runKeep(app)
+			}
+			return f.run(app, args)
 		},
 	})
 	// The interface states 5 % and 3 degrees; plans default to their own.
-	cli.Quantity(cmd, &o.SigmaDistance, "sigma-distance", cli.Percent.NotNegative(), "5%", "standard deviation of a leg's length, a share of it")
-	cli.Quantity(cmd, &o.SigmaBearingDeg, "sigma-bearing", cli.Direction.NotNegative(), "3deg", "standard deviation of a leg's bearing")
-	cli.Quantity(cmd, &o.ScaleBias, "scale-bias", cli.Percent.NotNegative(), "0%", "standard deviation of an error of pace length common to all legs")
-	cli.Quantity(cmd, &o.BearingBiasDeg, "bearing-bias", cli.Direction.NotNegative(), "0deg", "standard deviation of a bearing error common to all legs")
-	cmd.Flags().BoolVar(&o.Close, "close", false, "the log ends where it began: say what it misses by")
-	cli.Choice(cmd, &adjust, "adjust", []string{string(reckon.Compass), string(reckon.Transit), string(reckon.LeastSquares)}, "",
+	cli.Quantity(cmd, &f.SigmaDistance, "sigma-distance", cli.Percent.NotNegative(), "5%", "standard deviation of a leg's length, a share of it")
+	cli.Quantity(cmd, &f.SigmaBearingDeg, "sigma-bearing", cli.Direction.NotNegative(), "3deg", "standard deviation of a leg's bearing")
+	cli.Quantity(cmd, &f.ScaleBias, "scale-bias", cli.Percent.NotNegative(), "0%", "standard deviation of an error of pace length common to all legs")
+	cli.Quantity(cmd, &f.BearingBiasDeg, "bearing-bias", cli.Direction.NotNegative(), "0deg", "standard deviation of a bearing error common to all legs")
+	cmd.Flags().BoolVar(&f.Close, "close", false, "the log ends where it began: say what it misses by")
+	cli.Choice(cmd, &f.adjust, "adjust", []string{string(reckon.Compass), string(reckon.Transit), string(reckon.LeastSquares)}, "",
 		"spread that over the legs: compass, transit or least-squares")
+	cli.Choice(cmd, &f.compass, "compass", []string{"used", "none"}, "used", "none: nothing to keep a bearing by, the heading wanders")
+	cli.Quantity(cmd, &f.turnDeg, "turn", cli.Direction.Between(0, 360), "", fmt.Sprintf("with --compass none: standard deviation of the heading after 100 m; %d deg when not given", reckon.DefaultTurnDeg))
+	cli.Size(cmd, &f.side, &f.other, "stake-map", cli.Length.Positive(), "", "patch of ground to lay the log out on, like 3x2m")
+	cmd.Flags().StringVar(&f.against, "against", "", "hold the logs against this GPX `file`, the track of the same walk")
+	cmd.Flags().StringVar(&f.fromTrack, "from-track", "", "write the log that a person would have kept of this GPX `file`")
+	cli.Choice(cmd, &f.keep.North, "north", []string{string(reckon.True), string(reckon.Magnetic), string(reckon.Grid)}, "", "with --from-track: north of the bearings; magnetic when not given and the track has times")
+	cmd.Flags().StringVar(&f.keep.Pace, "pace", "", "with --from-track: count `paces`, like \"116 per 100 m single\"; metres when not given")
+	cli.Quantity(cmd, &f.keep.OffsetM, "straight-within", cli.Length.Positive(), fmt.Sprintf("%dm", reckon.DefaultOffsetM), "with --from-track: how far the track leaves a leg")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "with --from-track: write the log into this `file`; standard output when not given")
 	return cmd
 }
 
-func runReckon(app *cli.App, names []string, o reckon.Options) error {
+// settle checks what the flags mean together.
+func (f *reckonFlags) settle(cmd *cobra.Command, args []string) error {
+	given := cmd.Flags().Changed
+	f.Stated = job.StatedErrors{SigmaDistance: given("sigma-distance"), SigmaBearing: given("sigma-bearing"), ScaleBias: given("scale-bias"), BearingBias: given("bearing-bias")}
+	f.Adjust = reckon.Adjustment(f.adjust)
+	f.Heading.None = f.compass == "none"
+	if !math.IsNaN(f.turnDeg) {
+		f.Heading.TurnDeg = f.turnDeg
+	}
+	if !math.IsNaN(f.side) {
+		f.SideM, f.OtherM = f.side, f.other
+	}
+	usage := func(text, advice string) error { return &cli.UsageError{Message: text, Advice: advice} }
+	switch {
+	case f.fromTrack != "" && (len(args) > 0 || f.against != ""):
+		return usage("--from-track writes a log and takes none", "give either logs or --from-track")
+	case f.fromTrack == "" && len(args) == 0:
+		return usage("reckon needs more arguments", "usage: farhail reckon LOG… [flags], or reckon --from-track F.gpx")
+	case given("turn") && !f.Heading.None:
+		return usage("--turn is for a walker without a compass", "add --compass none")
+	case f.Heading.None && f.against != "":
+		return usage("a log without a compass has no legs to be scored", "leave --compass or --against away")
+	}
+	for _, name := range []string{"north", "pace", "straight-within", "output"} {
+		if given(name) && f.fromTrack == "" {
+			return usage("--"+name+" is for the log of a track", "add --from-track F.gpx, or leave it away")
+		}
+	}
+	return nil
+}
+
+// run answers logs.
+func (f *reckonFlags) run(app *cli.App, names []string) error {
+	var walk track.Track
+	if f.against != "" {
+		var err error
+		if walk, err = readWalk(app, f.against); err != nil {
+			return err
+		}
+	}
 	var logs []*job.Reckon
 	var faults []error
 	for _, name := range names {
-		r, warnings, err := reckonFile(name, o)
+		r, warnings, err := f.one(name, walk)
 		if err != nil {
 			faults = append(faults, err)
 			continue
 		}
-		for _, w := range warnings {
-			app.Warn(fmt.Sprintf("%s:%d: %s", name, w.Line, w.Text), w.Hint)
-		}
+		warnLog(app, name, warnings)
 		logs = append(logs, r)
 	}
 	switch {
@@ -97,136 +179,85 @@ func runReckon(app *cli.App, names []string, o reckon.Options) error {
 	}
 	return app.Print(struct {
 		Logs []*job.Reckon `json:"logs"`
-	}{logs}, func(w io.Writer) { writeLogs(w, logs) })
+	}{logs}, func(w io.Writer) {
+		if f.against != "" {
+			writeScores(w, logs)
+		} else {
+			writeLogs(w, logs)
+		}
+	})
 }
 
-func reckonFile(name string, o reckon.Options) (*job.Reckon, []reckon.Warning, error) {
+// one works out one log, against a track where there is one.
+func (f *reckonFlags) one(name string, walk track.Track) (*job.Reckon, []reckon.Warning, error) {
 	l, err := job.ReadLog(cli.Disk, name)
 	if err != nil {
 		return nil, nil, err
 	}
-	return job.ReckonLog(l, o)
+	if f.against == "" {
+		return job.ReckonLog(l, f.AskedLog)
+	}
+	l, warnings := job.AlongTrack(l, walk)
+	r, more, err := job.ReckonLog(l, f.AskedLog)
+	if err != nil {
+		return nil, nil, err
+	}
+	r.Against, err = job.ScoreLog(l, walk, f.AskedLog)
+	return r, append(warnings, more...), err
 }
 
-// writeLogs writes several logs in one table, a log a line; the legs of each
-// are told when it is given alone.
-func writeLogs(w io.Writer, logs []*job.Reckon) {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprint(t, "legs\tm\tnorth m\teast m\thome m\ttrue\tmagnetic\tgrid\tpaces\t95 % within m\tmisses by m\tend\t  log\n")
-	for _, r := range logs {
-		e, misses, end := r.Ellipse95, "-", "-"
-		if r.Closure != nil {
-			misses = fmt.Sprintf("%.1f", r.Closure.LengthM)
-		}
-		if len(r.Path) > 0 {
-			end = fmt.Sprintf("%.6f, %.6f", r.End.Lat, r.End.Lon)
-		}
-		paces := "-"
-		if p := float64(r.Home.Paces); !math.IsNaN(p) {
-			paces = fmt.Sprintf("%.0f", p)
-		}
-		fmt.Fprintf(t, "%d\t%.0f\t%.1f\t%.1f\t%.0f\t%s\t%s\t%s\t%s\t%.0f x %.0f\t%s\t%s\t  %s\n",
-			len(r.Legs), r.LengthM, r.NorthM, r.EastM, r.Home.DistanceM, degreesOr(r.Home.TrueDeg), degreesOr(r.Home.MagneticDeg), degreesOr(r.Home.GridDeg),
-			paces, e.MajorM, e.MinorM, misses, end, r.Log)
+// readWalk reads the track of a walk and tells what was odd about it.
+func readWalk(app *cli.App, name string) (track.Track, error) {
+	t, others, problems, err := job.ReadTrack(cli.Disk, name)
+	if err != nil {
+		return t, err
 	}
-	t.Flush()
-	fmt.Fprintln(w, "the way home is a line, not a safe path; a log given alone shows its legs")
+	for _, p := range problems {
+		app.Warn(fmt.Sprintf("%s:%d: %s", name, p.Line, p.Text), p.Hint)
+	}
+	if others > 0 {
+		app.Warn(fmt.Sprintf("%s: %d more tracks in the file are not read", name, others), "give the walk a file of its own")
+	}
+	return t, nil
 }
 
-// degreesOr writes an angle, or a dash where it is not known.
-func degreesOr(a cli.Angle) string {
-	if math.IsNaN(float64(a)) {
-		return "-"
+// runKeep writes the log of a track.
+func (f *reckonFlags) runKeep(app *cli.App) error {
+	walk, err := readWalk(app, f.fromTrack)
+	if err != nil {
+		return err
 	}
-	return degrees(float64(a))
-}
-
-func writeReckon(w io.Writer, r *job.Reckon) {
-	fmt.Fprintf(w, "%s: %d legs, %.0f m on the map\n", r.Log, len(r.Legs), r.LengthM)
-	fmt.Fprintf(w, "north %.1f m, east %.1f m", r.NorthM, r.EastM)
-	if len(r.Path) > 0 {
-		fmt.Fprintf(w, "; end %.6f, %.6f", r.End.Lat, r.End.Lon)
+	f.keep.Zone = app.Zone
+	k, warnings, err := job.KeepLog(walk, f.fromTrack, f.keep, f.AskedLog)
+	if err != nil {
+		return err
 	}
-	fmt.Fprintln(w)
-	fmt.Fprintf(w, "way home %.0f m", r.Home.DistanceM)
-	for _, b := range []struct {
-		deg  cli.Angle
-		name string
-	}{{r.Home.TrueDeg, "true"}, {r.Home.MagneticDeg, "magnetic"}, {r.Home.GridDeg, "grid"}} {
-		if !math.IsNaN(float64(b.deg)) {
-			fmt.Fprintf(w, ", %s %s", degrees(float64(b.deg)), b.name)
+	warnLog(app, f.fromTrack, warnings)
+	if f.out != "" {
+		if err := cli.WriteFile(f.out, []string{f.fromTrack}, func(w io.Writer) error {
+			_, err := io.WriteString(w, k.Text)
+			return err
+		}); err != nil {
+			return err
 		}
 	}
-	if !math.IsNaN(float64(r.Home.Paces)) {
-		fmt.Fprintf(w, ", %.0f paces", r.Home.Paces)
-	}
-	fmt.Fprintln(w, " (a line, not a safe path)")
-	fmt.Fprintf(w, "half of such logs end within an ellipse of %.0f x %.0f m, 95 %% within %.0f x %.0f m,\n", r.Ellipse50.MajorM, r.Ellipse50.MinorM, r.Ellipse95.MajorM, r.Ellipse95.MinorM)
-	fmt.Fprintf(w, "half axes, long axis towards %s true; legs err by %.3g %% and %.3g deg", degrees(float64(r.Sigma.AzimuthDeg)), 100*r.Inputs.SigmaDistance, r.Inputs.SigmaBearingDeg)
-	if r.Inputs.ScaleBias > 0 || r.Inputs.BearingBiasDeg > 0 {
-		fmt.Fprintf(w, ", all alike by %.3g %% and %.3g deg", 100*r.Inputs.ScaleBias, r.Inputs.BearingBiasDeg)
-	}
-	fmt.Fprintln(w)
-	if c := float64(r.CommonShare); c > 0 {
-		fmt.Fprintf(w, "%.0f %% of that is common to all legs: a pace or a needle that is off, which more legs do not even out\n", 100*c)
-	}
-	for _, g := range r.Gaps {
-		fmt.Fprintf(w, "after leg %d not logged for %s\n", g.AfterLeg, job.Distance(float64(g.DistanceM)))
-	}
-	writeFit(w, r)
-	if c := r.Closure; c != nil {
-		fmt.Fprintf(w, "misses its start by %.2f m north and %.2f m east, %.2f m", c.NorthM, c.EastM, c.LengthM)
-		if !math.IsInf(float64(c.Ratio), 0) {
-			fmt.Fprintf(w, ", 1 in %.0f", c.Ratio)
+	return app.Print(k, func(w io.Writer) {
+		if f.out == "" {
+			fmt.Fprint(w, k.Text)
+			return
 		}
-		fmt.Fprintln(w)
-	}
-	writeLegs(w, r)
+		fmt.Fprintf(w, "%s written: it leads to %.1f m from where the track ends, by rounding; a leg ends where the track is %s off the straight line\n", f.out, k.EndErrorM, job.Distance(float64(k.OffsetM)))
+		writeReckon(w, k.Reckon)
+	})
 }
 
-// doubtful is the chance of a fit below which the log is told to hold a slip.
-const doubtful = 0.01
-
-// writeFit tells how the log agrees with what is known on the way.
-func writeFit(w io.Writer, r *job.Reckon) {
-	f := r.Fit
-	if f == nil {
-		return
-	}
-	fmt.Fprintf(w, "joined by least squares to what is known on the way: chi-square %.1f with %d degrees of freedom, a chance of %.2g\n", float64(f.ChiSquare), f.DOF, float64(f.P))
-	for _, k := range f.Known {
-		miss := fmt.Sprintf("%.1f m", float64(k.MissM))
-		if math.IsNaN(float64(k.MissM)) {
-			miss = fmt.Sprintf("%.1f deg", float64(k.MissDeg))
+// warnLog tells the warnings of a log.
+func warnLog(app *cli.App, name string, warnings []reckon.Warning) {
+	for _, w := range warnings {
+		place := name
+		if w.Line > 0 {
+			place = fmt.Sprintf("%s:%d", name, w.Line)
 		}
-		fmt.Fprintf(w, "  after leg %d, %s: the log alone is off by %s; residual %.1f of its deviation\n", k.AfterLeg, strings.TrimSpace(k.Kind+" "+k.Name), miss, float64(k.Standardised))
+		app.Warn(place+": "+w.Text, w.Hint)
 	}
-	if float64(f.P) < doubtful && f.WorstLeg > 0 {
-		fmt.Fprintf(w, "the errors stated do not explain that: a change of leg %d would mend it most (%.1f deviations); look at it first\n", f.WorstLeg, float64(f.WorstBy))
-	}
-}
-
-func writeLegs(w io.Writer, r *job.Reckon) {
-	adjusted := len(r.Legs) > 0 && !math.IsNaN(float64(r.Legs[0].AdjustedNorthM))
-	fmt.Fprint(w, "\n leg   true       m    north     east")
-	if adjusted {
-		fmt.Fprint(w, "  adjusted:  north     east")
-	}
-	fmt.Fprintln(w)
-	for i, l := range r.Legs {
-		line := fmt.Sprintf("%4d  %5s %7.1f %8.1f %8.1f", i+1, degrees(float64(l.TrueDeg)), l.DistanceM, l.NorthM, l.EastM)
-		if adjusted {
-			line += fmt.Sprintf("          %8.1f %8.1f", l.AdjustedNorthM, l.AdjustedEastM)
-		}
-		fmt.Fprintln(w, strings.TrimRight(line+"  "+l.Note, " "))
-	}
-}
-
-// degrees writes an angle with one decimal, never 360.
-func degrees(deg float64) string {
-	s := fmt.Sprintf("%05.1f", deg)
-	if s == "360.0" {
-		return "000.0"
-	}
-	return s
 }

@@ -138,3 +138,7 @@ func parseNumber(s string) (v float64, ok bool) {
 	v, err := strconv.ParseFloat(s, 64)
 	return v, err == nil
 }
+
+// ParsePace reads a pace as it stands behind the header of a log, "116 per 100 m
+// single". Errors are *[LogError].
+func ParsePace(text string) (*Pace, error) { return parsePace(word{text, 1}) }

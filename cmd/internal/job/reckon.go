@@ -36,8 +36,12 @@ type Reckon struct {
 	// CommonShare is how much of the covariance is due to errors common to all
 	// legs, from 0 to 1; null without any error.
 	CommonShare cli.Num      `json:"common_share"`
-	Gaps        []Gap        `json:"gaps"` // stretches that were not logged
-	Fit         *Fit         `json:"fit"`  // null where nothing is known on the way
+	Gaps        []Gap        `json:"gaps"`  // stretches that were not logged
+	Fit         *Fit         `json:"fit"`   // null where nothing is known on the way
+	Slips       *Slips       `json:"slips"` // null unless the log was closed, or joined to what is known
+	HomeLegs    []BackLeg    `json:"home_legs"`
+	StakeMap    *StakeMap    `json:"stake_map"` // null unless a patch was stated
+	Against     *ScoredLog   `json:"against"`   // null unless held against a track
 	Inputs      ReckonInputs `json:"inputs"`
 	// Path is the positions of the log from its start to its end, empty where
 	// the log states no start.
@@ -126,6 +130,10 @@ type Closure struct {
 	EastM   cli.Len `json:"east_m"`
 	LengthM cli.Len `json:"length_m"`
 	Ratio   cli.Num `json:"ratio"`
+	// ChiSquare is what is missing over its covariance, with 2 degrees of freedom, and
+	// P its chance by the errors stated.
+	ChiSquare cli.Num `json:"chi_square"`
+	P         cli.Num `json:"p"`
 }
 
 // Leg is one leg worked out.
@@ -137,14 +145,6 @@ type Leg struct {
 	AdjustedNorthM cli.Len   `json:"adjusted_north_m"`
 	AdjustedEastM  cli.Len   `json:"adjusted_east_m"`
 	Note           string    `json:"note"`
-}
-
-// ReckonInputs are the errors that the ellipses rest on.
-type ReckonInputs struct {
-	SigmaDistance   cli.Num `json:"sigma_distance"`
-	SigmaBearingDeg cli.Num `json:"sigma_bearing_deg"`
-	ScaleBias       cli.Num `json:"scale_bias"`
-	BearingBiasDeg  cli.Num `json:"bearing_bias_deg"`
 }
 
 // ReadLog reads a leg log of fsys. Its start may be a waypoint, FILE.gpx#NAME,
@@ -170,16 +170,10 @@ func ReadLog(fsys fs.FS, name string) (*reckon.Log, error) {
 // ReckonLog works out one log. Where the options give no declination, that of
 // the magnetic model at the log's date is taken; where they give no convergence,
 // that of the UTM zone of the log's start.
-func ReckonLog(l *reckon.Log, o reckon.Options) (*Reckon, []reckon.Warning, error) {
-	if o.Declination == nil {
-		o.Declination = declination
-	}
-	if o.Convergence == nil && l.Placed() {
-		if utm, err := coord.UTMOf(l.Start, 0); err == nil {
-			o.Convergence = earth.UTM(utm.Zone, l.Start.Lat() < 0).ConvergenceDeg
-		}
-	}
-	g, err := reckon.Run(l, o)
+func ReckonLog(l *reckon.Log, o AskedLog) (*Reckon, []reckon.Warning, error) {
+	o.norths(l)
+	inputs := o.settle(l)
+	g, err := reckon.Run(l, o.Options)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -194,12 +188,13 @@ func ReckonLog(l *reckon.Log, o reckon.Options) (*Reckon, []reckon.Warning, erro
 		},
 		CommonShare: cli.Num(g.CommonShare), Gaps: []Gap{}, Fit: fitOf(l, g),
 		Sigma: ellipse(g.Sigma), Ellipse50: ellipse(g.Ellipse50), Ellipse95: ellipse(g.Ellipse95),
-		Inputs: ReckonInputs{
-			cli.Num(o.SigmaDistance), cli.Num(o.SigmaBearingDeg), cli.Num(o.ScaleBias), cli.Num(o.BearingBiasDeg),
-		},
+		Slips: slipsOf(l, g.Slips), HomeLegs: backOf(l, g), Inputs: inputs,
+	}
+	if out.StakeMap, err = stakes(l, g, o); err != nil {
+		return nil, nil, err
 	}
 	if c := g.Closure; c != nil {
-		out.Closure = &Closure{cli.Len(c.NorthM), cli.Len(c.EastM), cli.Len(c.LengthM), cli.Num(c.Ratio)}
+		out.Closure = &Closure{cli.Len(c.NorthM), cli.Len(c.EastM), cli.Len(c.LengthM), cli.Num(c.Ratio), cli.Num(c.ChiSquare), cli.Num(c.P)}
 	}
 	for _, gap := range g.Gaps {
 		out.Gaps = append(out.Gaps, Gap{gap.After, cli.Len(gap.DistanceM), latLon(gap.To)})
@@ -217,6 +212,16 @@ func ReckonLog(l *reckon.Log, o reckon.Options) (*Reckon, []reckon.Warning, erro
 		}
 	}
 	return out, g.Warnings, nil
+}
+
+// norths fills in what makes bearings true where nobody stated it.
+func (a *AskedLog) norths(l *reckon.Log) {
+	if a.Declination == nil {
+		a.Declination = declination
+	}
+	if a.Convergence == nil && l.Placed() {
+		a.Convergence = convergenceAt(l.Start)
+	}
 }
 
 func declination(p orb.Point, t time.Time) (float64, error) {
@@ -243,8 +248,11 @@ func (r *run) reckon(context.Context) error {
 		l.Start = s.Point
 		r.warn(t.Log+": the log states no start and is taken to begin at "+s.Name, "add a line start: with a position to the log")
 	}
-	out, warnings, err := ReckonLog(l, reckon.Options{
-		SigmaDistance: t.SigmaDistance, SigmaBearingDeg: t.SigmaBearingDeg, ScaleBias: t.ScaleBias, BearingBiasDeg: t.BearingBiasDeg,
+	out, warnings, err := ReckonLog(l, AskedLog{
+		Options: reckon.Options{
+			SigmaDistance: t.SigmaDistance, SigmaBearingDeg: t.SigmaBearingDeg, ScaleBias: t.ScaleBias, BearingBiasDeg: t.BearingBiasDeg,
+		},
+		Stated: StatedErrors(t.LogErrorsStated),
 	})
 	if err != nil {
 		return err

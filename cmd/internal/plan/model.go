@@ -83,6 +83,10 @@ type Start struct {
 	SupersededBy string // name of the start that replaces it, "" for none
 }
 
+// LogErrorsStated says which errors of a log the plan states: the others may be
+// those that the log states of itself.
+type LogErrorsStated struct{ SigmaDistance, SigmaBearing, ScaleBias, BearingBias bool }
+
 // A Traveller is the person who may be lost: where they went, how they walk,
 // what they carry to be seen by.
 type Traveller struct {
@@ -92,8 +96,9 @@ type Traveller struct {
 	SigmaBearingDeg float64 // of one leg
 	ScaleBias       float64 // sd of the error common to all lengths, fraction
 	BearingBiasDeg  float64 // sd of the error common to all bearings
-	Track           string  // path of a GPX track, "" for none
-	Rule            string  // walking rule, by its name in geo/walk
+	LogErrorsStated LogErrorsStated
+	Track           string // path of a GPX track, "" for none
+	Rule            string // walking rule, by its name in geo/walk
 	RuleLine        int
 	Trails          []string // paths of lines that are walked by the rule's on-path form
 	Barriers        []string // paths of lines and areas that are not crossed

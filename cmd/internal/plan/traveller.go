@@ -14,7 +14,7 @@ import (
 )
 
 func (r *reader) traveller(n ast.Node, t *Traveller, named *names) {
-	t.Line = r.block(n, "traveller", append([]key{
+	b := r.block(n, "traveller", append([]key{
 		{"log", r.path(&t.Log, true), false},
 		{"log_sigma_distance", r.quantity(&t.SigmaDistance, cli.Percent.Between(0, 1)), false},
 		{"log_sigma_bearing", r.quantity(&t.SigmaBearingDeg, cli.Direction.Between(0, 90)), false},
@@ -34,7 +34,9 @@ func (r *reader) traveller(n ast.Node, t *Traveller, named *names) {
 		{"walkers", func(n ast.Node) { r.walkers(n, &t.Walkers) }, false},
 		{"after", r.quantities(&t.After, "after", cli.Duration.Positive()), false},
 		{"signals", func(n ast.Node) { r.signals(n, &t.Signals, named) }, false},
-	}, r.footingKeys(&t.Footing)...)...).line
+	}, r.footingKeys(&t.Footing)...)...)
+	t.Line = b.line
+	t.LogErrorsStated = LogErrorsStated{b.has("log_sigma_distance"), b.has("log_sigma_bearing"), b.has("scale_bias"), b.has("bearing_bias")}
 }
 
 func (r *reader) walkers(n ast.Node, w *Walkers) {

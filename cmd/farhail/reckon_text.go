@@ -1,0 +1,251 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/job"
+	"farhail/cmd/internal/plan"
+)
+
+// writeLogs writes several logs in one table, a log a line; the legs of each
+// are told when it is given alone.
+func writeLogs(w io.Writer, logs []*job.Reckon) {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "legs\tm\tnorth m\teast m\thome m\ttrue\tmagnetic\tgrid\tpaces\t95 % within m\tmisses by m\tend\t  log\n")
+	for _, r := range logs {
+		e, misses, end := r.Ellipse95, "-", "-"
+		if r.Closure != nil {
+			misses = fmt.Sprintf("%.1f", r.Closure.LengthM)
+		}
+		if len(r.Path) > 0 {
+			end = fmt.Sprintf("%.6f, %.6f", r.End.Lat, r.End.Lon)
+		}
+		paces := "-"
+		if p := float64(r.Home.Paces); !math.IsNaN(p) {
+			paces = fmt.Sprintf("%.0f", p)
+		}
+		fmt.Fprintf(t, "%d\t%.0f\t%.1f\t%.1f\t%.0f\t%s\t%s\t%s\t%s\t%.0f x %.0f\t%s\t%s\t  %s\n",
+			len(r.Legs), r.LengthM, r.NorthM, r.EastM, r.Home.DistanceM, degreesOr(r.Home.TrueDeg), degreesOr(r.Home.MagneticDeg), degreesOr(r.Home.GridDeg),
+			paces, e.MajorM, e.MinorM, misses, end, r.Log)
+	}
+	t.Flush()
+	fmt.Fprintln(w, "the way home is a line, not a safe path; a log given alone shows its legs")
+}
+
+// degreesOr writes an angle, or a dash where it is not known.
+func degreesOr(a cli.Angle) string {
+	if math.IsNaN(float64(a)) {
+		return "-"
+	}
+	return degrees(float64(a))
+}
+
+func writeReckon(w io.Writer, r *job.Reckon) {
+	fmt.Fprintf(w, "%s: %d legs, %.0f m on the map\n", r.Log, len(r.Legs), r.LengthM)
+	fmt.Fprintf(w, "north %.1f m, east %.1f m", r.NorthM, r.EastM)
+	if len(r.Path) > 0 {
+		fmt.Fprintf(w, "; end %.6f, %.6f", r.End.Lat, r.End.Lon)
+	}
+	fmt.Fprintln(w)
+	fmt.Fprintf(w, "way home %.0f m", r.Home.DistanceM)
+	for _, b := range []struct {
+		deg  cli.Angle
+		name string
+	}{{r.Home.TrueDeg, "true"}, {r.Home.MagneticDeg, "magnetic"}, {r.Home.GridDeg, "grid"}} {
+		if !math.IsNaN(float64(b.deg)) {
+			fmt.Fprintf(w, ", %s %s", degrees(float64(b.deg)), b.name)
+		}
+	}
+	if !math.IsNaN(float64(r.Home.Paces)) {
+		fmt.Fprintf(w, ", %.0f paces", r.Home.Paces)
+	}
+	fmt.Fprintln(w, " (a line, not a safe path)")
+	fmt.Fprintf(w, "half of such logs end within an ellipse of %.0f x %.0f m, 95 %% within %.0f x %.0f m,\n", r.Ellipse50.MajorM, r.Ellipse50.MinorM, r.Ellipse95.MajorM, r.Ellipse95.MinorM)
+	fmt.Fprintf(w, "half axes, long axis towards %s true\n", degrees(float64(r.Sigma.AzimuthDeg)))
+	writeErrors(w, r)
+	for _, g := range r.Gaps {
+		fmt.Fprintf(w, "after leg %d not logged for %s\n", g.AfterLeg, job.Distance(float64(g.DistanceM)))
+	}
+	writeFit(w, r)
+	if c := r.Closure; c != nil {
+		fmt.Fprintf(w, "misses its start by %.2f m north and %.2f m east, %.2f m", c.NorthM, c.EastM, c.LengthM)
+		if !math.IsInf(float64(c.Ratio), 0) {
+			fmt.Fprintf(w, ", 1 in %.0f", c.Ratio)
+		}
+		fmt.Fprintln(w)
+		if !math.IsNaN(float64(c.P)) {
+			fmt.Fprintf(w, "chi-square of that %.1f with 2 degrees of freedom, a chance of %.2g by the errors above\n", float64(c.ChiSquare), float64(c.P))
+		}
+	}
+	writeSlips(w, r.Slips)
+	writeScore(w, r.Against)
+	writeLegs(w, r)
+	writeBack(w, r)
+	writeStakes(w, r.StakeMap)
+}
+
+// writeErrors tells what the ellipses rest on, where that comes from, and how much
+// of them is common to all legs.
+func writeErrors(w io.Writer, r *job.Reckon) {
+	in := r.Inputs
+	fmt.Fprintf(w, "legs err by %.3g %% (%s) and %.3g deg (%s), all alike by %.3g %% (%s) and %.3g deg (%s)", 100*in.SigmaDistance, in.SigmaDistanceFrom, in.SigmaBearingDeg, in.SigmaBearingDegFrom,
+		100*in.ScaleBias, in.ScaleBiasFrom, in.BearingBiasDeg, in.BearingBiasDegFrom)
+	if in.ScaleBiasFrom == "default" && in.BearingBiasDegFrom == "default" {
+		fmt.Fprintf(w, "; a plan takes %.3g %% and %.3g deg alike", 100*plan.DefaultScaleBias, float64(plan.DefaultBearingBiasDeg))
+	}
+	fmt.Fprintln(w)
+	if in.Compass == "none" {
+		fmt.Fprintf(w, "no compass: the heading wanders by %.3g deg in 100 m (own choice; people in forest under cloud began to circle after about that); the end is\nthe mean of where such walks lead, and the ellipse their spread, which is not quite normal\n", float64(in.TurnDeg))
+	}
+	if c := float64(r.CommonShare); c > 0 {
+		fmt.Fprintf(w, "%.0f %% of that is common to all legs: a pace or a needle that is off, which more legs do not even out\n", 100*c)
+	}
+}
+
+// writeSlips tells which legs may have been written down wrongly.
+func writeSlips(w io.Writer, s *job.Slips) {
+	switch {
+	case s == nil:
+		return
+	case !s.Significant:
+		fmt.Fprintln(w, "no sign of a slip: the errors stated explain what does not fit")
+		return
+	case len(s.Legs) == 0:
+		fmt.Fprintln(w, "no single slip of the kinds known explains it: look for two, or for errors larger than stated")
+		return
+	case s.Told:
+		fmt.Fprintln(w, "one leg was probably written down wrongly:")
+	default:
+		fmt.Fprintln(w, "one leg may have been written down wrongly, but which cannot be told; each of these would explain it:")
+	}
+	for _, l := range s.Legs {
+		word := ""
+		if !l.Explains {
+			word = ", and not all of it"
+		}
+		fmt.Fprintf(w, "  leg %d, %s: %s? %s deg and %.0f m would be right%s; probability %.2g, odds %.2g to 1\n", l.Leg, l.Written, job.SlipWord(l.Kind), degrees(float64(l.BearingDeg)), l.DistanceM, word, float64(l.Probability), float64(l.Odds))
+	}
+	fmt.Fprintf(w, "  no slip at all: probability %.2g\n", float64(s.None))
+}
+
+// writeBack writes the way home by legs.
+func writeBack(w io.Writer, r *job.Reckon) {
+	if len(r.HomeLegs) == 0 {
+		return
+	}
+	fmt.Fprint(w, "\nway home by legs, each from where the last one ends; a line, not a safe path: what was climbed has to be gone down, fords and weather change\n leg   true  magnetic       m   paces\n")
+	for _, b := range r.HomeLegs {
+		paces, note := "-", b.Note
+		if p := float64(b.Paces); !math.IsNaN(p) {
+			paces = fmt.Sprintf("%.0f", p)
+		}
+		if !b.Logged {
+			note = "not logged: straight"
+		}
+		fmt.Fprintln(w, strings.TrimRight(fmt.Sprintf("%4d  %5s  %8s %7.0f %7s  %s", b.Leg, degreesOr(b.TrueDeg), degreesOr(b.MagneticDeg), b.DistanceM, paces, note), " "))
+	}
+}
+
+// writeStakes writes the stake map.
+func writeStakes(w io.Writer, m *job.StakeMap) {
+	if m == nil {
+		return
+	}
+	fmt.Fprintf(w, "\nstake map 1 in %g on %g x %g m, long side %s; first stake %.2f m east and %.2f m north of the south-west corner\n", float64(m.Scale), float64(m.PatchM[0]), float64(m.PatchM[1]), m.LongSide, m.FirstEastM, m.FirstNorthM)
+	fmt.Fprintf(w, " leg  %8s  string m\n", m.North)
+	for _, s := range m.Legs {
+		note := ""
+		if !s.Logged {
+			note = "  not logged"
+		}
+		fmt.Fprintf(w, "%4d  %8s  %8.2f%s\n", s.Leg, degreesOr(cli.Angle(s.BearingDeg)), s.StringM, note)
+	}
+	fmt.Fprintf(w, "home  %8s  %8.2f\n", degreesOr(cli.Angle(m.HomeBearing)), m.HomeStringM)
+}
+
+// writeScore tells how a log agrees with the track of the same walk.
+func writeScore(w io.Writer, s *job.ScoredLog) {
+	if s == nil {
+		return
+	}
+	fmt.Fprintf(w, "against the track of %s: the log ends %.0f m off, %.1f %% of it; worst is leg %d, by %.0f m\n", job.Distance(float64(s.TrackM)), s.EndErrorM, 100*float64(s.EndErrorShare), s.WorstLeg, s.WorstMissM)
+	fmt.Fprint(w, " leg  track m  true deg  log is off: m    deg  misses by m  looks like\n")
+	for _, l := range s.Legs {
+		off := "-"
+		if d := float64(l.BearingErrorDeg); !math.IsNaN(d) {
+			off = fmt.Sprintf("%+.1f", d)
+		}
+		fmt.Fprintln(w, strings.TrimRight(fmt.Sprintf("%4d  %7.0f  %8s  %+13.0f  %5s  %11.0f  %s", l.Leg, l.TrackM, degreesOr(l.TrackDeg), l.DistanceErrorM, off, l.MissM, job.SlipWord(l.Slip)), " "))
+	}
+}
+
+// writeScores writes several logs against one track in one table.
+func writeScores(w io.Writer, logs []*job.Reckon) {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "legs\tend off m\t% of track\tworst leg\toff m\tdeg\tmisses by m\tslip\t  log\n")
+	for _, r := range logs {
+		s := r.Against
+		worst := s.Legs[s.WorstLeg-1]
+		slip, deg := "-", "-"
+		if s.Slip != "" {
+			slip = fmt.Sprintf("leg %d, %s", s.SlipLeg, job.SlipWord(s.Slip))
+		}
+		if d := float64(worst.BearingErrorDeg); !math.IsNaN(d) {
+			deg = fmt.Sprintf("%+.1f", d)
+		}
+		fmt.Fprintf(t, "%d\t%.0f\t%.1f\t%d\t%+.0f\t%s\t%.0f\t%s\t  %s\n", len(s.Legs), s.EndErrorM, 100*float64(s.EndErrorShare), s.WorstLeg, worst.DistanceErrorM, deg, s.WorstMissM, slip, s.Log)
+	}
+	t.Flush()
+}
+
+// doubtful is the chance of a fit below which the log is told to hold a slip.
+const doubtful = 0.01
+
+// writeFit tells how the log agrees with what is known on the way.
+func writeFit(w io.Writer, r *job.Reckon) {
+	f := r.Fit
+	if f == nil {
+		return
+	}
+	fmt.Fprintf(w, "joined by least squares to what is known on the way: chi-square %.1f with %d degrees of freedom, a chance of %.2g\n", float64(f.ChiSquare), f.DOF, float64(f.P))
+	for _, k := range f.Known {
+		miss := fmt.Sprintf("%.1f m", float64(k.MissM))
+		if math.IsNaN(float64(k.MissM)) {
+			miss = fmt.Sprintf("%.1f deg", float64(k.MissDeg))
+		}
+		fmt.Fprintf(w, "  after leg %d, %s: the log alone is off by %s; residual %.1f of its deviation\n", k.AfterLeg, strings.TrimSpace(k.Kind+" "+k.Name), miss, float64(k.Standardised))
+	}
+	if float64(f.P) < doubtful && f.WorstLeg > 0 {
+		fmt.Fprintf(w, "the errors stated do not explain that: a change of leg %d would mend it most (%.1f deviations); look at it first\n", f.WorstLeg, float64(f.WorstBy))
+	}
+}
+
+func writeLegs(w io.Writer, r *job.Reckon) {
+	adjusted := len(r.Legs) > 0 && !math.IsNaN(float64(r.Legs[0].AdjustedNorthM))
+	fmt.Fprint(w, "\n leg   true       m    north     east")
+	if adjusted {
+		fmt.Fprint(w, "  adjusted:  north     east")
+	}
+	fmt.Fprintln(w)
+	for i, l := range r.Legs {
+		line := fmt.Sprintf("%4d  %5s %7.1f %8.1f %8.1f", i+1, degrees(float64(l.TrueDeg)), l.DistanceM, l.NorthM, l.EastM)
+		if adjusted {
+			line += fmt.Sprintf("          %8.1f %8.1f", l.AdjustedNorthM, l.AdjustedEastM)
+		}
+		fmt.Fprintln(w, strings.TrimRight(line+"  "+l.Note, " "))
+	}
+}
+
+// degrees writes an angle with one decimal, never 360.
+func degrees(deg float64) string {
+	s := fmt.Sprintf("%05.1f", deg)
+	if s == "360.0" {
+		return "000.0"
+	}
+	return s
+}
