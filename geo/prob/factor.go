@@ -79,13 +79,17 @@ func Toward(f grid.Frame, from orb.Point, bearing earth.True, sdDeg float64) (We
 			}
 			turn := earth.Wrap180(math.Atan2(e, n)*180/math.Pi - float64(bearing))
 			d := 0.0
-			for _, round := range []float64{-360, 0, 360} {
-				d += math.Exp(-sq((turn+round)/sdDeg) / 2)
+			for round := -turnsAround; round <= turnsAround; round++ {
+				d += math.Exp(-sq((turn+360*float64(round))/sdDeg) / 2)
 			}
 			return d * 360 / (sdDeg * math.Sqrt(2*math.Pi))
 		})
 	return w, err
 }
+
+// turnsAround is how many turns to either side a wrapped law sums: six standard
+// deviations at the widest, 180 degrees.
+const turnsAround = 3
 
 // Near returns the pull of trails, water or ridges: ground next to them is so
 // many times as likely as ground far off, falling off with the distance [m]
