@@ -38,13 +38,8 @@ func writeRingsCover(w io.Writer, c *job.Cover) {
 		fmt.Fprintf(w, "  %-8s %8.2f km2  %4.2f  %s\n", class.Class, float64(class.AreaM2)/1e6, float64(class.TimeFactor), class.TimeFactorFrom)
 	}
 	b := c.Barriers
-	fmt.Fprintf(w, "not crossed: %d cells of water (%s), %d of cliffs; opened at bridges: %d\n", b.WaterCells, crossingWords[b.Crossing], b.CliffCells, b.OpenedCells)
+	fmt.Fprintf(w, "not crossed: %d cells of water (%s), %d of cliffs; opened at bridges: %d\n", b.WaterCells, job.CrossingWords(b.Crossing), b.CliffCells, b.OpenedCells)
 	if b.Trails > 0 {
 		fmt.Fprintf(w, "trails of the cover: %d\n", b.Trails)
 	}
-}
-
-// crossingWords say what stops walkers by each word of --crossing.
-var crossingWords = map[string]string{
-	"none": "none stops them", "lakes": "lakes and the sea", "rivers": "lakes, the sea and rivers", "streams": "lakes, the sea, rivers and streams",
 }

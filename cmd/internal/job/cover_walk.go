@@ -78,3 +78,11 @@ func (c *Cover) barred(starts []walk.Start, mask []bool) (cell int, all bool) {
 	}
 	return cell, all
 }
+
+// CrossingWords say what stops walkers by one of CoverCrossings.
+func CrossingWords(word string) string {
+	return map[string]string{
+		string(cover.AllCrossed): "none stops them", string(cover.LakesStop): "lakes and the sea",
+		string(cover.RiversStop): "lakes, the sea and rivers", string(cover.StreamsStop): "lakes, the sea, rivers and streams",
+	}[word]
+}

@@ -30,12 +30,16 @@ func (r *run) overGround(ctx context.Context, s plan.Signal, eyeM float64, out *
 	if err != nil {
 		return err
 	}
+	if out.WithoutTrees, err = r.withoutTrees(ctx, lamp, eyeM, radius, out); err != nil {
+		return err
+	}
 	noticed := r.seenWithin(area, lamp, float64(out.NoticedM), out.LimitNoticed)
 	best := r.seenWithin(area, lamp, float64(out.PerceptibleM), out.Limit)
 	out.SeenAreaM2 = cli.Area(noticed.areaM2)
 	out.NoticedM, out.LimitNoticed = cli.Len(noticed.distM), noticed.limit
 	out.PerceptibleM, out.Limit = cli.Len(best.distM), best.limit
-	out.Why = why(&out.SightResult)
+	r.byTrees(out)
+	out.Why = why(&out.SightResult) + out.treesTake()
 	return nil
 }
 

@@ -256,5 +256,5 @@ func outline(a *los.Area) orb.MultiPolygon {
 }
 
 func (r *run) sightLines() los.Options {
-	return los.Options{Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM}
+	return los.Options{Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM, Screen: r.screen}
 }

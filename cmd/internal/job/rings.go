@@ -204,7 +204,7 @@ func (r *run) walking(start plan.Start, rule walk.Rule) (walk.Options, []Shape, 
 		return o, nil, err
 	}
 	o.Barrier = MarkShapes(r.heights.Frame, barriers)
-	return o, trails, nil
+	return o, r.overCover(&o, rule, trails), nil
 }
 
 // shapes reads files of trails or barriers, and keeps what was odd as notes.

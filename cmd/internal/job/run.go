@@ -54,6 +54,8 @@ type run struct {
 	seers     []seer
 	local     *earth.Local
 	heights   *grid.Heights // nil without terrain
+	cover     *Cover        // nil where it is not known
+	screen    []float32     // that sight lines must pass over, nil for the heights
 	watch     *watch
 	looks     map[lookKey]*SightResult
 }
@@ -146,10 +148,11 @@ type Ground struct {
 	CellNorthM cli.Len  `json:"cell_north_m"`
 	Unknown    int      `json:"unknown"` // cells without a height
 	Cover      string   `json:"cover"`
-	Changes    *Changed `json:"changes"` // null where nothing was filled or set
+	LandCover  *Cover   `json:"land_cover"` // null where no file tells it
+	Changes    *Changed `json:"changes"`    // null where nothing was filled or set
 }
 
-// bareGround says what the results leave out until land cover is read.
+// bareGround says what the results leave out where no land cover is read.
 const bareGround = "bare ground, trees not counted"
 
 // loadTerrain reads the terrain around all positions of the plan.
@@ -191,7 +194,7 @@ func (r *run) loadTerrain(context.Context) error {
 		Columns: t.Cols, Rows: t.Rows, CellEastM: cli.Len(east), CellNorthM: cli.Len(north),
 		Unknown: t.Info.Voids, Cover: coverOf(t.Info), Changes: changed,
 	}
-	return nil
+	return r.loadCover(t)
 }
 
 // box returns the box around every position of the plan.

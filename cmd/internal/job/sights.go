@@ -27,8 +27,11 @@ type Sighting struct {
 	Lat      cli.Deg    `json:"lat"`      // where it is taken to be
 	Lon      cli.Deg    `json:"lon"`
 	SightResult
-	SeenAreaM2 cli.Area  `json:"seen_area_m2"` // ground from which it is noticed; null without terrain
-	Point      orb.Point `json:"-"`
+	SeenAreaM2 cli.Area `json:"seen_area_m2"` // ground from which it is noticed; null without terrain
+	// WithoutTrees is what the bare ground alone would let be seen; null where no
+	// cover stands in the way.
+	WithoutTrees *OpenSight `json:"without_trees"`
+	Point        orb.Point  `json:"-"`
 }
 
 type lookKey struct {

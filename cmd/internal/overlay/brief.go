@@ -77,6 +77,9 @@ func (b *brief) head(r *job.Result) {
 	b.line("%s", emergencyLine(r.Plan.Emergency))
 	if t := r.Terrain; t != nil {
 		b.line("Terrain: %s, cells %.0f x %.0f m, ground or surface: %s, height datum: %s; %s.", t.Kind, float64(t.CellEastM), float64(t.CellNorthM), t.Surface, t.Datum, t.Cover)
+		if line := coverLine(t.LandCover); line != "" {
+			b.line("%s", line)
+		}
 	}
 }
 
