@@ -204,9 +204,10 @@ func onGround(factor float64) func(*SightRequest, *SightResult) bool {
 }
 
 // help finds the change that would help most. Nothing is told where the ground
-// of a plan decides, or where users measured the width themselves.
+// of a plan decides, of the passes of a plan, which take long, or where users
+// measured the width themselves.
 func (r SightRequest) help(was *SightResult) *SightHelp {
-	if r.clear || r.Measured.given() {
+	if r.clear || r.ofPlan && r.Task == TaskPass || r.Measured.given() {
 		return nil
 	}
 	var tried []SightStep
