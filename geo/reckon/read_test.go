@@ -1,0 +1,125 @@
+package reckon
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"farhail/geo/coord"
+	"farhail/geo/earth"
+	"farhail/geo/geotest"
+
+	"github.com/paulmach/orb"
+)
+
+// Traverses as surveying courses print them.
+func TestTraversesRead(t *testing.T) {
+	geotest.Check(t, "reckon-traverse-loop", func(in []string) ([]any, error) {
+		r, err := work(strings.Join(in, " "), Options{})
+		if err != nil {
+			return nil, err
+		}
+		return []any{r.NorthM, r.EastM}, nil
+	})
+	geotest.Check(t, "reckon-traverse-link", func(in []string) ([]any, error) {
+		r, err := work(strings.Join(in, " "), Options{})
+		if err != nil {
+			return nil, err
+		}
+		last := r.Legs[len(r.Legs)-1]
+		return []any{last.NorthM, last.EastM, r.NorthM, r.EastM}, nil
+	})
+}
+
+func TestChiSquareTable(t *testing.T) {
+	geotest.Check(t, "reckon-chi-square", func(in []string) ([]any, error) {
+		v := geotest.Numbers(t, in)
+		return []any{fitChance(v[1], int(v[0]))}, nil
+	})
+}
+
+// The chain of geodesics by another program.
+func TestGeodesicChains(t *testing.T) {
+	geotest.Check(t, "reckon-geodesic", func(in []string) ([]any, error) {
+		l, err := ParseLog(strings.NewReader("start: "+in[0]+"\nnorth: true\n"+strings.ReplaceAll(in[1], "; ", "\n")), "log")
+		if err != nil {
+			return nil, err
+		}
+		r, err := Run(l, Options{})
+		if err != nil {
+			return nil, err
+		}
+		return []any{r.End.Lat(), r.End.Lon(), float64(r.Home.True), r.Home.DistanceM}, nil
+	})
+}
+
+func TestGridBearings(t *testing.T) {
+	geotest.Check(t, "reckon-grid-bearing", func(in []string) ([]any, error) {
+		l, err := ParseLog(strings.NewReader("start: "+in[0]+"\nnorth: grid\n"+in[1]+" 100 m"), "log")
+		if err != nil {
+			return nil, err
+		}
+		utm, err := coord.UTMOf(l.Start, 0)
+		if err != nil {
+			return nil, err
+		}
+		r, err := Run(l, Options{Convergence: earth.UTM(utm.Zone, l.Start.Lat() < 0).ConvergenceDeg})
+		if err != nil {
+			return nil, err
+		}
+		return []any{float64(r.Legs[0].Bearing)}, nil
+	})
+}
+
+// A leg's magnetic bearing is that of the way home turned about.
+func TestDeclinationsRead(t *testing.T) {
+	geotest.Check(t, "reckon-declination-read", func(in []string) ([]any, error) {
+		l, err := ParseLog(strings.NewReader("north: true\ndeclination: "+in[0]+"\n"+in[1]+" 100 m"), "log")
+		if err != nil {
+			return nil, err
+		}
+		r, err := Run(l, Options{})
+		if err != nil {
+			return nil, err
+		}
+		return []any{float64(r.Legs[0].Bearing), earth.Wrap360(float64(r.Home.Magnetic) + 180)}, nil
+	})
+}
+
+func TestQuadrantsRead(t *testing.T) {
+	geotest.Check(t, "reckon-quadrant-read", func(in []string) ([]any, error) {
+		l, err := ParseLog(strings.NewReader("north: true\n"+strings.Join(in, " ")+" 100 m"), "log")
+		if err != nil {
+			return nil, err
+		}
+		return []any{l.Legs[0].BearingDeg}, nil
+	})
+}
+
+func TestResectionsRead(t *testing.T) {
+	plane := earth.NewLocal(orb.Point{0, 0})
+	at := func(n, e float64) orb.Point { return plane.Inverse(e-2000, n-1000) }
+	geotest.Check(t, "reckon-resect-read", func(in []string) ([]any, error) {
+		v := geotest.Numbers(t, in)
+		r, err := Resect([]Bearing{
+			{Mark: at(1000, 2000), True: earth.NewTrue(v[0]), SigmaDeg: 1},
+			{Mark: at(480.951, 1811.082), True: earth.NewTrue(v[1]), SigmaDeg: 1},
+		})
+		if err != nil {
+			return nil, err
+		}
+		e, n, err := plane.Forward(r.Point)
+		return []any{n + 1000, e + 2000}, err
+	})
+}
+
+func TestCoursesRead(t *testing.T) {
+	geotest.Check(t, "reckon-course-read", func(in []string) ([]any, error) {
+		r, err := work(fmt.Sprintf("%s %s m; %s %s m", in[0], in[1], in[2], in[3]), Options{})
+		if err != nil {
+			return nil, err
+		}
+		return []any{earth.Wrap360(float64(r.Home.True) + 180), math.Hypot(r.NorthM, r.EastM)}, nil
+	})
+}
