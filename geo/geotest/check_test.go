@@ -3,34 +3,56 @@ package geotest
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 )
 
-// TestEveryCheckFileHasASource reads every check file of the project and
-// counts its values by the project's rule: of one table at most 8 rows count,
-// and rows computed from a formula may be at most half of the sum.
-func TestEveryCheckFileHasASource(t *testing.T) {
+// A tally is how many values of check files count by the project's rule: of one
+// table at most 8 rows.
+type tally struct {
+	read    int // read in a source, or computed by an independent program
+	formula int // computed from a formula
+	sources map[string]bool
+}
+
+// tallyOf counts the check files whose names begin with one of the prefixes.
+func tallyOf(t *testing.T, prefixes ...string) tally {
 	paths, err := filepath.Glob(filepath.Join(Root(t), "testdata", "check", "*.check"))
 	require.NoError(t, err)
-	read, formula := 0, 0
-	sources := map[string]bool{}
+	sum := tally{sources: map[string]bool{}}
 	for _, p := range paths {
 		f, err := ReadCheck(p)
 		require.NoError(t, err)
-		n := min(8, len(f.Rows))
-		sources[f.Source] = true
-		if f.Kind == Formula {
-			formula += n
+		if !slices.ContainsFunc(prefixes, func(prefix string) bool { return strings.HasPrefix(f.Name, prefix) }) {
+			continue
+		}
+		if n := min(8, len(f.Rows)); f.Kind == Formula {
+			sum.formula += n
 		} else {
-			read += n
+			sum.read += n
+			sum.sources[f.Source] = true
 		}
 	}
-	t.Logf("check values that count: %d read or independent, %d from formulas, %d sources", read, formula, len(sources))
-	counted := read + min(formula, read)
-	require.GreaterOrEqual(t, counted, 50, "read or independent %d, formula %d", read, formula)
+	t.Logf("check values that count: %d read or independent of %d sources, %d from formulas", sum.read, len(sum.sources), sum.formula)
+	return sum
+}
+
+// TestEveryCheckFileHasASource reads every check file of the project and counts
+// its values: rows computed from a formula may be at most half of the sum.
+func TestEveryCheckFileHasASource(t *testing.T) {
+	sum := tallyOf(t, "")
+	require.GreaterOrEqual(t, sum.read+min(sum.formula, sum.read), 50)
+}
+
+// The model of seeing, from air and eye to sweep widths, is checked against at
+// least 150 values of 30 sources, formulas not counted.
+func TestSeeingIsChecked(t *testing.T) {
+	sum := tallyOf(t, "air-", "observer-", "source-", "sighting-", "sweep-")
+	require.GreaterOrEqual(t, sum.read, 150)
+	require.GreaterOrEqual(t, len(sum.sources), 30)
 }
 
 func TestCheckFileFaults(t *testing.T) {
