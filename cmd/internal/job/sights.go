@@ -29,7 +29,7 @@ type Sighting struct {
 	SightResult
 	SeenAreaM2 cli.Area `json:"seen_area_m2"` // ground from which it is noticed; null without terrain
 	// WithoutTrees is what the bare ground alone would let be seen; null where no
-	// cover stands in the way.
+	// cover stands in the way, or nothing shows.
 	WithoutTrees *OpenSight `json:"without_trees"`
 	Point        orb.Point  `json:"-"`
 }
