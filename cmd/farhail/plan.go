@@ -80,10 +80,11 @@ func tellNotes(app *cli.App, r *job.Result) {
 
 // inputs lists the files that a plan reads, which no output may replace.
 func inputs(p *plan.Plan) []string {
-	list := slices.Concat([]string{p.File}, p.Terrain, p.SpotHeights)
+	list := slices.Concat([]string{p.File}, p.Terrain, p.SpotHeights, p.Cover.Files)
 	list = append(list, p.WaypointFiles...)
 	list = append(list, p.Traveller.Trails...)
 	list = append(list, p.Traveller.Barriers...)
+	list = append(list, p.Traveller.Handrails...)
 	for _, name := range []string{p.Traveller.Log, p.Traveller.Track} {
 		if name != "" {
 			list = append(list, name)
