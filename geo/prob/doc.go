@@ -23,6 +23,10 @@
 // A surface sums up what was told to it. The share outside is a judgement, and
 // nothing here estimates whether a person lives.
 //
+// Sources: the rule of Bayes; Kareiva and Shigesada 1983 for walks without an aim;
+// the rank statistic that Sava and others 2016 use; tables of distances name their
+// own. Shares are numbers from 0 to 1.
+//
 // Missing: profiles of behaviour by kind of person, for want of figures that
 // may be used; tables of distances are the user's own.
 package prob

@@ -1,23 +1,3 @@
-// Package air holds what lies between a signal and an eye: how far one sees
-// through it, how it bends a line of sight, and how bright the scene behind
-// the signal is.
-//
-// Start with [Default] and set what is known. Visibility is always the
-// meteorological optical range (MOR), the path that leaves 5 % of a
-// collimated beam; [FromTwoPercent] converts the older 2 % visual range. The
-// air is uniform along the line, without fog patches or halo, which holds for
-// ground to ground over a few tens of kilometres at most; for an observer in an
-// aircraft the haze thins with height, [Air.MeanExtinction], and a cloud base
-// hides what is on the other side of it. The background follows from the light
-// on the ground, which geo/sky gives, and from what grows there: [Background].
-// [HorizonRatio] is by how much haze in front of a dark background is brighter
-// than it. A [Stability] tells how smoke rises and spreads in the wind.
-//
-// Sources: WMO-No. 8 and the CIE vocabulary for visibility; Bowditch for the
-// geographic range; Luckiesh 1922 for what ground reflects to the eye.
-//
-// Missing: haze in layers (an inversion), haze that differs with colour, the
-// glitter of water, a smoke column in calm air.
 package air
 
 import (

@@ -21,7 +21,7 @@ func (a Air) Transmission(pathM float64) float64 {
 }
 
 // FromTwoPercent returns the MOR of air whose 2 % visual range
-// ("meteorological range" in older books) is given, in the same unit:
+// ("meteorological range" in older books) is given, both [m] or in another unit:
 // ln 20 / ln 50 = 0.765776 of it.
 func FromTwoPercent(visualRange float64) float64 {
 	return visualRange * ln20 / ln50

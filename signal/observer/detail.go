@@ -24,7 +24,7 @@ const (
 	Identification Detail = "identification" // which of its kind
 )
 
-// Cycles returns how many pairs of lines must be told across the smaller side of
+// Cycles returns how many pairs of lines [1] must be told across the smaller side of
 // a thing for half of all observers to tell the detail (J. Johnson, "Analysis of
 // image forming systems", Fort Belvoir 1958, AD220160, for image intensifiers;
 // to a fifth either way); NaN for another word.

@@ -1,39 +1,3 @@
-// Package observer says what an eye can see: the published threshold laws, the
-// observer who uses one, and the way from a threshold to the chance of a
-// glimpse.
-//
-// A threshold depends on the luminance behind the signal, in cd/m2, and for
-// an area also on the solid angle it fills, in steradians. Visibility ratio V
-// is the stimulus over the threshold; [Seen] turns it into the chance that one
-// look shows the signal. Away from the fixation point thresholds grow, so that
-// a glimpse shows a signal only within a lobe ([LobeSR]); a [Search] over a
-// sector turns the lobe into the chance per glimpse and the rate of finding.
-//
-// [Observer] with its zero value is the default: Crumey 2014 times a field
-// factor. Rivals are named by author and year ([Laws]). The practical curves
-// of ICAO, IALA and WMO already hold a trade's margin and replace the
-// laboratory law and its factors, they do not multiply them. An unknown place
-// enters through lobe and sector alone (and by the greater weight of
-// clutter), never as one more factor.
-//
-// What an observer brings enters once each, and only into the laboratory laws:
-// field factor, age ([AdrianAge]), eyes not used to the dark
-// ([UnadaptedFactor]). Glare ([VeilCDM2]) adds to the background, and field
-// glasses ([Optics]) change what reaches the eye, the lobe and the field; both
-// do so whatever the law. [Taylor1964] is a chain of its own, without a lobe.
-//
-// Sources: Crumey 2014, Adrian 1989, Blackwell 1946, Koopman 1946, Taylor 1964;
-// Hecht 1947 for eyes not used to the dark; CIE 146:2002 for glare; Andrews 1989
-// for the lobe. Each law alone gives its own printed values (checks in the
-// tests). Thresholds differ by a factor 3 between people and days.
-//
-// Least supported: the lobe by night. The periphery of an eye used to the dark
-// sees fainter lights than the fovea; practice shows nothing of it, and it is
-// left out.
-//
-// Missing: image intensifiers (no threshold for points of light was found: state
-// your own), a pupil that shrinks with age, the minute just after a bright light,
-// glasses of correction, fatigue (signal/sweep).
 package observer
 
 import (

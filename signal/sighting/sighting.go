@@ -1,24 +1,3 @@
-// Package sighting tells how far a signal can be seen, and what limits it.
-//
-// Describe the signal (signal/source), the air (signal/air) and the observer
-// (signal/observer) in a [Query] and call [Solve]. A point of light is judged
-// by the illuminance at the eye (Allard's law), an area by its contrast
-// through the haze and its angular size; the earth's curve or the ground then
-// cuts the distance.
-//
-// Two distances come out. Perceptible is "at best": nine looks in ten at a
-// known place. Noticed is for somebody who is not told: half of all searches
-// of a minute over a wide sector. [Query.Watch] gives what both rest on at any
-// distance: visibility ratio, lobe, chance per glimpse, rate of finding.
-//
-// Plants in the way count by the chance of a clear line ([Query.Plants]).
-// Sounds have a chain of their own: [Hear].
-//
-// An eye in an aircraft ([Query.Aloft]) looks down a slant through haze that
-// thins with height, and distances are over the ground. Ground behind an area
-// may be darker than the horizon ([Query.HorizonRatio]).
-//
-// Missing: chances of a signal that is only partly in view.
 package sighting
 
 import (

@@ -1,11 +1,3 @@
-// Package source describes signals as a distant eye meets them: how much
-// light they send towards it, or how large and how contrasting they are.
-//
-// Each kind of signal is one type in one file ([Light], [Flag], [Fire],
-// [Smoke], [Mirror], [Person], [Symbol], [Reflector] …); all satisfy [Source], which
-// is what signal/sighting works with. A [Whistle] is heard and is none. A
-// source knows nothing of haze, eyes or distance; of the air it knows how smoke
-// drifts in it.
 package source
 
 import (

@@ -2,10 +2,13 @@
 // an object is seen by a party that passes it, how wide a strip the party
 // sweeps, and what parallel strips add up to.
 //
-// Describe who passes what in a [Pass] and call [Pass.Solve]. The rate of
-// finding at each distance comes from signal/sighting, so that a sweep width
-// and a sighting distance rest on one model of seeing; along the straight path
-// the rates add up to
+// Describe who passes what in a [Pass] and call [Pass.Solve].
+//
+// # Method
+//
+// The rate of finding at each distance comes from signal/sighting, so that a
+// sweep width and a sighting distance rest on one model of seeing; along the
+// straight path the rates add up to
 //
 //	F(x) = integral of the rate along the path / speed,  p(x) = 1 - e^(-F(x)),
 //
@@ -27,19 +30,24 @@
 // ([GrazingPerM]). Fatigue is no part of a pass: a crew that reports it keeps
 // 0.9 of the width (US National SAR Manual).
 //
-// How far to trust it: forest widths within a factor 1.35 either way
-// ([ForestBand]), widths from the air within 1.6 ([AirBand]); the second
-// depends on clutter and scan limit, which must be shown with it. The shape of
+// # Range and accuracy
+//
+// Forest widths within a factor 1.35 either way ([ForestBand]), widths from the
+// air within 1.6 ([AirBand]); the second depends on clutter and scan limit, which
+// must be shown with it. The shape of
 // the curve from the air is wrong and not to be drawn. Nothing is confirmed by
 // a trial beyond 1 km for unlit targets. The score against published searches
 // is in the tests, with its misfits.
 //
-// Sources: Koopman, Search and Screening, OEG Report 56 (1946), and Operations
-// Research 4 (1956) 324, 503; Koester et al., Wilderness & Environmental
-// Medicine 25 (2014) 132.
+// # Sources
 //
-// Missing: tracks that bend, terrain in between, targets that move, a thing that
-// shows otherwise along the path (a beam, a panel seen at a slant: the caller
-// says from which side it is met), windows and vibration of an aircraft. Speed
-// costs a width from the air far more than the US National SAR Manual says.
+// Koopman, Search and Screening, OEG Report 56 (1946), and Operations Research 4
+// (1956) 324, 503; Koester et al., Wilderness & Environmental Medicine 25 (2014)
+// 132; IAMSAR volume II (from memory) and the US National SAR Manual.
+//
+// # Missing
+//
+// Terrain in between, targets that move, a thing that shows otherwise along the
+// path (a beam, a panel seen at a slant: the caller says from which side it is
+// met), windows and vibration of an aircraft; a track that bends counts by its length. Speed costs a width from the air far more than the US National SAR Manual says.
 package sweep
