@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -18,6 +17,7 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
+	"farhail/geo/grid"
 	"farhail/geo/los"
 	"farhail/geo/terrain"
 )
@@ -44,7 +44,22 @@ told. It adds nothing to a surface model, which holds the treetops already.
 -o seen.geojson draws the areas. -o seen.tif holds 1 for seen, 0 for not seen,
 255 for unknown and for cells beyond the radius. With --needed, -o needed.tif
 holds the metres above ground that a target must rise to be seen, 0 where the
-ground itself is, nan where that is unknown or beyond the radius.`
+ground itself is, nan where that is unknown or beyond the radius. With --witness,
+-o blocked.tif holds for each hidden cell the metres from the eye to the cell that
+stands highest in its line, nan elsewhere.
+
+--chance 100 draws the terrain, the eye's height and the refraction 100 times
+within their errors, and -o chance.tif holds how often a cell is seen, 0 to 1, nan
+where no-data leaves it open. Errors of the terrain go together over
+--error-range and are none at heights that --spots sets. With several --from a
+cell counts where at least one of them sees it. --seed fixes the draws.
+
+--profile --toward POSITION -o line.svg draws the ground below one line of sight.
+
+--contours, --bands, --hillshade and --slope read the terrain itself and need no
+eye; with --from and --radius they take the part around it. Areas and lines go to
+GeoJSON, --simplify leaves out positions of areas without any two coming to cross;
+--hillshade and --slope go to GeoTIFF.`
 
 // seeFlags are the flags of the verb as typed; NaN, nil and "" are not given.
 type seeFlags struct {
@@ -58,7 +73,13 @@ type seeFlags struct {
 	refraction  float64
 	earthRadius float64
 	needed      bool
+	witness     bool
 	out         string
+
+	froms  []coord.Position // all that --from gives, from is the first
+	chance seeChanceFlags
+	line   seeProfileFlags
+	land   seeLandFlags
 }
 
 // seeResult is the answer: the keys of --json.
@@ -70,7 +91,8 @@ type seeResult struct {
 	Caution string   `json:"caution"` // what the kind of surface means
 	// GroundChanges is null without --fill-voids and --spots.
 	GroundChanges *job.Changed `json:"ground_changes"`
-	Cover         *seeCover    `json:"cover"` // null without --cover
+	Cover         *seeCover    `json:"cover"`  // null without --cover
+	Chance        *seeChance   `json:"chance"` // null without --chance
 	From          struct {
 		Lat     cli.Deg `json:"lat"`
 		Lon     cli.Deg `json:"lon"`
@@ -88,6 +110,9 @@ type seeResult struct {
 		CellEastM     cli.Len  `json:"cell_east_m"`
 		CellNorthM    cli.Len  `json:"cell_north_m"`
 	} `json:"inputs"`
+
+	frame grid.Frame // of the terrain
+	eye   los.Station
 }
 
 func newSee(app *cli.App) *cobra.Command {
@@ -99,6 +124,8 @@ func newSee(app *cli.App) *cobra.Command {
 		Examples: []cli.Example{
 			{Line: `farhail see --terrain N42E001.hgt --from "42.6N 1.5E" --radius 10km`, Answers: "the ground that a standing person sees within 10 km"},
 			{Line: `farhail see --terrain dem/ --from "31T CH 78000 17000" --target-height 2m --radius 5km -o seen.geojson`, Answers: "where a person is seen from there, as an area for a map"},
+			{Line: `farhail see --terrain N42E001.hgt --from "42.6N 1.5E" --toward "42.62N 1.56E" --profile -o line.svg`, Answers: "what stands between two places, drawn"},
+			{Line: `farhail see --terrain N42E001.hgt --contours 50m -o contours.geojson`, Answers: "lines of equal height for a map"},
 		},
 		Input: "a terrain file is wrong or does not hold the point",
 		Run:   func(ctx context.Context, _ []string) error { return f.run(ctx, app) },
@@ -107,7 +134,7 @@ func newSee(app *cli.App) *cobra.Command {
 	f.changes.add(cmd)
 	f.ground.add(cmd)
 	f.ground.addCanopy(cmd)
-	cli.Position(cmd, &f.from, "from", "`position` of the eye")
+	cli.Positions(cmd, &f.froms, "from", "`position` of the eye; several times with --chance")
 	cmd.Flags().StringVar(&f.fromXY, "from-xy", "", "place of the eye in the terrain's own coordinates (`X,Y`)")
 	cli.Quantity(cmd, &f.eye, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
 	cli.Quantity(cmd, &f.target, "target-height", cli.Length.NotNegative(), "0m", "`height` above ground of what is looked for")
@@ -115,17 +142,30 @@ func newSee(app *cli.App) *cobra.Command {
 	cli.Quantity(cmd, &f.refraction, "refraction", cli.Number.Between(-1, 1), fmt.Sprint(earth.DefaultRefraction), "`coefficient` k of the sight line's curve; 1 - k is GDAL's coefficient")
 	cli.Quantity(cmd, &f.earthRadius, "earth-radius", cli.Length.Positive(), fmt.Sprintf("%.1fm", earth.MeanRadiusM), "`radius` of the earth")
 	cmd.Flags().BoolVar(&f.needed, "needed", false, "with -o needed.tif: the height that a target needs to be seen, cell by cell")
-	cmd.Flags().StringVarP(&f.out, "output", "o", "", "write the seen area into this `file` (seen.geojson or seen.tif)")
+	cmd.Flags().BoolVar(&f.witness, "witness", false, "with -o blocked.tif: how far from the eye the ground stands that hides a cell")
+	f.chance.add(cmd)
+	f.line.add(cmd)
+	f.land.add(cmd)
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "write the seen area into this `file` (seen.geojson or seen.tif), or what another flag asks for")
 	return cmd
 }
 
 func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
+	if len(f.froms) > 0 {
+		f.from = &f.froms[0]
+	}
 	if err := f.check(); err != nil {
 		return err
 	}
+	switch {
+	case f.land.asked() != "":
+		return f.runLand(ctx, app)
+	case f.line.profile:
+		return f.runProfile(ctx, app)
+	}
 	var spots []orb.Point
-	if f.from != nil {
-		spots = append(spots, f.from.Point)
+	for _, p := range f.froms {
+		spots = append(spots, p.Point)
 	}
 	t, err := job.LoadTerrain(cli.Disk, f.terrain, f.box(), spots...)
 	if err != nil {
@@ -135,34 +175,36 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if err != nil {
 		return err
 	}
-	eye, err := f.station(t)
+	eyes, err := f.stations(t)
 	if err != nil {
 		return err
 	}
+	eye := eyes[0]
 	radius := f.radius
 	if math.IsNaN(radius) {
 		radius = math.Inf(1)
-	}
-	look := los.SeenArea
-	if f.needed {
-		look = los.NeededArea
 	}
 	lines := los.Options{Refraction: f.refraction, EarthRadiusM: f.earthRadius}
 	covered, err := f.coverOver(ctx, app, t, eye, radius, &lines)
 	var area *los.Area
 	if err == nil {
-		area, err = look(ctx, &t.Heights, eye, f.target, radius, lines)
+		area, err = f.look(ctx, t, eyes, radius, lines)
 	}
-	if errors.Is(err, los.ErrNoGround) {
-		return &terrain.FileError{File: strings.Join(t.Info.Files, ","), At: -1, Kind: terrain.ErrOutside,
-			Text: "the terrain has no height at the eye", Help: "move the eye out of the cells without data, or give --fill-voids"}
+	var chance *seeChance
+	if err == nil {
+		chance, err = f.chanceOver(ctx, app, t, eyes, radius, lines)
 	}
 	if err != nil {
-		return err
+		return seeError(t, err)
 	}
 	f.notes(app, t, eye, area)
 	result := f.result(t, eye, area)
-	result.GroundChanges, result.Cover = changed, covered
+	result.GroundChanges, result.Cover, result.Chance = changed, covered, chance
+	if f.chance.plusMinus != "" {
+		if err := cli.WriteFile(f.chance.plusMinus, slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files), chance.writePlusMinus); err != nil {
+			return err
+		}
+	}
 	if f.out != "" {
 		// The file is written before anything is printed, so that what stdout
 		// says is true.
@@ -175,14 +217,16 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 
 // check refuses flags that do not go together.
 func (f *seeFlags) check() error {
+	if err := f.checkModes(); err != nil {
+		return err
+	}
 	switch {
 	case len(f.terrain) == 0:
 		return &cli.UsageError{Message: "see needs --terrain", Advice: "give a terrain file or a folder of them: --terrain N42E001.hgt"}
+	case f.land.asked() != "" && f.from == nil && f.fromXY == "":
 	case (f.from == nil) == (f.fromXY == ""):
 		return &cli.UsageError{Message: "see needs --from or --from-xy, one of them", Advice: `give the eye's position: --from "42.6N 1.5E"`}
-	case f.needed && !isTIFF(f.out):
-		return &cli.UsageError{Message: "--needed is written as GeoTIFF", Text: f.out, Advice: "add -o needed.tif"}
-	case f.out != "" && !isTIFF(f.out) && !strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
+	case f.out != "" && !f.line.profile && !isTIFF(f.out) && !strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
 		return &cli.UsageError{Message: "-o: the seen area is written as GeoJSON or GeoTIFF", Text: f.out, Advice: "end the name in .geojson or .tif"}
 	}
 	if f.fromXY != "" {
@@ -203,22 +247,42 @@ func (f *seeFlags) box() orb.Bound {
 	}
 	// A hundredth more covers that cells are counted by their rows' lengths.
 	b := f.from.Point.Bound()
-	for _, bearing := range []float64{0, 90, 180, 270} {
-		p, _ := earth.Direct(f.from.Point, earth.NewTrue(bearing), f.radius*1.01)
-		// Keep the box in one piece over the 180th meridian.
-		p[0] = f.from.Point.Lon() + earth.Wrap180(p.Lon()-f.from.Point.Lon())
-		b = b.Extend(p)
+	for _, from := range f.froms {
+		for _, bearing := range []float64{0, 90, 180, 270} {
+			p, _ := earth.Direct(from.Point, earth.NewTrue(bearing), f.radius*1.01)
+			// Keep the box in one piece over the 180th meridian.
+			p[0] = f.from.Point.Lon() + earth.Wrap180(p.Lon()-f.from.Point.Lon())
+			b = b.Extend(p)
+		}
 	}
 	return b
 }
 
-// station returns the eye's place in the terrain.
-func (f *seeFlags) station(t *terrain.Terrain) (los.Station, error) {
+// stations returns the places of all eyes in the terrain.
+func (f *seeFlags) stations(t *terrain.Terrain) ([]los.Station, error) {
+	first, err := f.station(t, f.from)
+	if err != nil {
+		return nil, err
+	}
+	eyes := []los.Station{first}
+	for i := 1; i < len(f.froms); i++ {
+		s, err := f.station(t, &f.froms[i])
+		if err != nil {
+			return nil, err
+		}
+		eyes = append(eyes, s)
+	}
+	return eyes, nil
+}
+
+// station returns an eye's place in the terrain: that of a position, or without one
+// of --from-xy.
+func (f *seeFlags) station(t *terrain.Terrain, from *coord.Position) (los.Station, error) {
 	s := los.Station{HeightM: f.eye}
 	outside := &terrain.FileError{File: strings.Join(t.Info.Files, ","), At: -1, Kind: terrain.ErrOutside, Text: "the eye lies outside the terrain"}
-	if f.from != nil {
-		s.Col, s.Row = t.Cell(f.from.Point)
-		outside.Help = "it needs the tile " + strings.Join(terrain.TilesFor(f.from.Point.Bound()), " ")
+	if from != nil {
+		s.Col, s.Row = t.Cell(from.Point)
+		outside.Help = "it needs the tile " + strings.Join(terrain.TilesFor(from.Point.Bound()), " ")
 	} else {
 		x, y, err := parseXY(f.fromXY)
 		if err != nil {
@@ -231,8 +295,8 @@ func (f *seeFlags) station(t *terrain.Terrain) (los.Station, error) {
 	if t.Inside(s.Col, s.Row) {
 		return s, nil
 	}
-	if f.from != nil {
-		if hint := job.SwapHint(t.Frame, f.from.Point); hint != "" {
+	if from != nil {
+		if hint := job.SwapHint(t.Frame, from.Point); hint != "" {
 			outside.Help = hint
 		}
 	}
@@ -278,7 +342,7 @@ func (f *seeFlags) notes(app *cli.App, t *terrain.Terrain, eye los.Station, a *l
 }
 
 func (f *seeFlags) result(t *terrain.Terrain, eye los.Station, a *los.Area) *seeResult {
-	r := &seeResult{Cells: a.Cells, Seen: a.Seen, Unknown: a.Unknown, AreaM2: cli.Area(a.AreaM2)}
+	r := &seeResult{Cells: a.Cells, Seen: a.Seen, Unknown: a.Unknown, AreaM2: cli.Area(a.AreaM2), frame: t.Frame, eye: eye}
 	p := t.Point(eye.Col, eye.Row)
 	r.From.Lat, r.From.Lon = cli.Deg(p.Lat()), cli.Deg(p.Lon())
 	r.From.GroundM = cli.Len(t.SampleCell(eye.Col, eye.Row))
@@ -305,4 +369,5 @@ func (f *seeFlags) print(w io.Writer, r *seeResult) {
 		float64(in.Refraction), float64(in.EarthRadiusM), float64(in.CellEastM), float64(in.CellNorthM))
 	fmt.Fprintf(w, "  %s\n", r.Caution)
 	r.Cover.print(w)
+	r.Chance.print(w)
 }

@@ -23,13 +23,18 @@ func isTIFF(name string) bool {
 // write writes the seen area, or the heights needed, as the file's name says.
 func (f *seeFlags) write(w io.Writer, r *seeResult, a *los.Area) error {
 	switch {
+	case r.Chance != nil:
+		return r.Chance.write(w)
+	case f.witness:
+		return terrain.WriteGeoTIFF(w, a.Frame, blocked(r.frame, r.eye, a), float32(math.NaN()),
+			terrain.WriteOptions{Content: "metres from the eye to the ground that hides the cell", Unit: "m"})
 	case f.needed:
 		return terrain.WriteGeoTIFF(w, a.Frame, a.NeedM, float32(math.NaN()),
 			terrain.WriteOptions{Content: "metres above ground that a target needs to be seen", Unit: "m"})
 	case isTIFF(f.out):
 		return terrain.WriteGeoTIFF(w, a.Frame, seenCells(a), seenNoData, terrain.WriteOptions{Content: "1 for seen and 0 for not seen"})
 	}
-	return mapfile.WriteGeoJSON(w, seeLayers(r, a))
+	return mapfile.WriteGeoJSON(w, seeLayers(r, a, f.land.simplify))
 }
 
 // seenNoData marks the cells of seen.tif that are unknown or beyond the radius.
@@ -51,7 +56,7 @@ func seenCells(a *los.Area) []uint8 {
 }
 
 // seeLayers returns the seen and the unknown area and the eye to draw.
-func seeLayers(r *seeResult, a *los.Area) []layer.Layer {
+func seeLayers(r *seeResult, a *los.Area, simplifyM float64) []layer.Layer {
 	outline := func(of los.State) orb.MultiPolygon {
 		v := make([]float32, len(a.State))
 		for i, s := range a.State {
@@ -59,7 +64,7 @@ func seeLayers(r *seeResult, a *los.Area) []layer.Layer {
 				v[i] = float32(math.Inf(1))
 			}
 		}
-		return grid.Outline(a.Frame, v, 0)
+		return grid.Simplify(grid.Outline(a.Frame, v, 0), simplifyM)
 	}
 	seen := layer.New("seen", outline(los.Seen), layer.P("area_m2", float64(r.AreaM2)),
 		layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)), layer.P("target_height_m", float64(r.Inputs.TargetHeightM)),

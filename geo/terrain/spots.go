@@ -3,6 +3,7 @@ package terrain
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -83,6 +84,17 @@ func (t *Terrain) Burn(spots []SpotHeight) []Burnt {
 	}
 	t.Info.Notes = append(t.Info.Notes, burntNotes(list)...)
 	return list
+}
+
+// Measured returns the cells that a measured height was set into, by their index
+// in order.
+func (t *Terrain) Measured() []int {
+	cells := make([]int, 0, len(t.burnt))
+	for cell := range t.burnt {
+		cells = append(cells, cell)
+	}
+	slices.Sort(cells)
+	return cells
 }
 
 // burntNotes says how many spots were set, and which are doubtful.

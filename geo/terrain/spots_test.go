@@ -56,6 +56,8 @@ func TestBurn(t *testing.T) {
 	assert.Equal(t, 300.0, got.At(7, 5))
 	assert.Equal(t, [2]int{0, len(got.Z)}, [2]int{got.Info.Voids, got.Info.Known})
 	assert.Equal(t, 3937.0, got.Info.MaxM)
+	cell := func(i int) int { return list[i].Row*got.Cols + list[i].Col }
+	assert.Equal(t, []int{cell(3), cell(6), cell(1)}, got.Measured(), "in the order of rows")
 	assert.False(t, got.CutSummit(summit), "measured")
 	notes := strings.Join(got.Info.Notes, "; ")
 	assert.Contains(t, notes, "3 of 7 measured heights were set")

@@ -91,6 +91,9 @@ func (d drawing) panel(index int, p Panel, y0 float64) {
 
 // curve draws a line, broken at NaN.
 func (d drawing) curve(index int, p Panel, l Line, y0 float64) {
+	if l.Fill {
+		d.below(index, p, l, y0)
+	}
 	s := styles[l.Style]
 	stroke := 2.4
 	if l.Thin {
@@ -109,6 +112,33 @@ func (d drawing) curve(index int, p Panel, l Line, y0 float64) {
 		fmt.Fprintf(d.w, "%s%.1f %.1f", pen, d.x(l.X[i]), p.y(y, y0))
 		pen = "L"
 	}
+	fmt.Fprintln(d.w, `"/>`)
+}
+
+// below fills what is under a line, piece by piece where it is broken.
+func (d drawing) below(index int, p Panel, l Line, y0 float64) {
+	bottom := y0 + panelHeight
+	fmt.Fprintf(d.w, `<path clip-path="url(#panel%d)" fill="#E6E6E6" d="`, index)
+	last := math.NaN()
+	end := func() {
+		if !math.IsNaN(last) {
+			fmt.Fprintf(d.w, "L%.1f %.1fZ", last, bottom)
+		}
+		last = math.NaN()
+	}
+	for i := range l.X {
+		if math.IsNaN(l.X[i]) || math.IsNaN(l.Y[i]) {
+			end()
+			continue
+		}
+		x := d.x(l.X[i])
+		if math.IsNaN(last) {
+			fmt.Fprintf(d.w, "M%.1f %.1f", x, bottom)
+		}
+		fmt.Fprintf(d.w, "L%.1f %.1f", x, p.y(l.Y[i], y0))
+		last = x
+	}
+	end()
 	fmt.Fprintln(d.w, `"/>`)
 }
 

@@ -44,6 +44,7 @@ type Line struct {
 	Name  string
 	Style int // from 0, of as many as there are [Styles]
 	Thin  bool
+	Fill  bool // grey below, down to the panel's edge
 	X, Y  []float64
 }
 

@@ -22,7 +22,7 @@ func figure() Figure {
 			Lines:  []Line{{Name: "day", X: []float64{1, 10, 100, 200, 1000}, Y: []float64{1, 1, 0.5, math.NaN(), 1e9}}, {Name: "night", Style: 1, Thin: true, X: []float64{10, 20}, Y: []float64{0, 1}}},
 			Levels: []Level{{0.5, "half"}}, Walls: []Level{{300, "wall"}, {20, "near"}, {40, ""}},
 			Marks: []Mark{{100, 0.5, 0, "here"}, {101, 0.5, 1, "and here"}, {990, 0.5, 0, "at the right edge"}, {5000, 0.5, 0, "outside"}},
-		}, {YLabel: "b", YMin: -3, YMax: 12}},
+		}, {YLabel: "b", YMin: -3, YMax: 12, Lines: []Line{{Fill: true, X: []float64{10, 20, 30, 1000}, Y: []float64{1, 2, math.NaN(), 3}}}}},
 	}
 }
 
@@ -44,6 +44,7 @@ func TestWrite(t *testing.T) {
 	}
 	assert.Contains(t, svg, "a &lt; b &amp; c")
 	assert.NotContains(t, svg, "NaN")
+	assert.Equal(t, 1, strings.Count(svg, `fill="#E6E6E6"`))
 	assert.NotContains(t, svg, "outside")
 	assert.NotContains(t, svg, "></text>")
 	for _, s := range []string{">100 m<", ">half<", ">wall<", ">and here<", ">night<", ">-2<", ">a note<", `stroke-dasharray="9 4"`} {
