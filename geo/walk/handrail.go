@@ -15,7 +15,13 @@ type Handrail struct {
 	// Exits are where the line leads out of the ring, whichever way it was
 	// drawn: a watcher at each of them, and nobody leaves along this line.
 	Exits []orb.Point
-	Open  bool // the line leads over the terrain's edge within the ring
+	Edges []Edge // where the line leads over the terrain's edge within the ring
+}
+
+// An Edge is the last place of a line before the terrain's edge.
+type Edge struct {
+	Point   orb.Point
+	Seconds float64 // when it can first be reached [s]
 }
 
 // Handrails returns those of the lines that can be met by that time [s] of the
@@ -53,8 +59,10 @@ func (f *Field) handrail(line orb.LineString, seconds float64) Handrail {
 			}
 			switch {
 			case !begun || (last <= seconds) == (t <= seconds):
-			case !inside || !f.onGrid(lastCol, lastRow):
-				h.Open = true
+			case !inside:
+				h.Edges = append(h.Edges, Edge{f.Point(lastCol, lastRow), last})
+			case !f.onGrid(lastCol, lastRow):
+				h.Edges = append(h.Edges, Edge{f.Point(col, row), t})
 			default:
 				h.Exits = append(h.Exits, f.Point((col+lastCol)/2, (row+lastRow)/2))
 			}

@@ -173,7 +173,14 @@ func TestHandrails(t *testing.T) {
 	require.Zero(t, got[1].ReachedS)
 	require.Len(t, got[2].Exits, 2)
 	// A line that leaves the terrain within the ring is open.
-	require.True(t, f.Handrails([]orb.LineString{{h.Point(50, 40), h.Point(50, -40)}}, 1e6)[0].Open)
+	edges := f.Handrails([]orb.LineString{{h.Point(50, 40), h.Point(50, -40)}, {h.Point(-9, 20), h.Point(40, 20)}}, 1e6)
+	require.Len(t, edges[0].Edges, 1)
+	require.Empty(t, edges[0].Exits)
+	col, row := f.Cell(edges[0].Edges[0].Point)
+	require.InDelta(t, 50, col, 0.01)
+	require.InDelta(t, 0, row, 0.51)
+	require.InDelta(t, 50*pace, edges[0].Edges[0].Seconds, 0.012*50*pace)
+	require.Len(t, edges[1].Edges, 1)
 }
 
 // Andorra: with streams that nobody crosses no cell beyond them is reached, and

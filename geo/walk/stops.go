@@ -6,12 +6,10 @@ import (
 	"time"
 )
 
-// Speeds by night as shares of those by day. US Army FM 21-18, Foot Marches:
-// on roads 4.0 km/h by day and 3.2 by night, across country 2.4 and 1.6.
-const (
-	NightOnRoads       = 0.80
-	NightAcrossCountry = 0.67
-)
+// NightOnRoads is the speed by night as a share of that by day. US Army FM 21-18,
+// Foot Marches: on roads 4.0 km/h by day and 3.2 by night (across country 2.4 and
+// 1.6, which is 0.67).
+const NightOnRoads = 0.80
 
 // A Stop is a span of time in which a walker rests or is slower, everywhere.
 type Stop struct {

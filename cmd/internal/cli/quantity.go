@@ -71,6 +71,9 @@ var (
 	// Power is in watts.
 	Power = dimension("power", "100kW",
 		unit{name: "W", scale: 1}, unit{name: "kW", scale: 1e3}, unit{name: "MW", scale: 1e6})
+	// Mass is in kilograms.
+	Mass = dimension("mass", "20kg",
+		unit{name: "kg", scale: 1}, unit{name: "lb", scale: 0.45359237})
 	// MassRate is in kilograms a second.
 	MassRate = dimension("burning rate", "10g/s",
 		unit{name: "g/s", scale: 1e-3}, unit{name: "kg/s", scale: 1})

@@ -436,7 +436,9 @@ func (c *chance) reached(ctx context.Context) ([]float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	o.MaxSeconds = availableS * math.Exp(4*prob.DefaultPaceSpread)
+	stops, load, _ := c.run.pauses(c.start, availableS)
+	o.Factor, availableS = load, walk.Walked(availableS, stops)
+	o.MaxSeconds = math.Max(availableS*math.Exp(4*prob.DefaultPaceSpread), 1)
 	field, err := walk.Reach(ctx, c.run.heights, o)
 	if err != nil {
 		return nil, err

@@ -17,7 +17,17 @@ type Handrail struct {
 	By     *time.Time `json:"by"` // null where the start has no time
 	Lat    cli.Deg    `json:"lat"`
 	Lon    cli.Deg    `json:"lon"`
-	Open   bool       `json:"open"` // it leads over the terrain's edge within the widest ring
+	Open   bool       `json:"open"`  // it leads over the terrain's edge within the widest ring
+	Edges  []Edge     `json:"edges"` // where it does
+}
+
+// An Edge is where a trail leads over the terrain's edge, and when its walker can
+// first be there.
+type Edge struct {
+	AfterS cli.Num    `json:"after_s"`
+	By     *time.Time `json:"by"` // null where the start has no time
+	Lat    cli.Deg    `json:"lat"`
+	Lon    cli.Deg    `json:"lon"`
 }
 
 // An Exit is where a trail leads out of a ring: whoever watches all of them
@@ -58,10 +68,15 @@ func (g *Rings) AddTrails(f *walk.Field, trails []Shape, people []walk.Walker, s
 	}
 	g.Handrails = []Handrail{}
 	for _, h := range f.Handrails(lines, fastest.Factor*walk.Walked(last, stops)) {
-		g.Handrails = append(g.Handrails, Handrail{
-			Name: trails[h.Line].Name, Walker: fastest.Name, AfterS: cli.Num(walk.Arrived(h.ReachedS/fastest.Factor, stops)),
-			Lat: cli.Deg(h.Reached.Lat()), Lon: cli.Deg(h.Reached.Lon()), Open: h.Open,
-		})
+		after := func(s float64) cli.Num { return cli.Num(walk.Arrived(s/fastest.Factor, stops)) }
+		met := Handrail{
+			Name: trails[h.Line].Name, Walker: fastest.Name, AfterS: after(h.ReachedS),
+			Lat: cli.Deg(h.Reached.Lat()), Lon: cli.Deg(h.Reached.Lon()), Open: len(h.Edges) > 0, Edges: []Edge{},
+		}
+		for _, e := range h.Edges {
+			met.Edges = append(met.Edges, Edge{AfterS: after(e.Seconds), Lat: cli.Deg(e.Point.Lat()), Lon: cli.Deg(e.Point.Lon())})
+		}
+		g.Handrails = append(g.Handrails, met)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -31,6 +32,7 @@ type Rings struct {
 	TrailCells   int        `json:"trail_cells"`
 	BarrierCells int        `json:"barrier_cells"`
 	Walkers      []Walker   `json:"walkers"`
+	Slowed       []Slowed   `json:"slowed"` // what was stated to make all of them slower
 	Rings        []Ring     `json:"rings"`
 	Handrails    []Handrail `json:"handrails"` // null without trails
 	Route        *Route     `json:"route"`     // null where none was asked for
@@ -93,10 +95,12 @@ func (r *run) rings(ctx context.Context) error {
 		return fmt.Errorf("no walking rule is named %s", t.Rule)
 	}
 	people := walkers(t.Walkers)
+	stops, load, slowed := r.pauses(start, slices.Max(t.After))
 	if r.heights == nil {
-		r.result.Rings = NewRings(start.Name, start.Point, rule, nil, people, flatRings(start, rule, t))
+		r.result.Rings = NewRings(start.Name, start.Point, rule, nil, people, flatRings(start, rule, t, stops, load))
 	} else {
 		o, trails, err := r.walking(start, rule)
+		o.Factor = load
 		if err != nil {
 			return err
 		}
@@ -109,12 +113,17 @@ func (r *run) rings(ctx context.Context) error {
 		if err != nil {
 			return fmt.Errorf("walking from start %s: %w", start.Name, err)
 		}
-		r.result.Rings = NewRings(start.Name, start.Point, rule, r.heights, people, walk.Rings(field, start.Point, t.After, people, nil))
+		r.result.Rings = NewRings(start.Name, start.Point, rule, r.heights, people, walk.Rings(field, start.Point, t.After, people, stops))
 		r.result.Rings.AddMasks(o)
-		if len(trails) > 0 {
-			r.result.Rings.AddTrails(field, trails, people, nil)
+		lines, err := r.shapes(t.Handrails)
+		if err != nil {
+			return err
+		}
+		if trails = append(trails, linesOf(lines)...); len(trails) > 0 {
+			r.result.Rings.AddTrails(field, trails, people, stops)
 		}
 	}
+	r.result.Rings.Slowed = slowed
 	if r.result.Terrain != nil {
 		r.result.Rings.Surface = r.result.Terrain.Surface
 	}
@@ -163,8 +172,8 @@ func marked(mask []bool) int {
 	return n
 }
 
-// Date puts a time on each ring, handrail and route; a zero start leaves them
-// without.
+// Date puts a time on each ring, on the places of handrails and on the route; a
+// zero start leaves them without.
 func (g *Rings) Date(start time.Time, zone *time.Location) {
 	if start.IsZero() {
 		return
@@ -174,7 +183,11 @@ func (g *Rings) Date(start time.Time, zone *time.Location) {
 		g.Rings[i].By = by(g.Rings[i].AfterS)
 	}
 	for i := range g.Handrails {
-		g.Handrails[i].By = by(g.Handrails[i].AfterS)
+		h := &g.Handrails[i]
+		h.By = by(h.AfterS)
+		for k := range h.Edges {
+			h.Edges[k].By = by(h.Edges[k].AfterS)
+		}
 	}
 	if g.Route != nil {
 		g.Route.By = by(g.Route.AfterS)
@@ -223,11 +236,11 @@ func (r *run) shapes(names []string) ([]Shape, error) {
 
 // flatRings returns circles at the rule's speed on the flat, wider by the
 // start's 95 % radius; they are marked flat in the result.
-func flatRings(start plan.Start, rule walk.Rule, t plan.Traveller) []walk.Ring {
+func flatRings(start plan.Start, rule walk.Rule, t plan.Traveller, stops []walk.Stop, load float64) []walk.Ring {
 	var list []walk.Ring
 	for _, after := range t.After {
 		for _, w := range walkers(t.Walkers) {
-			radius := after*w.Factor/rule.MapPace(0) + start.Radius95M
+			radius := walk.Walked(after, stops)*load*w.Factor/rule.MapPace(0) + start.Radius95M
 			circle := earth.Ellipse{MajorM: radius, MinorM: radius}
 			list = append(list, walk.Ring{
 				AfterS: after, By: w.Name, FarthestM: radius, AreaM2: math.Pi * radius * radius,

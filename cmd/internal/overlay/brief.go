@@ -171,7 +171,7 @@ func (b *brief) rings(r *job.Result) {
 		if ring.Open {
 			open = "  open"
 		}
-		b.columns("   %-9s %-20s %-7s %12s %12s%s", duration(float64(ring.AfterS)), by, ring.Walker, job.Distance(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
+		b.columns("   %-9s %-20s %-7s %12s %12s%s", Duration(float64(ring.AfterS)), by, ring.Walker, job.Distance(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
 	}
 	b.line("Open: the ring touches the edge of the terrain or ground without height, and may reach farther.")
 }
@@ -217,16 +217,16 @@ func (b *brief) sites(r *job.Result) {
 	}
 	b.title("WHERE A SIGNAL SHOULD STAND")
 	for _, p := range r.Place {
-		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), others(p.NoticedBy), p.Candidates, duration(float64(p.Total)))
+		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), others(p.NoticedBy), p.Candidates, Duration(float64(p.Total)))
 		if len(p.Sites) == 0 {
 			b.item("   ", "No site is noticed by anybody who looks.")
 			continue
 		}
 		for _, s := range p.Sites {
-			b.item("   ", "%s: adds %s, seen by %.0f %% alone, from %s of ground", s.Name, duration(float64(s.Gain)), 100*float64(s.SeenShare), area(float64(s.SeenAreaM2)))
+			b.item("   ", "%s: adds %s, seen by %.0f %% alone, from %s of ground", s.Name, Duration(float64(s.Gain)), 100*float64(s.SeenShare), area(float64(s.SeenAreaM2)))
 			b.columns("      %s", position(s.Point))
 		}
-		b.item("   ", "Together %s of %s; no %d sites can reach more than %s.", duration(float64(p.Covered)), duration(float64(p.Total)), len(p.Sites), duration(float64(p.Bound)))
+		b.item("   ", "Together %s of %s; no %d sites can reach more than %s.", Duration(float64(p.Covered)), Duration(float64(p.Total)), len(p.Sites), Duration(float64(p.Bound)))
 	}
 }
 
@@ -236,7 +236,7 @@ func (b *brief) looking(r *job.Result) {
 	}
 	b.title("WHO LOOKS")
 	for _, p := range r.Looking.Parties {
-		b.item("   ", "%s: %d, %s in %s%s%s", p.Name, p.People, job.Distance(float64(p.LengthM)), duration(float64(p.Seconds)), gaps(p.Gaps), with(p.Observer))
+		b.item("   ", "%s: %d, %s in %s%s%s", p.Name, p.People, job.Distance(float64(p.LengthM)), Duration(float64(p.Seconds)), gaps(p.Gaps), with(p.Observer))
 	}
 	for _, l := range r.Looking.Lookouts {
 		watch := ""

@@ -195,7 +195,7 @@ func ReachLayers(rings *job.Rings) []layer.Layer {
 }
 
 func ringName(g job.Ring) string {
-	name := fmt.Sprintf("%s walker after %s", g.Walker, duration(float64(g.AfterS)))
+	name := fmt.Sprintf("%s walker after %s", g.Walker, Duration(float64(g.AfterS)))
 	if g.Open {
 		name += ", open"
 	}
@@ -215,6 +215,8 @@ func sights(r *job.Result) layer.Layer {
 		case s.SightSound != nil: // wind and ground bend a sound: no ring
 		case s.Mirror != nil:
 			f.Geometry = flashReach(s)
+		case s.Lamp != nil && len(s.Lamp.Reach) > 0 && d > 0:
+			f.Geometry = lampReach(s)
 		case d > 0:
 			f.Geometry = circle(s.Point, d)
 		}

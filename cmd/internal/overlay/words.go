@@ -36,8 +36,8 @@ func bearing(deg float64) string {
 	return fmt.Sprintf("%03d", int(math.Round(deg))%360)
 }
 
-// duration writes a time span in hours and minutes.
-func duration(s float64) string {
+// Duration writes a time span in hours and minutes.
+func Duration(s float64) string {
 	minutes := int(math.Round(s / 60))
 	switch h, m := minutes/60, minutes%60; {
 	case h == 0:

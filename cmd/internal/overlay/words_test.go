@@ -30,7 +30,7 @@ func TestDuration(t *testing.T) {
 		s    float64
 		want string
 	}{{0, "0 min"}, {89, "1 min"}, {3600, "1 h"}, {3599, "1 h"}, {5400, "1 h 30"}, {86400, "24 h"}} {
-		assert.Equal(t, c.want, duration(c.s))
+		assert.Equal(t, c.want, Duration(c.s))
 	}
 }
 

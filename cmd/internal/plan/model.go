@@ -102,8 +102,10 @@ type Traveller struct {
 	RuleLine        int
 	Trails          []string // paths of lines that are walked by the rule's on-path form
 	Barriers        []string // paths of lines and areas that are not crossed
+	Handrails       []string // paths of lines that lead people, but are not walked faster
 	Walkers         Walkers
 	Footing
+	Pauses
 	After   []float64 // [s] times of the travel rings, increasing
 	Signals []Signal
 }

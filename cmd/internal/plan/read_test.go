@@ -63,6 +63,11 @@ traveller:
   rule: tobler
   trails: [trails.geojson]
   barriers: [streams.geojson]
+  handrails: [streams.geojson]
+  rest: "22:00-06:00"
+  night: dark
+  load: 20 kg
+  body: 80 kg
   crossing: streams
   time_factors: {wood: 3, wetland: 4.5}
   walkers: {slow: 0.5, usual: 0.9, fast: 1.5}

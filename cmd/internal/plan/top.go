@@ -49,6 +49,7 @@ func newPlan() *Plan {
 		Weather: Weather{VisibilityM: DefaultVisibilityM, Refraction: DefaultRefraction, Cloud: DefaultCloud, WindMS: DefaultWindMS, TemperatureC: DefaultTemperatureC, Humidity: DefaultHumidity},
 		Traveller: Traveller{
 			Footing:       Footing{Crossing: DefaultCrossing},
+			Pauses:        Pauses{BodyKG: DefaultBodyKG},
 			SigmaDistance: DefaultSigmaDistance, SigmaBearingDeg: DefaultSigmaBearingDeg,
 			ScaleBias: DefaultScaleBias, BearingBiasDeg: DefaultBearingBiasDeg,
 			Rule:    DefaultRule,

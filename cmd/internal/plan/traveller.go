@@ -31,10 +31,11 @@ func (r *reader) traveller(n ast.Node, t *Traveller, named *names) {
 		}, false},
 		{"trails", r.paths(&t.Trails, "trails", true), false},
 		{"barriers", r.paths(&t.Barriers, "barriers", true), false},
+		{"handrails", r.paths(&t.Handrails, "handrails", true), false},
 		{"walkers", func(n ast.Node) { r.walkers(n, &t.Walkers) }, false},
 		{"after", r.quantities(&t.After, "after", cli.Duration.Positive()), false},
 		{"signals", func(n ast.Node) { r.signals(n, &t.Signals, named) }, false},
-	}, r.footingKeys(&t.Footing)...)...)
+	}, append(r.footingKeys(&t.Footing), r.pauseKeys(&t.Pauses)...)...)...)
 	t.Line = b.line
 	t.LogErrorsStated = LogErrorsStated{b.has("log_sigma_distance"), b.has("log_sigma_bearing"), b.has("scale_bias"), b.has("bearing_bias")}
 }
