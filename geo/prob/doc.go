@@ -17,8 +17,9 @@
 // [Surface.Region] is the smallest area with a share of the probability,
 // [Surface.EntropyBits] how spread out it is, [Surface.RankScore] how well it
 // did once the person is found, [Surface.Update] what a search that found
-// nothing leaves of it. [Split] cuts the map into parts that one party can
-// search.
+// nothing leaves of it. A [History] replays what has been learnt: each [Search],
+// each signal that was [NotSeen], and the [Motion] in between. [Split] cuts the
+// map into parts that one party can search.
 //
 // A surface sums up what was told to it. The share outside is a judgement, and
 // nothing here estimates whether a person lives.
