@@ -235,7 +235,8 @@ func TestLogRoundTrip(t *testing.T) {
 func FuzzParseLog(f *testing.F) {
 	for _, s := range []string{whole, traverse, "060 1000\n", "pace: 30 in per step\n010 5 paces\n", "N 76 E 3 m", "350 , 010 3 m", "start: 31T CH 8 8\n1 1 m",
 		"declination: 12d30'W in 2015.5, 0.1W per year\n060M 1 m", "date: 2026-10-25 Europe/Andorra\n1 1 m @02:30", "060 3 m slope", "060 3 m @", "°'\" 5 m",
-		"back 1066 mil M, 1070 3 m @1405 +5%", "N 76 00 30 E 5 steps", commaTable, semicolonTable, "bearing,distance_m\n\"1\"\"\",2", "sep=;\nbearing;distance\n1,5;2,5 m"} {
+		"back 1066 mil M, 1070 3 m @1405 +5%", "N 76 00 30 E 5 steps", commaTable, semicolonTable, "bearing,distance_m\n\"1\"\"\",2", "sep=;\nbearing;distance\n1,5;2,5 m", everyForm, everyFormTable,
+		"compass: none, turn 40deg per 25 m\n0 5 m\n", "sigma-distance: 4%\nscale-bias: 1 %\nsigma-bearing: 40mil\n0 5 m"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

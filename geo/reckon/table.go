@@ -136,7 +136,7 @@ func (p *parser) tableColumns(row string, mark rune) ([]column, error) {
 			c = column{}
 		case ok && seen[c.name]:
 			return nil, cell.fault("a second column of "+c.name, "leave one of them")
-		case ok && p.seen[c.name]:
+		case ok && p.seen[c.name] && c.name != "declination" && c.name != "convergence": // those may be a leg's own
 			return nil, cell.fault(c.name+" stands above the table too", "leave one of them")
 		}
 		seen[c.name] = ok
