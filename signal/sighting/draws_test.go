@@ -91,6 +91,31 @@ func TestBands(t *testing.T) {
 	assert.Error(t, err)
 }
 
+// All queries see the same draws: where nothing but the square of the distance
+// counts, four times the light makes every point of the band twice as far. The
+// three points are in order, and the middle one is near the result.
+func TestDrawsAreShared(t *testing.T) {
+	q := base()
+	q.Ground, q.Air.VisibilityM = NoCurvature, 1e9
+	bands := func(cd float64, seed uint64) Bands {
+		q.Source = source.Light{IntensityCD: cd}
+		b, err := q.Bands(UsualSpread(source.KindLight), seed)
+		require.NoError(t, err)
+		return b
+	}
+	for _, seed := range []uint64{0, 1, 77} {
+		one, four := bands(100, seed), bands(400, seed)
+		for _, p := range [][2]Band{{one.Noticed, four.Noticed}, {one.Perceptible, four.Perceptible}} {
+			assert.InEpsilon(t, 2*p[0].Low, p[1].Low, 1e-3)
+			assert.InEpsilon(t, 2*p[0].Mid, p[1].Mid, 1e-3)
+			assert.InEpsilon(t, 2*p[0].High, p[1].High, 1e-3)
+			assert.True(t, p[0].Low < p[0].Mid && p[0].Mid < p[0].High)
+		}
+		assert.InEpsilon(t, solve(t, q).Perceptible.DistanceM, four.Perceptible.Mid, 0.1)
+	}
+	assert.NotEqual(t, bands(100, 1), bands(100, 2))
+}
+
 // Every coordinate of the points is normal.
 func TestNormalPoints(t *testing.T) {
 	points := normalPoints(Draws, 3)

@@ -135,7 +135,7 @@ func joins(law observer.Law) float64 {
 }
 
 // In fog no signal is seen much farther than a few times the visibility: a
-// lamp of any intensity within 20 of them, a flag within 2.
+// lamp of any intensity within 20 of them, a flag within 3.
 func TestFogLimit(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		q := anything(t)
