@@ -25,16 +25,17 @@ func (r *run) overGround(ctx context.Context, s plan.Signal, eyeM float64, out *
 	}
 	col, row := r.heights.Cell(out.Point)
 	lamp := los.Station{Col: col, Row: row, HeightM: r.standsM(s)}
+	beam := r.beamOver(s, lamp, eyeM)
 	radius := math.Min(float64(out.PerceptibleM), viewLimitM)
 	area, err := los.SeenArea(ctx, r.heights, lamp, eyeM, radius, r.sightLines())
 	if err != nil {
 		return err
 	}
-	if out.WithoutTrees, err = r.withoutTrees(ctx, lamp, eyeM, radius, out); err != nil {
+	if out.WithoutTrees, err = r.withoutTrees(ctx, lamp, beam, eyeM, radius, out); err != nil {
 		return err
 	}
-	noticed := r.seenWithin(area, lamp, float64(out.NoticedM), out.LimitNoticed)
-	best := r.seenWithin(area, lamp, float64(out.PerceptibleM), out.Limit)
+	noticed := r.seenWithin(area, lamp, beam, float64(out.NoticedM), out.LimitNoticed)
+	best := r.seenWithin(area, lamp, beam, float64(out.PerceptibleM), out.Limit)
 	out.SeenAreaM2 = cli.Area(noticed.areaM2)
 	out.NoticedM, out.LimitNoticed = cli.Len(noticed.distM), noticed.limit
 	out.PerceptibleM, out.Limit = cli.Len(best.distM), best.limit
@@ -53,11 +54,12 @@ type seenGround struct {
 // seenWithin returns what of an area sees the signal within the distance that
 // light allows. What limits it is the light where the farthest place lies within
 // a cell of that distance; the end of the terrain where the ground in view runs
-// up to its edge or to cells without a height; and otherwise the terrain.
-func (r *run) seenWithin(a *los.Area, lamp los.Station, luminousM float64, limit string) seenGround {
+// up to its edge or to cells without a height; the beam where it reaches none of it;
+// and otherwise the terrain.
+func (r *run) seenWithin(a *los.Area, lamp los.Station, beam *beamOver, luminousM float64, limit string) seenGround {
 	var g seenGround
 	limitM := math.Min(luminousM, viewLimitM)
-	cutOff := false
+	cutOff, beside := false, false
 	var cellM float64
 	for row := range a.Frame.Rows {
 		// A sight line has the length of its middle row's cells.
@@ -65,8 +67,13 @@ func (r *run) seenWithin(a *los.Area, lamp los.Station, luminousM float64, limit
 		cellM = math.Max(cellM, math.Hypot(east, north))
 		for col := range a.Frame.Cols {
 			state := a.State[row*a.Frame.Cols+col]
-			d := math.Hypot((float64(col+a.Col0)-lamp.Col)*east, (float64(row+a.Row0)-lamp.Row)*north)
-			if d > limitM {
+			eastM, northM := (float64(col+a.Col0)-lamp.Col)*east, (lamp.Row-float64(row+a.Row0))*north
+			d := math.Hypot(eastM, northM)
+			if d > limitM || state == los.Hidden {
+				continue
+			}
+			if d > beam.reachM(limitM, float64(col+a.Col0), float64(row+a.Row0), eastM, northM) {
+				beside = true
 				continue
 			}
 			switch state {
@@ -83,6 +90,8 @@ func (r *run) seenWithin(a *los.Area, lamp los.Station, luminousM float64, limit
 	case g.distM+cellM >= limitM:
 		// Between the last cell and the light's own limit no ground decides.
 		g.distM, g.limit = limitM, limit
+	case g.distM == 0 && beside:
+		g.limit = string(sighting.Beam)
 	case cutOff:
 		g.limit = string(sighting.Edge)
 	default:

@@ -118,9 +118,9 @@ func burning(s plan.Signal) (from, until time.Time) {
 	return from, until
 }
 
-// among puts other lights near the line into the query: for a plan where they mean
+// lightsAbout puts other lights near the line into the query: for a plan where they mean
 // something, since it judges all its signals at all its hours.
-func (r SightRequest) among(q *sighting.Query) {
+func (r SightRequest) lightsAbout(q *sighting.Query) {
 	q.About = sighting.LightsAbout(r.LightsAbout)
 	if r.ofPlan && !q.AboutCounts() {
 		q.About = sighting.NoLights
@@ -138,10 +138,13 @@ type SightLamp struct {
 	Output     cli.Num    `json:"output"`      // share of the first light that is left; 0: out
 	LitFrom    *time.Time `json:"lit_from"`    // null where it is not known
 	OutAt      *time.Time `json:"out_at"`
+	// Reach is how far it is noticed on the bearings of the level, before the ground
+	// is looked at: of a lamp of a plan that is aimed.
+	Reach []SightReach `json:"reach,omitempty"`
 }
 
 // tellLamp adds how a light shines.
-func (r SightRequest) tellLamp(l source.Light, out *SightResult) {
+func (r SightRequest) tellLamp(l source.Light, q sighting.Query, out *SightResult) {
 	t := &SightLamp{
 		Standard: r.Signal.Standard, PeakCD: cli.Num(l.IntensityCD), FlashShare: cli.Num(l.Flash.Share()),
 		LastsS: cli.Num(math.NaN()), Output: cli.Num(l.Output(r.LitForS)),
@@ -156,6 +159,9 @@ func (r SightRequest) tellLamp(l source.Light, out *SightResult) {
 			at := from.Add(seconds(lasts))
 			t.LitFrom, t.OutAt = &from, &at
 		}
+	}
+	if r.ofPlan && l.Beam.Aimed {
+		t.Reach = lampBeam{l.Beam, q.Air.Extinction()}.reach(float64(out.LuminousNoticedM), float64(out.NoticedM))
 	}
 	out.Lamp = t
 	if s, ok := source.FindStandard(r.Signal.Standard); ok {

@@ -96,14 +96,15 @@ func (r *run) placements(ctx context.Context) error {
 
 // signalAt returns the signal that is placed: the one the plan names, or else
 // the first that burns at that time. Flags, fires and
-// smoke are taken to show always; a sound is not seen, and a mirror's light goes
-// by hand where the sun allows it, so neither is placed.
+// smoke are taken to show always; a sound is not seen, a mirror's light goes by hand
+// where the sun allows it, a person goes where they like and a symbol is read from
+// above, so none of these is placed.
 func (r *run) signalAt(t time.Time) (plan.Signal, bool) {
 	for _, s := range r.plan.Traveller.Signals {
 		if name := r.plan.Placement.Signal; name != "" && name != s.Name {
 			continue
 		}
-		if s.Heard() || s.Kind == plan.Mirror {
+		if s.Heard() || s.Kind == plan.Mirror || s.Kind == plan.Figure || s.Kind == plan.Symbol {
 			continue
 		}
 		if from, until := burning(s); !t.Before(from) && t.Before(until) {
@@ -195,25 +196,18 @@ func (r *run) seenBy(ctx context.Context, s plan.Signal, noticed []float64, site
 // seenFrom returns which of the eyes notice the signal at one candidate.
 func (r *run) seenFrom(s plan.Signal, noticed []float64, at candidate, eyes []candidate) (place.Set, int, error) {
 	seen, unknown := place.NewSet(len(eyes)), 0
-	lamp, err := los.NewEye(r.heights, los.Station{Col: at.col, Row: at.row, HeightM: r.standsM(s)}, r.sightLines())
+	stands := los.Station{Col: at.col, Row: at.row, HeightM: r.standsM(s)}
+	lamp, err := los.NewEye(r.heights, stands, r.sightLines())
 	if err != nil {
 		return seen, 0, err
 	}
-	beam := beamOf(s)
 	for i, eye := range eyes {
 		dx, dy := eye.x-at.x, eye.y-at.y
 		d := math.Hypot(dx, dy)
 		by := r.watch.watchers[i].by
 		eyeM := r.seers[by].eyeM
-		if d > noticed[by] {
+		if d > r.beamOver(s, stands, eyeM).reachM(noticed[by], eye.col, eye.row, dx, dy) {
 			continue
-		}
-		if beam.WidthDeg > 0 {
-			up := r.heights.SampleCell(eye.col, eye.row) + eyeM - r.heights.SampleCell(at.col, at.row) - r.standsM(s)
-			azimuth := earth.NewTrue(math.Atan2(dx, dy) * 180 / math.Pi)
-			if !beam.Covers(azimuth, math.Atan2(up, d)*180/math.Pi) {
-				continue
-			}
 		}
 		switch lamp.State(los.Station{Col: eye.col, Row: eye.row, HeightM: eyeM}) {
 		case los.Seen:
@@ -239,6 +233,7 @@ func (r *run) site(ctx context.Context, s plan.Signal, c candidate, noticedM flo
 	if err != nil {
 		return site, err
 	}
+	r.beamOver(s, lamp, r.seers[0].eyeM).only(area, noticedM)
 	site.SeenAreaM2 = cli.Area(area.AreaM2)
 	site.Seen = outline(area)
 	return site, nil

@@ -236,7 +236,7 @@ func (r SightRequest) ask(out *SightResult) (sighting.Query, error) {
 	if err := r.observe(r.AgeYears, &q); err != nil {
 		return q, err
 	}
-	r.among(&q)
+	r.lightsAbout(&q)
 	r.before(&q, float64(out.Inputs.GroundLx))
 	if out.Inputs.Looking, err = r.SightTask.look(&q); err != nil {
 		return q, err

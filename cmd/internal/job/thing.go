@@ -215,7 +215,7 @@ func fireCautions() []string {
 func (r SightRequest) tellThing(found sighting.Result, q sighting.Query, out *SightResult) error {
 	switch s := q.Source.(type) {
 	case source.Light:
-		r.tellLamp(s, out)
+		r.tellLamp(s, q, out)
 	case source.Symbol:
 		return r.symbol(s, q, out)
 	case source.Fire:
@@ -226,7 +226,7 @@ func (r SightRequest) tellThing(found sighting.Result, q sighting.Query, out *Si
 			out.EffectiveCD = cli.Num(sighting.SentBackCD(found.Appearance, p, q.Air.Extinction()))
 		}
 	case source.Smoke:
-		out.Smoke = &SightSmoke{TopM: cli.Len(s.TopM()), ShowsFromM: cli.Len(s.FromM)}
+		out.Smoke = &SightSmoke{TopM: cli.Len(s.TopM()), ShowsFromM: cli.Len(s.FromM), Plume: plume(s)}
 		if s.FromM > 0 && q.Ground == sighting.LineClear {
 			out.Cautions = append(out.Cautions, fmt.Sprintf("the ground hides the fire: only what is higher than %s above it shows of the smoke, and only that is counted", Distance(s.FromM)))
 		}
@@ -236,6 +236,7 @@ func (r SightRequest) tellThing(found sighting.Result, q sighting.Query, out *Si
 
 // A SightSmoke is which part of a smoke shows: heights above its fire.
 type SightSmoke struct {
-	TopM       cli.Len `json:"top_m"`
-	ShowsFromM cli.Len `json:"shows_from_m"`
+	TopM       cli.Len   `json:"top_m"`
+	ShowsFromM cli.Len   `json:"shows_from_m"`
+	Plume      []SmokeAt `json:"plume"` // downwind; none in calm air, where the smoke stands
 }

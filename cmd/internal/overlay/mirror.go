@@ -2,6 +2,7 @@ package overlay
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/job"
@@ -42,6 +43,17 @@ func flashReach(s job.Sighting) orb.Geometry {
 // sectorGapDeg is from which gap between its ends on a reach is a sector: bearings
 // lie 10 degrees apart.
 const sectorGapDeg = 15
+
+// lampReach returns how far an aimed lamp is noticed on every bearing; where the
+// ground decides, no farther than the farthest place that sees it.
+func lampReach(s job.Sighting) orb.Geometry {
+	var ring orb.Ring
+	for _, on := range slices.Backward(s.Lamp.Reach) { // rings run anticlockwise
+		p, _ := earth.Direct(s.Point, earth.True(on.AzimuthDeg), math.Min(float64(on.NoticedM), float64(s.NoticedM)))
+		ring = append(ring, p)
+	}
+	return orb.Polygon{append(ring, ring[0])}
+}
 
 // mirrors writes when the sun lets a mirror work, once a day.
 func (b *brief) mirrors(r *job.Result) {

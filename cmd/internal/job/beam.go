@@ -1,0 +1,104 @@
+package job
+
+import (
+	"math"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/earth"
+	"farhail/geo/los"
+	"farhail/signal/air"
+	"farhail/signal/sighting"
+	"farhail/signal/source"
+)
+
+// A lampBeam is a beam in the air of a plan, for distances to its sides.
+type lampBeam struct {
+	source.Beam
+	extinction float64
+}
+
+// dimmedM returns the distance of a light of which a share of the greatest is left,
+// for one that reaches distM on its level to an eye that it is turned to: both give
+// the eye the same light.
+func (b lampBeam) dimmedM(distM, share float64) float64 {
+	level := b.Share(earth.True(math.NaN()), 0)
+	if share == level || !(distM > 0) {
+		return distM
+	}
+	return sighting.LuminousM(share, level*math.Exp(-b.extinction*distM)/(distM*distM), b.extinction)
+}
+
+// A beamOver is a beam that does not shine alike to all sides, over the ground of a
+// plan. A nil one shines all round.
+type beamOver struct {
+	lampBeam
+	run   *run
+	lamp  los.Station
+	lampM float64 // height of the lamp above the sea
+	eyeM  float64 // height of the eyes above their ground
+}
+
+// beamOver returns the beam of a signal at a place; nil for one that shines all
+// round.
+func (r *run) beamOver(s plan.Signal, lamp los.Station, eyeM float64) *beamOver {
+	beam := beamOf(s)
+	if !beam.Narrow() {
+		return nil
+	}
+	a := air.Air{VisibilityM: r.plan.Weather.VisibilityM}
+	return &beamOver{lampBeam{beam, a.Extinction()}, r, lamp, r.heights.SampleCell(lamp.Col, lamp.Row) + lamp.HeightM, eyeM}
+}
+
+// reachM returns how far the light reaches toward a cell of the terrain, eastM and
+// northM from it, when it reaches distM to an eye that it is turned to on its level.
+func (b *beamOver) reachM(distM float64, col, row, eastM, northM float64) float64 {
+	if b == nil {
+		return distM
+	}
+	up := b.run.heights.SampleCell(col, row) + b.eyeM - b.lampM
+	azimuth := earth.NewTrue(math.Atan2(eastM, northM) * 180 / math.Pi)
+	return b.dimmedM(distM, b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi))
+}
+
+// only takes the cells out of an area that the beam does not reach.
+func (b *beamOver) only(a *los.Area, distM float64) {
+	if b == nil {
+		return
+	}
+	a.AreaM2, a.Seen = 0, 0
+	for row := range a.Frame.Rows {
+		east, north := b.run.heights.MetresAt(b.lamp.Col, (b.lamp.Row+float64(row+a.Row0))/2)
+		for col := range a.Frame.Cols {
+			state := &a.State[row*a.Frame.Cols+col]
+			c, w := float64(col+a.Col0), float64(row+a.Row0)
+			dx, dy := (c-b.lamp.Col)*east, (b.lamp.Row-w)*north
+			if *state == los.Seen && math.Hypot(dx, dy) > b.reachM(distM, c, w, dx, dy) {
+				*state = los.Hidden
+			}
+			if *state == los.Seen {
+				a.Seen++
+				a.AreaM2 += a.Frame.AreaM2(row)
+			}
+		}
+	}
+}
+
+// A SightReach is how far a lamp is noticed on one bearing.
+type SightReach struct {
+	AzimuthDeg cli.Deg `json:"azimuth_deg"`
+	NoticedM   cli.Len `json:"noticed_m"`
+}
+
+// beamStepDeg is from bearing to bearing.
+const beamStepDeg = 5
+
+// reach lists how far an aimed lamp is noticed on the bearings of the level, when it
+// reaches luminousM by light, air and eye and atMostM by all.
+func (b lampBeam) reach(luminousM, atMostM float64) []SightReach {
+	var list []SightReach
+	for deg := 0.0; deg < 360; deg += beamStepDeg {
+		list = append(list, SightReach{cli.Deg(deg), cli.Len(min(b.dimmedM(luminousM, b.Share(earth.True(deg), 0)), atMostM))})
+	}
+	return list
+}
