@@ -12,7 +12,6 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
-	"farhail/cmd/internal/plan"
 	"farhail/geo/coord"
 	"farhail/geo/mapfile"
 	"farhail/geo/prob"
@@ -69,7 +68,7 @@ It sums up what was told to it, and estimates nothing about survival.`,
 }
 
 func runChance(ctx context.Context, app *cli.App, name, out string, found *coord.Position) error {
-	p, err := plan.Read(cli.Disk, name)
+	p, err := readPlan(app, cli.Disk, name)
 	if err != nil {
 		return err
 	}

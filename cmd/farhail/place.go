@@ -11,7 +11,6 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
-	"farhail/cmd/internal/plan"
 )
 
 // errNoPlacement tells that a plan has nothing to place or nobody to see it.
@@ -45,7 +44,7 @@ it is a line, not a safe path.`,
 		Input:   "the plan, or a file that it names, is wrong",
 		MinArgs: 1, MaxArgs: 1,
 		Run: func(ctx context.Context, args []string) error {
-			p, err := plan.Read(cli.Disk, args[0])
+			p, err := readPlan(app, cli.Disk, args[0])
 			if err != nil {
 				return err
 			}

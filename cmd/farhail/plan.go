@@ -43,10 +43,19 @@ left out and listed.`,
 	return cmd
 }
 
+// readPlan reads a plan; --seed takes the place of its seed.
+func readPlan(app *cli.App, fsys fs.FS, name string) (*plan.Plan, error) {
+	p, err := plan.Read(fsys, name)
+	if err == nil && app.SeedGiven {
+		p.Seed = app.Seed
+	}
+	return p, err
+}
+
 // runPlan does a plan, writes its files into a folder ("" for none) and prints
 // the answer.
 func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string) error {
-	p, err := plan.Read(fsys, name)
+	p, err := readPlan(app, fsys, name)
 	if err != nil {
 		return err
 	}
