@@ -3,6 +3,7 @@ package job
 import (
 	"math"
 
+	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/los"
 	"farhail/signal/air"
@@ -97,4 +98,27 @@ func (r SightRequest) hideFoot(line los.Sight, q *sighting.Query) {
 	}
 	s.FromM = line.NeedM - r.Signal.HeightM
 	q.Source = s
+}
+
+// A SmokeAt is smoke that the wind has carried some way from its fire.
+type SmokeAt struct {
+	DistanceM    cli.Len `json:"distance_m"`
+	RiseM        cli.Len `json:"rise_m"`   // of its middle above the fire
+	SideM        cli.Len `json:"side_m"`   // standard deviations across the wind
+	UpM          cli.Len `json:"up_m"`     // and upward, by the air alone,
+	SpreadUpM    cli.Len `json:"spread_m"` // and upward with what its own heat adds
+	OpticalDepth cli.Num `json:"optical_depth"`
+}
+
+// plume returns the smoke at distances downwind; only its first 100 m count.
+func plume(s source.Smoke) []SmokeAt {
+	list := []SmokeAt{}
+	if s.WindMS < air.LeastWindMS {
+		return list
+	}
+	for _, distM := range []float64{20, 50, 100, 200, 300, 500, 1000, 2000} {
+		d := s.Drift(distM)
+		list = append(list, SmokeAt{cli.Len(distM), cli.Len(d.RiseM), cli.Len(d.SideM), cli.Len(d.UpM), cli.Len(d.ThickM), cli.Num(d.OpticalDepth)})
+	}
+	return list
 }
