@@ -6,8 +6,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -189,7 +189,7 @@ func (r *seeLine) figure(places []los.Place) plot.Figure {
 	if r.DistanceM >= 2000 {
 		unit, text = 1000, "distance from the eye (km)"
 	}
-	ground := plot.Line{Name: "ground", Style: 3, Fill: true}
+	ground := plot.Line{Name: "ground", Style: 3, Thin: true, Fill: true}
 	trees := plot.Line{Name: "tops of trees", Style: 2, Thin: true}
 	sight := plot.Line{Name: "line of sight", Style: 0}
 	flat := plot.Line{Name: "the same on a flat earth", Style: 1, Thin: true}
@@ -216,8 +216,10 @@ func (r *seeLine) figure(places []los.Place) plot.Figure {
 	if float64(r.SagM) > (high-low)/200 {
 		lines = append(lines, flat)
 	}
-	room := max(high-low, 10) * 0.12
-	panel := plot.Panel{YLabel: "height (m)", YMin: low - room, YMax: high + 2*room, Lines: lines, Marks: r.marks(unit, first, last, places)}
+	// Above is room for four names.
+	span := max(high-low, 10)
+	panel := plot.Panel{YLabel: "height (m)", YMin: low - 0.1*span, YMax: high + 0.45*span, Lines: lines}
+	panel.Marks, panel.Walls = r.marks(unit, first, last, places)
 	return plot.Figure{Title: r.title(), XLabel: text, XMin: 0, XMax: max(last.DistanceM/unit, 1e-3), Panels: []plot.Panel{panel}, Notes: r.figureNotes()}
 }
 
@@ -225,34 +227,42 @@ func (r *seeLine) title() string {
 	return fmt.Sprintf("Line of sight, %s at %.1f degrees true: %s", job.Distance(float64(r.DistanceM)), float64(r.BearingDeg), r.State)
 }
 
-// marks are the eye, the target, and the place that decides.
-func (r *seeLine) marks(unit float64, first, last los.Place, places []los.Place) []plot.Mark {
-	metres := func(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) + " m" }
-	marks := []plot.Mark{
-		{X: 0, Y: first.LineM, Name: "eye, " + metres(first.LineM)},
-		{X: last.DistanceM / unit, Y: last.LineM, Name: "target, " + metres(last.LineM)},
+// marks are the eye, the target and the place that decides, their names above.
+func (r *seeLine) marks(unit float64, first, last los.Place, places []los.Place) (marks []plot.Mark, walls []plot.Level) {
+	add := func(p los.Place, y float64, style int, name string) {
+		marks = append(marks, plot.Mark{X: p.DistanceM / unit, Y: y, Style: style})
+		walls = append(walls, plot.Level{At: p.DistanceM / unit, Name: name})
 	}
-	name := ""
+	add(first, first.LineM, 0, fmt.Sprintf("eye, %.0f m", first.LineM))
 	for _, p := range places {
-		switch at := p.DistanceM; {
+		at := p.DistanceM
+		switch {
+		case at == float64(r.BlockedAtM) && at == float64(r.ClearanceAtM):
+			add(p, p.OverM, 3, fmt.Sprintf("blocked at %s, by %.1f m", job.Distance(at), -float64(r.ClearanceM)))
 		case at == float64(r.BlockedAtM):
-			name = "blocked at " + job.Distance(at)
+			add(p, p.OverM, 3, "blocked at "+job.Distance(at))
 		case at == float64(r.ClearanceAtM) && r.State == "hidden":
-			name = fmt.Sprintf("%.1f m above the line at %s", -float64(r.ClearanceM), job.Distance(at))
+			add(p, p.OverM, 3, fmt.Sprintf("%.1f m above the line at %s", -float64(r.ClearanceM), job.Distance(at)))
 		case at == float64(r.ClearanceAtM):
-			name = fmt.Sprintf("least gap %.1f m at %s", float64(r.ClearanceM), job.Distance(at))
-		default:
-			continue
+			add(p, p.OverM, 3, fmt.Sprintf("least gap %.1f m at %s", float64(r.ClearanceM), job.Distance(at)))
 		}
-		marks = append(marks, plot.Mark{X: p.DistanceM / unit, Y: p.OverM, Style: 3, Name: name})
 	}
-	return marks
+	name := "target"
+	if !math.IsNaN(last.LineM) {
+		name = fmt.Sprintf("target, %.0f m", last.LineM)
+	}
+	add(last, last.LineM, 0, name)
+	return marks, walls
 }
 
 func (r *seeLine) figureNotes() []string {
 	in := r.Inputs
+	var files []string
+	for _, file := range in.Terrain {
+		files = append(files, path.Base(file))
+	}
 	notes := []string{
-		fmt.Sprintf("Eye %g m and target %g m above the ground; heights by %s, datum %s.", float64(in.EyeHeightM), float64(in.TargetHeightM), strings.Join(in.Terrain, ", "), in.Datum),
+		fmt.Sprintf("Eye %g m and target %g m above the ground; heights by %s, datum %s.", float64(in.EyeHeightM), float64(in.TargetHeightM), strings.Join(files, ", "), in.Datum),
 		fmt.Sprintf("The earth's curve less refraction (k = %g) lowers the line by %.1f m half way.", float64(in.Refraction), float64(r.SagM)),
 	}
 	switch r.State {
@@ -261,5 +271,10 @@ func (r *seeLine) figureNotes() []string {
 	case "unknown":
 		notes = append(notes, fmt.Sprintf("It cannot be told: %d places of the line have no height.", r.Voids))
 	}
-	return append(notes, strings.ToUpper(r.Caution[:1])+r.Caution[1:]+".")
+	notes = append(notes, strings.ToUpper(r.Caution[:1])+r.Caution[1:]+".")
+	var lines []string
+	for _, n := range notes {
+		lines = append(lines, wrap(n, noteLetters)...)
+	}
+	return lines
 }

@@ -94,7 +94,7 @@ func (d drawing) curve(index int, p Panel, l Line, y0 float64) {
 	if l.Fill {
 		d.below(index, p, l, y0)
 	}
-	s := styles[l.Style]
+	s := l.style()
 	stroke := 2.4
 	if l.Thin {
 		stroke = 1.2
@@ -166,6 +166,9 @@ func (d drawing) marks(p Panel, y0 float64) {
 		}
 	}
 	for _, m := range p.Marks {
+		if m.Name == "" {
+			continue
+		}
 		if x, y := d.x(m.X), p.y(m.Y, y0); slices.Contains(dots, dot{x, y, m.Style}) {
 			name, anchor, tx := freePlace(x, y, letter*float64(len(m.Name)), box{left, width - right, y0, y0 + panelHeight}, taken)
 			taken = append(taken, name)
@@ -225,7 +228,7 @@ func (d drawing) legend(p Panel, y float64) {
 		if l.Thin {
 			stroke = 1.2
 		}
-		d.line(x, y-4, x+34, y-4, styles[l.Style].look(stroke))
+		d.line(x, y-4, x+34, y-4, l.style().look(stroke))
 		d.text(x+40, y, "start", 0.95, l.Name)
 		x += 40 + letter*float64(len(l.Name)) + 18
 	}

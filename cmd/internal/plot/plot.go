@@ -44,7 +44,7 @@ type Line struct {
 	Name  string
 	Style int // from 0, of as many as there are [Styles]
 	Thin  bool
-	Fill  bool // grey below, down to the panel's edge
+	Fill  bool // grey below, down to the panel's edge; never dashed
 	X, Y  []float64
 }
 
@@ -69,6 +69,14 @@ var styles = []style{
 	{"#0072B2", "9 4"},
 	{"#009E73", "2 3"},
 	{"#000000", "12 3 2 3"},
+}
+
+func (l Line) style() style {
+	s := styles[l.Style]
+	if l.Fill {
+		s.dash = ""
+	}
+	return s
 }
 
 // Styles is how many styles of lines there are.
