@@ -2,6 +2,7 @@ package job
 
 import (
 	"math"
+	"slices"
 
 	"farhail/cmd/internal/cli"
 	"farhail/geo/reckon"
@@ -70,6 +71,10 @@ func (a *AskedLog) settle(l *reckon.Log) ReckonInputs {
 	if in.SigmaDistanceFrom == errorDefault && l.Pace != nil && l.Pace.Runs > 1 {
 		a.Calibrated = true
 		in.SigmaDistance, in.SigmaDistanceFrom = cli.Num(l.Pace.SD), errorCalibration
+	}
+	if p := l.Pace; in.ScaleBiasFrom == errorDefault && p != nil && p.Runs > 1 && slices.ContainsFunc(l.Legs, func(leg reckon.Leg) bool { return leg.Paces > 0 && leg.Condition == "" }) {
+		// reckon adds the error of the mean count by itself.
+		in.ScaleBias, in.ScaleBiasFrom = cli.Num(math.Hypot(a.ScaleBias, p.SD/math.Sqrt(float64(p.Runs)))), errorCalibration
 	}
 	if !a.Heading.None {
 		a.Heading = l.Heading

@@ -133,8 +133,10 @@ func (b *brief) log(r *job.Result) {
 	b.line("95 %%: an ellipse of %s by %s (half axes), long axis %s true. 50 %%: %s by %s.",
 		job.Distance(float64(g.Ellipse95.MajorM)), job.Distance(float64(g.Ellipse95.MinorM)), bearing(float64(g.Ellipse95.AzimuthDeg)),
 		job.Distance(float64(g.Ellipse50.MajorM)), job.Distance(float64(g.Ellipse50.MinorM)))
+	b.logDoubts(g)
 	b.line("Straight way home: %s true, %s magnetic, %s grid, %s%s.", bearing(float64(g.Home.TrueDeg)), bearing(float64(g.Home.MagneticDeg)),
 		bearing(float64(g.Home.GridDeg)), job.Distance(float64(g.Home.DistanceM)), paces(float64(g.Home.Paces)))
+	b.homeLegs(g)
 }
 
 func paces(n float64) string {
