@@ -167,7 +167,7 @@ func (r *seeLine) print(w io.Writer) {
 	switch r.State {
 	case "hidden":
 		fmt.Fprintf(w, "  blocked  %s from the eye; the ground rises up to %.1f m above the line, %s from the eye\n", job.Distance(float64(r.BlockedAtM)), -float64(r.ClearanceM), job.Distance(float64(r.ClearanceAtM)))
-		fmt.Fprintf(w, "  needed   %.1f m above the ground at the target\n", float64(r.NeededM))
+		fmt.Fprintf(w, "  needed   %s%.1f m above the ground at the target\n", r.atLeast(), float64(r.NeededM))
 	case "seen":
 		fmt.Fprintf(w, "  least gap %s", leastGap(float64(r.ClearanceM)))
 		if given(float64(r.ClearanceAtM)) {
@@ -223,6 +223,14 @@ func (r *seeLine) figure(places []los.Place) plot.Figure {
 	return plot.Figure{Title: r.title(), XLabel: text, XMin: 0, XMax: max(last.DistanceM/unit, 1e-3), Panels: []plot.Panel{panel}, Notes: r.figureNotes()}
 }
 
+// atLeast stands before a figure that ground without a height may raise.
+func (r *seeLine) atLeast() string {
+	if r.Voids > 0 {
+		return "at least "
+	}
+	return ""
+}
+
 func (r *seeLine) title() string {
 	return fmt.Sprintf("Line of sight, %s at %.1f degrees true: %s", job.Distance(float64(r.DistanceM)), float64(r.BearingDeg), r.State)
 }
@@ -267,9 +275,12 @@ func (r *seeLine) figureNotes() []string {
 	}
 	switch r.State {
 	case "hidden":
-		notes = append(notes, fmt.Sprintf("The target would be seen from %.1f m above its ground.", float64(r.NeededM)))
+		notes = append(notes, fmt.Sprintf("The target would be seen from %s%.1f m above its ground.", r.atLeast(), float64(r.NeededM)))
 	case "unknown":
 		notes = append(notes, fmt.Sprintf("It cannot be told: %d places of the line have no height.", r.Voids))
+	}
+	if r.Voids > 0 {
+		notes = append(notes, "Where the ground is broken it has no height.")
 	}
 	notes = append(notes, strings.ToUpper(r.Caution[:1])+r.Caution[1:]+".")
 	var lines []string
