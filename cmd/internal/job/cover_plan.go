@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"farhail/cmd/internal/cli"
-	"farhail/geo/los"
 	"farhail/geo/terrain"
 	"farhail/geo/walk"
 	"farhail/signal/sighting"
@@ -57,18 +56,16 @@ func (r *run) overCover(o *walk.Options, rule walk.Rule, trails []Shape) []Shape
 
 // withoutTrees returns how far a signal would be seen over the bare ground, by the
 // distances that light, air and eye allow; nil where no trees are counted.
-func (r *run) withoutTrees(ctx context.Context, lamp los.Station, beam *beamOver, eyeM, radiusM float64, out *Sighting) (*OpenSight, error) {
+func (r *run) withoutTrees(ctx context.Context, view groundView, out *Sighting) (*OpenSight, error) {
 	if r.screen == nil {
 		return nil, nil
 	}
 	lines := r.sightLines()
 	lines.Screen = nil
-	area, err := los.SeenArea(ctx, r.heights, lamp, eyeM, radiusM, lines)
+	noticed, best, err := r.seen(ctx, view, lines, out)
 	if err != nil {
 		return nil, err
 	}
-	noticed := r.seenWithin(area, lamp, beam, float64(out.NoticedM), out.LimitNoticed)
-	best := r.seenWithin(area, lamp, beam, float64(out.PerceptibleM), out.Limit)
 	return &OpenSight{cli.Len(noticed.distM), cli.Len(best.distM), cli.Area(noticed.areaM2)}, nil
 }
 

@@ -3,6 +3,7 @@ package job
 import (
 	"context"
 	"math"
+	"time"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
@@ -19,23 +20,27 @@ const viewLimitM = 30_000
 // lets the signal be seen from where the traveller was last: the farthest place
 // that sees it, with eyes so high above it, within the distance that light, air,
 // eye and plants allow.
-func (r *run) overGround(ctx context.Context, s plan.Signal, eyeM float64, out *Sighting) error {
+func (r *run) overGround(ctx context.Context, s plan.Signal, at time.Time, by int, out *Sighting) error {
 	if !r.groundDecides(out.Point) || !(out.PerceptibleM > 0) {
 		return nil
 	}
 	col, row := r.heights.Cell(out.Point)
-	lamp := los.Station{Col: col, Row: row, HeightM: r.standsM(s)}
-	beam := r.beamOver(s, lamp, eyeM)
-	radius := math.Min(float64(out.PerceptibleM), viewLimitM)
-	area, err := los.SeenArea(ctx, r.heights, lamp, eyeM, radius, r.sightLines())
+	view := groundView{
+		lamp: los.Station{Col: col, Row: row, HeightM: r.standsM(s)}, eyeM: r.seers[by].eyeM,
+		radiusM: math.Min(float64(out.PerceptibleM), viewLimitM),
+	}
+	view.beam = r.beamOver(s, view.lamp, view.eyeM)
+	var err error
+	if view.levels, err = r.levelsOf(s, at, by); err != nil {
+		return err
+	}
+	noticed, best, err := r.seen(ctx, view, r.sightLines(), out)
 	if err != nil {
 		return err
 	}
-	if out.WithoutTrees, err = r.withoutTrees(ctx, lamp, beam, eyeM, radius, out); err != nil {
+	if out.WithoutTrees, err = r.withoutTrees(ctx, view, out); err != nil {
 		return err
 	}
-	noticed := r.seenWithin(area, lamp, beam, float64(out.NoticedM), out.LimitNoticed)
-	best := r.seenWithin(area, lamp, beam, float64(out.PerceptibleM), out.Limit)
 	out.SeenAreaM2 = cli.Area(noticed.areaM2)
 	out.NoticedM, out.LimitNoticed = cli.Len(noticed.distM), noticed.limit
 	out.PerceptibleM, out.Limit = cli.Len(best.distM), best.limit

@@ -35,8 +35,9 @@ type SightRequest struct {
 
 	LightsAbout string // one of plan.LightsAbout, for points of light; "": none
 
-	WindMS float64 // that smoke drifts in
-	Mirror *MirrorRequest
+	WindMS  float64 // that smoke drifts in
+	HiddenM float64 // of the smoke, from its fire up; 0: none
+	Mirror  *MirrorRequest
 
 	EyeM              float64
 	Factor            float64 // 0: the default

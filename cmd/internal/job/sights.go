@@ -58,27 +58,15 @@ func (r *run) look(s plan.Signal, at time.Time, by int, clear bool) (*SightResul
 		r.looks[key] = l
 		return l, nil
 	}
-	where, ok := r.position()
-	if !ok {
-		return nil, fmt.Errorf("signal %s: the plan gives no position whose light could be known", s.Name)
+	request, err := r.lookRequest(s, at, by, clear)
+	if err != nil {
+		return nil, err
 	}
-	nan := math.NaN()
-	s, behind := namedGround(s)
-	request := SightRequest{
-		Signal: s, At: at, Place: &where, Behind: behind, Cloud: r.plan.Weather.Cloud, WindMS: r.plan.Weather.WindMS, BackgroundCDM2: nan,
-		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
-		ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
-		clear: clear, ofPlan: true, LightsAbout: r.plan.Weather.LightsAbout, Mirror: mirrorOf(s), Seed: r.plan.Seed,
-	}
-	from, until := burning(s)
-	if from != always[0] {
-		request.LitForS = max(0, at.Sub(from).Seconds())
-	}
-	l, err := sightFor(request.by(r.seers[by], r.plan))
+	l, err := sightFor(request)
 	if err != nil {
 		return nil, fmt.Errorf("signal %s: %w", s.Name, err)
 	}
-	if at.Before(from) || !at.Before(until) {
+	if from, until := burning(s); at.Before(from) || !at.Before(until) {
 		l.NoticedM, l.PerceptibleM, l.LuminousM, l.LuminousNoticedM, l.EffectiveCD = 0, 0, 0, 0, 0
 		l.Limit, l.LimitNoticed = string(sighting.Battery), string(sighting.Battery)
 		if l.SweepWidthM > 0 {
@@ -89,6 +77,26 @@ func (r *run) look(s plan.Signal, at time.Time, by int, clear bool) (*SightResul
 	}
 	r.looks[key] = l
 	return l, nil
+}
+
+// lookRequest is the question that look asks.
+func (r *run) lookRequest(s plan.Signal, at time.Time, by int, clear bool) (SightRequest, error) {
+	where, ok := r.position()
+	if !ok {
+		return SightRequest{}, fmt.Errorf("signal %s: the plan gives no position whose light could be known", s.Name)
+	}
+	nan := math.NaN()
+	s, behind := namedGround(s)
+	request := SightRequest{
+		Signal: s, At: at, Place: &where, Behind: behind, Cloud: r.plan.Weather.Cloud, WindMS: r.plan.Weather.WindMS, BackgroundCDM2: nan,
+		VisibilityM: r.plan.Weather.VisibilityM, Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM,
+		ThresholdLx: nan, ThresholdContrast: nan, ToM: nan,
+		clear: clear, ofPlan: true, LightsAbout: r.plan.Weather.LightsAbout, Mirror: mirrorOf(s), Seed: r.plan.Seed,
+	}
+	if from, _ := burning(s); from != always[0] {
+		request.LitForS = max(0, at.Sub(from).Seconds())
+	}
+	return request.by(r.seers[by], r.plan), nil
 }
 
 // position returns where the traveller was last: the end of the log, or else
@@ -158,7 +166,7 @@ func (r *run) sightsAt(ctx context.Context, s plan.Signal, at time.Time, where o
 		}
 		if s.Heard() {
 			out.Observer = ObserverEar
-		} else if err := r.overGround(ctx, s, k.eyeM, &out); err != nil {
+		} else if err := r.overGround(ctx, s, at, by, &out); err != nil {
 			return err
 		}
 		if r.groundDecides(where) {
@@ -214,7 +222,9 @@ func (r SightRequest) source() source.Source {
 	case KindMirror:
 		return r.mirror()
 	case plan.Smoke:
-		return smokeOf(s, r.WindMS, air.Behind(r.Behind))
+		smoke := smokeOf(s, r.WindMS, air.Behind(r.Behind))
+		smoke.FromM = r.HiddenM
+		return smoke
 	case plan.Flag, plan.Figure, plan.Symbol, plan.Reflector:
 		return thing(s)
 	case plan.Fire:
