@@ -46,7 +46,9 @@ over one flag, -o draws margin and chance over distance.
 
 --from is the eye, --toward the signal. With --terrain the line over the ground
 decides: a blocked line gives 0 with the limit terrain, and the range over a
-smooth earth is only told apart.`
+smooth earth is only told apart. --cover puts stems and leaves on that line where it
+runs below the canopy, by the chance that it is clear: seen at best needs one half
+of it, and the chance of noticing is multiplied by it, once.`
 
 // sightFlags are the flags of the verb as typed; NaN, nil and "" are not given.
 type sightFlags struct {
@@ -87,7 +89,9 @@ type sightFlags struct {
 	to           float64
 	terrain      []string
 	changes      groundFlags
-	ground       *terrain.Terrain // read from it
+	land         coverFlags
+	behindClass  string           // that --behind cover found
+	ground       *terrain.Terrain // read from the terrain
 	from, toward *coord.Position
 }
 
@@ -100,6 +104,8 @@ func newSight(app *cli.App) *cobra.Command {
 		Examples: []cli.Example{
 			{Line: "farhail sight --light 100cd --visibility 5km", Answers: "a lamp of 100 candela on a hazy night"},
 			{Line: "farhail sight --flag 0.5x0.5m --reflectance 0.4 --on 0.05 --to 2km", Answers: "an orange cloth on dark ground by day, and its contrast at 2 km"},
+			{Line: "farhail sight --light 100cd --over visibility=1km,5km,20km", Answers: "the same lamp in three airs, one row each"},
+			{Line: "farhail sight --light 100cd -o sight.svg", Answers: "its margin and chance drawn over distance, by day and night"},
 		},
 		Input: "a terrain file is wrong or does not reach as far as the line",
 		Run:   func(_ context.Context, _ []string) error { return f.run(app) },
@@ -147,7 +153,7 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.background, "background", cli.Luminance.NotNegative(), "", "`luminance` behind the signal (0.001cd/m2)")
 	cli.Instant(cmd, &f.at, "at", "`time` whose sun and moon light the background (2026-12-21T11:00:00Z)")
 	cli.Position(cmd, &f.place, "place", "`position` whose sun and moon light the background; the signal's when not given")
-	cli.Choice(cmd, &f.behind, "behind", job.SightBackgrounds(), "", "what stands behind the signal: "+strings.Join(job.SightBackgrounds(), ", ")+"; in full sun without --at")
+	cli.Choice(cmd, &f.behind, "behind", append(job.SightBackgrounds(), byCover), "", "what stands behind the signal: "+strings.Join(job.SightBackgrounds(), ", ")+"; "+byCover+" for what --cover has where the signal stands; in full sun without --at")
 	cli.Choice(cmd, &f.cloud, "cloud", job.Clouds(), "", "the sky over that light: clear, broken or overcast; clear when not given")
 	cli.Quantity(cmd, &f.eyeHeight, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
 	cli.Quantity(cmd, &f.threshold, "threshold", cli.Illuminance.Positive(), "", "a fixed `illuminance` for lights and fires (2e-7lx)")
@@ -156,6 +162,7 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.to, "to", cli.Length.Positive(), "", "also tell what reaches the eye at this `distance`")
 	cli.Files(cmd, &f.terrain, "terrain", "terrain `file` or folder between --from and --toward")
 	f.changes.add(cmd)
+	f.land.add(cmd)
 	cli.Position(cmd, &f.from, "from", "`position` of the eye")
 	cli.Position(cmd, &f.toward, "toward", "`position` of the signal")
 }
@@ -186,7 +193,7 @@ func (f *sightFlags) run(app *cli.App) error {
 // know of the answer is told as notes.
 func (f *sightFlags) judge(app *cli.App) (*job.SightResult, job.SightRequest, error) {
 	var request job.SightRequest
-	for _, step := range []func() error{f.nameGround, f.knownStandard, f.check, f.readGlare} {
+	for _, step := range []func() error{f.nameCover, f.nameGround, f.knownStandard, f.check, f.readGlare} {
 		if err := step(); err != nil {
 			return nil, request, err
 		}
@@ -195,6 +202,9 @@ func (f *sightFlags) judge(app *cli.App) (*job.SightResult, job.SightRequest, er
 	if !f.sounds() {
 		var err error
 		if request, err = f.request(app.Zone); err != nil {
+			return nil, request, err
+		}
+		if err = f.putCover(app, &request); err != nil {
 			return nil, request, err
 		}
 		request.Seed = plan.DefaultSeed
@@ -263,7 +273,7 @@ func (f *sightFlags) check() error {
 		return err
 	}
 	area := job.HasContrast(kind)
-	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), append(f.mirrorFaults(kind), append(f.thingFaults(kind), append(f.lampFaults(kind), f.measuredFaults()...)...)...)...), []flagFault{
+	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), append(f.mirrorFaults(kind), append(f.thingFaults(kind), append(f.lampFaults(kind), append(f.measuredFaults(), f.coverFaults()...)...)...)...)...), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -394,10 +404,12 @@ func printSight(w io.Writer, s *job.SightResult) {
 		fmt.Fprintf(w, "; smooth earth %s", job.Distance(float64(s.GeographicM)))
 	}
 	fmt.Fprintln(w)
+	printBand(w, s)
 	printWidth(w, s)
 	if l := s.SightLine; l != nil {
 		fmt.Fprintf(w, "  line of %s over the ground, least gap %s\n", job.Distance(float64(l.LineM)), leastGap(float64(l.ClearanceM)))
 	}
+	printPlants(w, s)
 	if at := s.SightAt; at != nil {
 		fmt.Fprintf(w, "  at %s ", job.Distance(float64(at.ToM)))
 		if given(float64(at.IlluminanceLx)) {

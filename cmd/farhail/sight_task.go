@@ -22,7 +22,7 @@ func (f *sightFlags) registerTask(cmd *cobra.Command) {
 	cli.Quantity(cmd, &f.stems, "stems", cli.Density.Positive(), "", "trunks between eye and signal, or that a pass goes among, a `density` (800/ha)")
 	cli.Quantity(cmd, &f.stemWidth, "stem-width", cli.Length.Positive(), "", "mean `width` of the trunks (0.25m)")
 	cli.Quantity(cmd, &f.leafArea, "leaf-area", cli.Number.Positive(), "", "leaf area `index` of the plants there (3)")
-	cli.Quantity(cmd, &f.canopy, "canopy-height", cli.Length.Positive(), "", "`height` over which the leaves are spread (20m)")
+	cli.Quantity(cmd, &f.canopy, "canopy-height", cli.Length.Positive(), "", "`height` over which the leaves are spread (20m); with --cover that of woods")
 }
 
 // flagFault is a flag that does not go with the others, if it is wrong.
@@ -45,7 +45,7 @@ func (f *sightFlags) taskFaults() []flagFault {
 		{know && given(f.sectorWidth), "--sector", "does not count for somebody who knows the place", addKnow},
 		{know && given(f.attention), "--attention", "does not count for somebody who knows the place", addKnow},
 		{given(f.stems) != given(f.stemWidth), "--stems", "and --stem-width go together", "give both, like --stems 800/ha --stem-width 0.25m"},
-		{given(f.leafArea) != given(f.canopy), "--leaf-area", "and --canopy-height go together", "give both, like --leaf-area 3 --canopy-height 20m"},
+		{given(f.leafArea) != given(f.canopy) && !f.covered(), "--leaf-area", "and --canopy-height go together", "give both, like --leaf-area 3 --canopy-height 20m"},
 		{given(f.sectorHeight) && f.sectorHeight > 180, "--sector", "is higher than 180 degrees", "give width x height, like 90x20deg"},
 	}
 }

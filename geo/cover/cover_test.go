@@ -152,21 +152,19 @@ func TestTraits(t *testing.T) {
 		traits := c.Traits()
 		assert.Equal(t, c, traits.Class)
 		assert.NotEmpty(t, traits.Clutter)
-		for i, f := range []cover.Figure{traits.TimeFactor, traits.CanopyM, traits.Luminance, traits.StemsPerHa, traits.StemWidthM, traits.LeafArea} {
+		for i, f := range []cover.Figure{traits.TimeFactor, traits.CanopyM, traits.StemsPerHa, traits.StemWidthM, traits.LeafArea} {
 			assert.NotEmpty(t, f.Source, "%v, figure %d", c, i)
 			assert.False(t, f.Value < f.Low || f.Value > f.High || f.Value < 0, "%v, figure %d", c, i)
 		}
 		assert.False(t, traits.TimeFactor.Value < 1, "nothing is quicker than a good path")
-		assert.True(t, traits.Luminance.Value > 0 && traits.Luminance.Value < 1)
+		assert.NotEmpty(t, traits.Behind)
 		assert.Equal(t, c.Wooded(), traits.StemsPerHa.Value > 0)
 	}
-	assert.True(t, math.IsNaN(cover.Unknown.Traits().Luminance.Value))
+	assert.Empty(t, cover.Unknown.Traits().Behind)
 	assert.Equal(t, cover.Unknown, cover.Class(99).Traits().Class)
 	assert.Equal(t, "class 99", cover.Class(99).String())
 	_, ok := cover.Named("unknown")
 	assert.False(t, ok)
-	// testdata/check/air-reflectance.check, of forest, grass and water.
-	assert.Equal(t, []float64{0.043, 0.068, 0.068}, []float64{cover.Wood.Traits().Luminance.Value, cover.Grass.Traits().Luminance.Value, cover.Water.Traits().Luminance.Value})
 	// The square root of the energy factor of hard-packed snow, 1.60.
 	assert.InDelta(t, math.Sqrt(1.6), cover.Snow.Traits().TimeFactor.Value, 0.006)
 }

@@ -1,11 +1,11 @@
 // Package cover turns maps of ground cover into ten classes and says what each
 // means for walking and for seeing: how long it takes to cross, how high it
-// stands, how bright it is, how dense its stems and leaves are.
+// stands, what it is behind a signal, how dense its stems and leaves are.
 //
 // Start with [Read] for files of OpenStreetMap (GeoJSON) and CORINE (GeoTIFF),
 // [Map.On] for the classes of a terrain's cells, [Class.Traits] for the figures,
-// [Grid.Screen] for what sight lines must pass over and [Map.Stops] for what
-// walkers do not cross.
+// [Grid.Screen] for what sight lines must pass over, [Grid.Passes] for what one of
+// them passes among, and [Map.Stops] for what walkers do not cross.
 //
 // # Which class a cell has
 //

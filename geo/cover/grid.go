@@ -43,7 +43,10 @@ func (m *Map) On(f grid.Frame, elsewhere Class) *Grid {
 
 // At returns the class of the cell that a position lies in, Unknown outside.
 func (g *Grid) At(p orb.Point) Class {
-	col, row := g.Cell(p)
+	return g.at(g.Cell(p))
+}
+
+func (g *Grid) at(col, row float64) Class {
 	col, row = math.Round(col), math.Round(row)
 	if !(col >= 0 && row >= 0 && col < float64(g.Cols) && row < float64(g.Rows)) {
 		return Unknown

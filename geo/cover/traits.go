@@ -16,11 +16,10 @@ type Traits struct {
 	// Unknown ground has none; of water it is NaN, since it is not walked.
 	TimeFactor Figure
 	CanopyM    Figure // height up to which no light passes [m]
-	// Luminance is the luminance factor of the ground from afar [1]: how bright
-	// it is to the eye beside a white surface in the same light. It is not the
-	// albedo of energy tables, which of green plants is two to four times as much,
-	// since they are bright where the eye does not see.
-	Luminance  Figure
+	// Behind names what the class is behind a signal, in the words of the seeing
+	// model (package signal/air), which holds how bright each is and by whom; ground
+	// where it has no word of its own, "" for unknown.
+	Behind     string
 	StemsPerHa Figure // trunks [1/ha]
 	StemWidthM Figure // their mean width at the height of the eye [m]
 	LeafArea   Figure // one-sided leaf area over ground area [1]
@@ -38,13 +37,10 @@ const (
 	// Abstract and page read.
 	asner  = "Asner, Scurlock and Hicke 2003, Global Ecology and Biogeography 12, p. 191"
 	korner = "Körner 2013, in Strasburger's Plant Sciences, Springer, p. 1070"
-	// Its table stands in testdata/check/air-reflectance.check.
-	luckiesh = "Luckiesh 1922, Visual Illusions, Van Nostrand, mean reflection factors measured from aircraft"
-	smith    = "Smith, Modern Optical Engineering, fig. 12.9b"
-	memory   = "from memory"
-	own      = "own choice"
-	guess    = "own guess: no table of canopy heights was found"
-	absent   = "not known"
+	memory = "from memory"
+	own    = "own choice"
+	guess  = "own guess: no table of canopy heights was found"
+	absent = "not known"
 )
 
 func figure(v float64, source string) Figure {
@@ -63,71 +59,71 @@ var (
 // traits by class. Each number stands with its source; low and high are the
 // source's, or of a guess its own.
 var traits = [...]Traits{
-	Unknown: {TimeFactor: notKnown, CanopyM: notKnown, Luminance: notKnown, StemsPerHa: notKnown, StemWidthM: notKnown, LeafArea: notKnown},
+	Unknown: {TimeFactor: notKnown, CanopyM: notKnown, StemsPerHa: notKnown, StemWidthM: notKnown, LeafArea: notKnown},
 	Grass: {
 		TimeFactor: between(1.25, 1.03, 1.35, herzog+": flat trails and meadows (lawn 1.03, tall grass with nettles 1.35)"),
 		CanopyM:    figure(0, own+": below the eye"),
-		Luminance:  between(0.068, 0.06, 0.25, luckiesh+": grass 0.068; dry grass 0.15 to 0.25, "+memory),
+		Behind:     "grass",
 		StemsPerHa: none, StemWidthM: none,
 		LeafArea: between(2, 1.7, 8, korner+": alpine grass often below 2, dense tall meadows 7 to 8"), Clutter: "open",
 	},
 	Crops: {
 		TimeFactor: between(1.35, 1.25, 2, own+": as tall grass, "+herzog),
 		CanopyM:    between(0, 0, 2.5, own+": below the eye, but for maize and vines"),
-		Luminance:  between(0.068, 0.05, 0.25, own+": as grass"),
+		Behind:     "grass",
 		StemsPerHa: none, StemWidthM: none,
 		LeafArea: between(4, 0, 4, korner+": closed crops at their peak about 4"), Clutter: "open",
 	},
 	Scrub: {
 		TimeFactor: between(1.67, 1.67, 2, herzog+": off paths (heathland 2.00)"),
 		CanopyM:    between(1.5, 0.5, 4, guess),
-		Luminance:  between(0.055, 0.03, 0.10, own+": between wood and grass"),
+		Behind:     "ground",
 		StemsPerHa: none, StemWidthM: none,
 		LeafArea: between(2.1, 0.5, 3.7, memory+": shrub 2.1, sd 1.6, of "+asner), Clutter: "scrub",
 	},
 	Wood: {
 		TimeFactor: between(2, 1.67, 2, herzog+": off paths below the tree line, pastures, forests, heathland"),
 		CanopyM:    between(20, 5, 35, guess),
-		Luminance:  between(0.043, 0.03, 0.08, luckiesh+": forest 0.043; green canopies 0.03 to 0.08, "+memory),
+		Behind:     "forest",
 		StemsPerHa: between(500, 200, 2000, own), StemWidthM: between(0.3, 0.1, 0.5, own),
 		LeafArea: between(5.5, 0.5, 5.5, korner+": temperate mixed deciduous forests about 5.5; without leaves 0.5 to 1.5, "+memory), Clutter: "forest",
 	},
 	Conifer: {
 		TimeFactor: between(2, 1.67, 2, herzog+": off paths below the tree line, pastures, forests, heathland"),
 		CanopyM:    between(20, 5, 40, guess),
-		Luminance:  between(0.04, 0.03, 0.05, memory+": conifers 0.03 to 0.05"),
+		Behind:     "conifer",
 		StemsPerHa: between(800, 300, 2500, own), StemWidthM: between(0.25, 0.1, 0.5, own),
 		LeafArea: between(5.1, 3, 6.7, asner+": temperate evergreen forests 5.1 to 6.7; "+korner+": pine 3 to 4"), Clutter: "forest",
 	},
 	Bare: {
 		TimeFactor: between(1.5, 1.19, 2.5, herzog+": open space above the tree line (loose beach sand 1.19, stony outcrops 1.67, rock 2.50)"),
 		CanopyM:    none,
-		Luminance:  between(0.3, 0.2, 0.4, memory+": grey granite and limestone 0.2 to 0.4"),
+		Behind:     "rock",
 		StemsPerHa: none, StemWidthM: none, LeafArea: none, Clutter: "open",
 	},
 	Wetland: {
 		TimeFactor: between(1.79, 1.79, 5, herzog+": bog (swamp 5.00)"),
 		CanopyM:    between(0, 0, 3, own+": below the eye, but for reed"),
-		Luminance:  between(0.06, 0.03, 0.10, own),
+		Behind:     "ground",
 		StemsPerHa: none, StemWidthM: none,
 		LeafArea: notKnown, Clutter: "open",
 	},
 	Water: {
 		TimeFactor: figure(math.NaN(), "not walked"),
 		CanopyM:    none,
-		Luminance:  between(0.068, 0.03, 0.10, luckiesh+": water 0.068; glitter aside"),
+		Behind:     "water",
 		StemsPerHa: none, StemWidthM: none, LeafArea: none, Clutter: "even",
 	},
 	Built: {
 		TimeFactor: figure(1, herzog+": blacktop roads, cement"),
 		CanopyM:    between(6, 3, 15, guess+" (roofs of two storeys)"),
-		Luminance:  between(0.25, 0.05, 0.40, own+": between asphalt 0.05, red brick 0.35 and concrete 0.40, "+smith),
+		Behind:     "ground",
 		StemsPerHa: none, StemWidthM: none, LeafArea: none, Clutter: "scrub",
 	},
 	Snow: {
 		TimeFactor: between(1.26, 1, 2.5, own+": the square root of the energy factor 1.60 of hard-packed snow, the same power giving that speed"),
 		CanopyM:    none,
-		Luminance:  between(0.85, 0.4, 0.95, smith+": snow 0.85"),
+		Behind:     "snow",
 		StemsPerHa: none, StemWidthM: none, LeafArea: none, Clutter: "even",
 	},
 }

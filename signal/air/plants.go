@@ -16,6 +16,9 @@ type Plants struct {
 	// MeanClearM is the mean clear line [m] where it was measured; it replaces
 	// stems and leaves. 0: not measured.
 	MeanClearM float64
+	// OnLine is the mean number of stems and leaves on the line between two known
+	// places, beside those above, which stand everywhere [1].
+	OnLine float64
 }
 
 // leafShare is the shadow of a unit of leaf area whose leaves are turned every
@@ -29,7 +32,7 @@ func (p Plants) Check() error {
 		value float64
 	}{
 		{"stems", p.StemsPerM2}, {"stem width", p.StemWidthM}, {"leaf area index", p.LeafAreaIndex},
-		{"canopy height", p.CanopyM}, {"mean clear line", p.MeanClearM},
+		{"canopy height", p.CanopyM}, {"mean clear line", p.MeanClearM}, {"plants on the line", p.OnLine},
 	} {
 		if !(v.value >= 0) || math.IsInf(v.value, 1) {
 			return fmt.Errorf("plants: %s %g is not a number from 0 up", v.name, v.value)
@@ -61,8 +64,17 @@ func (p Plants) ClearM() float64 {
 }
 
 // Clear returns the chance that a level line of the given length [m] is clear.
-func (p Plants) Clear(distM float64) float64 { return math.Exp(-distM / p.ClearM()) }
+func (p Plants) Clear(distM float64) float64 { return math.Exp(-distM/p.ClearM() - p.OnLine) }
 
 // HalfClearM returns the distance [m] at which half of all level lines are
-// clear, ln 2 times the mean free length; +Inf in the open.
-func (p Plants) HalfClearM() float64 { return math.Ln2 * p.ClearM() }
+// clear, ln 2 times the mean free length; +Inf in the open, 0 where what stands
+// on the line is clear more seldom.
+func (p Plants) HalfClearM() float64 {
+	if p.OnLine > math.Ln2 {
+		return 0
+	}
+	return (math.Ln2 - p.OnLine) * p.ClearM()
+}
+
+// Open reports whether nothing stands in the way.
+func (p Plants) Open() bool { return math.IsInf(p.ClearM(), 1) && p.OnLine == 0 }

@@ -8,12 +8,17 @@ import "math"
 // clear; where not, the chance of finding times that of a clear line is one
 // half. A light that shines through between the leaves shines undimmed.
 func (q Query) amongPlants(w Watch, p purpose, r *Reach) {
-	clearM := q.Plants.ClearM()
-	if math.IsInf(clearM, 1) || !(r.DistanceM > 0) {
+	if q.Plants.Open() || !(r.DistanceM > 0) {
 		return
 	}
-	r.Factors = append(r.Factors[:len(r.Factors):len(r.Factors)], factor("mean clear line among plants", clearM, "m",
-		"stems 1/(N D) (Poisson shadows, Lang et al. 2021), leaves 2 x canopy / leaf area index (Beer-Lambert, G = 0.5)"))
+	r.Factors = r.Factors[:len(r.Factors):len(r.Factors)]
+	const by = "stems 1/(N D) (Poisson shadows, Lang et al. 2021), leaves 2 x canopy / leaf area index (Beer-Lambert, G = 0.5)"
+	if clearM := q.Plants.ClearM(); !math.IsInf(clearM, 1) {
+		r.Factors = append(r.Factors, factor("mean clear line among plants", clearM, "m", by))
+	}
+	if q.Plants.OnLine > 0 {
+		r.Factors = append(r.Factors, factor("stems and leaves on the line", q.Plants.OnLine, "", "the line's lengths below each canopy over its mean clear line; "+by))
+	}
 	half := q.Plants.HalfClearM()
 	if p.lobeSR == 0 {
 		if half < r.DistanceM {

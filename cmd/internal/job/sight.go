@@ -54,6 +54,7 @@ type SightRequest struct {
 	From, Toward *orb.Point    // the eye and the signal; both or none
 	Heights      *grid.Heights // terrain between them, or nil
 	clear        bool          // the caller looks at the ground itself: no horizon
+	among        []LinePlants  // on the line, once Among was asked
 	ofPlan       bool          // lights about count where they mean something
 }
 
@@ -123,6 +124,9 @@ type SightLine struct {
 	LineM      cli.Len `json:"line_m"`
 	ClearanceM cli.Len `json:"clearance_m"`
 	BlockedAtM cli.Len `json:"blocked_at_m"`
+	// Plants are those of the cover that the line runs among; null where no cover
+	// was counted.
+	Plants []LinePlants `json:"line_plants"`
 }
 
 // SightInputs is what a sighting rests on. What was not used is null.
@@ -323,7 +327,7 @@ func (r SightRequest) meet(q *sighting.Query, out *SightResult) {
 			q.Ground = sighting.LineUnknown
 		}
 		r.hideFoot(line, q)
-		out.SightLine = &SightLine{cli.Len(distM), cli.Len(line.ClearanceM), cli.Len(line.BlockedAtM)}
+		out.SightLine = &SightLine{cli.Len(distM), cli.Len(line.ClearanceM), cli.Len(line.BlockedAtM), r.among}
 		riseM += r.Heights.Sample(*r.From) - r.Heights.Sample(*r.Toward)
 	}
 	if !r.Flat {

@@ -64,10 +64,11 @@ type SightTask struct {
 	Clutter                         string
 	// Plants that a party passes among.
 	StemsPerM2, StemWidthM, LeafAreaIndex, CanopyM float64
+	OnLine                                         float64 // stems and leaves on the line between two places
 }
 
 func (k SightTask) plants() sweep.Plants {
-	return sweep.Plants{StemsPerM2: k.StemsPerM2, StemWidthM: k.StemWidthM, LeafAreaIndex: k.LeafAreaIndex, CanopyM: k.CanopyM}
+	return sweep.Plants{StemsPerM2: k.StemsPerM2, StemWidthM: k.StemWidthM, LeafAreaIndex: k.LeafAreaIndex, CanopyM: k.CanopyM, OnLine: k.OnLine}
 }
 
 // clearLine returns the chance that no plant stands in a line as long as toM, or
