@@ -17,7 +17,9 @@ func TestSeeRasters(t *testing.T) {
 	dir := t.TempDir()
 	at := func(name string) string { return filepath.Join(dir, name) }
 	require.NoError(t, os.WriteFile(at("wall.asc"), []byte(wallASC), 0o600))
-	look := func(args ...string) map[string]any { return runVerb(t, append([]string{"see", "--terrain", at("wall.asc")}, args...)...) }
+	look := func(args ...string) map[string]any {
+		return runVerb(t, append([]string{"see", "--terrain", at("wall.asc")}, args...)...)
+	}
 	eye := []string{"--from", "42.5N 1.5E", "--eye-height", "2m", "--refraction", "1"}
 
 	look(append(eye, "--witness", "-o", at("blocked.tif"))...)
