@@ -39,6 +39,20 @@ func (f *measuredFlags) measured() job.SightMeasured {
 	return job.SightMeasured{WidthM: or(f.width, 0), RangeM: or(f.detectionRange, 0), Conspicuity: f.conspicuity}
 }
 
+// printBand writes how far the distances may be off because of what they rest
+// on. A pass has the band of its width.
+func printBand(w io.Writer, s *job.SightResult) {
+	d := s.Inputs.Draws
+	if d == nil || !given(float64(s.High.PerceptibleM)) {
+		return
+	}
+	fmt.Fprint(w, "  low to high  ")
+	if s.Inputs.Looking.Task != job.TaskPass {
+		fmt.Fprintf(w, "noticed %s, ", span(float64(s.Low.NoticedM), float64(s.High.NoticedM)))
+	}
+	fmt.Fprintf(w, "perceptible %s (%d to %d %% of %d draws of the inputs)\n", span(float64(s.Low.PerceptibleM), float64(s.High.PerceptibleM)), d.LowPercent, d.HighPercent, d.Count)
+}
+
 // printWidth writes a sweep width and what it rests on.
 func printWidth(w io.Writer, s *job.SightResult) {
 	if !given(float64(s.SweepWidthM)) {
