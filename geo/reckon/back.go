@@ -23,7 +23,7 @@ type BackLeg struct {
 	// Paces of the log's kind; uphill and downhill change places, where the log has
 	// paces for them. NaN where it states no pace.
 	Paces float64
-	To    orb.Point // NaN where the log states no start
+	To    orb.Point // NaN where the log states no start, or for the legs of a loop that was spread
 }
 
 // goBack works out the way home by legs.
@@ -52,6 +52,7 @@ func (r *Result) goBack(l *Log, o Options) {
 			b.MapM, b.True, _ = earth.Inverse(places[i], b.To)
 		case !math.IsNaN(s.AdjustedNorthM):
 			b.MapM, b.True = r.adjustedBack(i-1, b.True)
+			b.To = orb.Point{math.NaN(), math.NaN()}
 		}
 		b.Magnetic, b.Grid, _ = l.norths(b.True, places[i], l.timeAt(i), o)
 		b.WalkedM = b.MapM * math.Sqrt(1+leg.Slope*leg.Slope)

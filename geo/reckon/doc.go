@@ -53,8 +53,20 @@
 // explain what does not fit, and for each leg by how much a change of it alone
 // would mend the fit, so that a bad leg stands out.
 //
+// The errors may be stated in the log itself (sigma-distance: 4%, sigma-bearing: 2deg,
+// scale-bias: 2%, bearing-bias: 1deg: [Errors]).
+//
+// # What may be wrong, and the way back
+//
+// [Slips] weighs for every leg whether its digits were swapped, its bearing read from
+// the other end or its count doubled or halved, and says when that cannot be told.
+// [Result.Back] is the way home leg by leg, [Result.Stakes] the log laid out on a patch of
+// ground. A walker without a compass (compass: none, [Heading]) is a random walk of the
+// heading: the end is then a mean. [Keep] writes the log that somebody would have kept of
+// a track, [ScoreLog] holds one against the track of the same walk.
+//
 // Assumed: legs are straight. The error of the start counts where the log states
 // it (at POSITION ±, before the first leg), else it is independent and added with
-// [earth.Covariance.Plus]. Not here yet: the kinds of slips, logs from tracks, the
-// stake map, walkers without a compass.
+// [earth.Covariance.Plus]. Missing: two slips in one log, slips of a leg left out or
+// written twice, known places of walkers without a compass.
 package reckon

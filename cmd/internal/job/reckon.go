@@ -63,6 +63,16 @@ type Fit struct {
 	Known     []FitRow `json:"known"`
 	WorstLeg  int      `json:"worst_leg"` // that a change of would mend the fit most, from 1; 0 where none stands out
 	WorstBy   cli.Num  `json:"worst_leg_standardised"`
+	Legs      []FitLeg `json:"legs"`
+}
+
+// A FitLeg is what a fit says of one leg, in standard deviations: by how much a change
+// of it would mend the fit, and its residuals along it (longer than logged) and across
+// (to the right).
+type FitLeg struct {
+	Standardised cli.Num `json:"standardised"`
+	Along        cli.Num `json:"along"`
+	Across       cli.Num `json:"across"`
 }
 
 // A FitRow is how one known place, line or bearing fits.
@@ -85,6 +95,7 @@ func fitOf(l *reckon.Log, g *reckon.Result) *Fit {
 		out.Known = append(out.Known, FitRow{k.After, string(k.Kind), k.Name, cli.Len(row.MissM), cli.Num(row.MissDeg), cli.Num(row.Standardised)})
 	}
 	for i, s := range g.Fit.Legs {
+		out.Legs = append(out.Legs, FitLeg{cli.Num(s.Shock), cli.Num(s.Along), cli.Num(s.Across)})
 		if s.Shock > 0 && !(s.Shock <= float64(out.WorstBy)) {
 			out.WorstLeg, out.WorstBy = i+1, cli.Num(s.Shock)
 		}
@@ -144,6 +155,8 @@ type Leg struct {
 	EastM          cli.Len   `json:"east_m"`
 	AdjustedNorthM cli.Len   `json:"adjusted_north_m"`
 	AdjustedEastM  cli.Len   `json:"adjusted_east_m"`
+	DeclinationDeg cli.Num   `json:"declination_deg"` // applied; null where none was
+	ConvergenceDeg cli.Num   `json:"convergence_deg"` // applied; null where none was
 	Note           string    `json:"note"`
 }
 
@@ -202,7 +215,7 @@ func ReckonLog(l *reckon.Log, o AskedLog) (*Reckon, []reckon.Warning, error) {
 	for i, s := range g.Legs {
 		out.Legs = append(out.Legs, Leg{
 			cli.Angle(s.Bearing), cli.Len(s.MapM), cli.Len(s.NorthM), cli.Len(s.EastM),
-			cli.Len(s.AdjustedNorthM), cli.Len(s.AdjustedEastM), l.Legs[i].Note,
+			cli.Len(s.AdjustedNorthM), cli.Len(s.AdjustedEastM), cli.Num(s.DeclinationDeg), cli.Num(s.ConvergenceDeg), l.Legs[i].Note,
 		})
 	}
 	if l.Placed() {
