@@ -63,7 +63,7 @@ func TestCases(t *testing.T) {
 		{"rough, wide", &grid.Heights{Frame: f["wide"], Z: hills(noise, n, n, 8, 0)}, Station{Col: 120, Row: 300, HeightM: 500}, 10, 300e3, 0.0005, 0.6, 0.13},
 		{"rough chains", &grid.Heights{Frame: f["chains"], Z: hills(noise, n, n, 8, 0.001)}, Station{Col: 200.2, Row: 199.1, HeightM: 2000}, 500, math.Inf(1), 0.0005, 0.9, 0.13},
 	}
-	for _, c := range cases {
+	for i, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			o := DefaultOptions()
 			o.Refraction = c.refractionOf
@@ -71,8 +71,39 @@ func TestCases(t *testing.T) {
 			t.Logf("%.1f %% seen", 100*share)
 			assert.GreaterOrEqual(t, share, c.least)
 			assert.LessOrEqual(t, share, c.most)
+			requireSomeNeeds(t, c.h, c.eye, c.target, c.radius, o)
+			// Places to look from and cells that matter, as placement has them.
+			rng := rand.New(rand.NewPCG(12, uint64(i)))
+			eyes, cells := []Station{c.eye}, []Station{}
+			for range 6 {
+				eyes = append(eyes, Station{Col: 400 * rng.Float64(), Row: 400 * rng.Float64(), HeightM: c.eye.HeightM})
+			}
+			for cell := rng.IntN(150); cell < n*n; cell += 1 + rng.IntN(150) {
+				cells = append(cells, Station{Col: float64(cell % n), Row: float64(cell / n), HeightM: c.target})
+			}
+			requireSets(t, c.h, eyes, cells, c.radius, o)
 		})
 	}
+}
+
+// requireSomeNeeds compares some of the needed heights with all crossings of each
+// cell's line: within 1e-6 of them and 1 mm.
+func requireSomeNeeds(t *testing.T, h *grid.Heights, eye Station, targetM, radiusM float64, o Options) {
+	t.Helper()
+	got, err := NeededArea(t.Context(), h, eye, targetM, radiusM, o)
+	require.NoError(t, err)
+	e, err := NewEye(h, eye, o)
+	require.NoError(t, err)
+	compared := 0
+	for i := 0; i < len(got.State); i += 17 {
+		line := e.Sight(Station{Col: float64(got.Col0 + i%got.Frame.Cols), Row: float64(got.Row0 + i/got.Frame.Cols), HeightM: targetM})
+		if got.State[i] == Beyond || got.State[i] == Unknown || line.Voids > 0 {
+			continue
+		}
+		compared++
+		require.InDelta(t, line.NeedM, got.NeedM[i], 1e-3+1e-6*line.NeedM, "cell %d", i)
+	}
+	require.Greater(t, compared, 100)
 }
 
 // TestLongLines: 50 km at 60 N on arc-second cells, where nearly all lines are

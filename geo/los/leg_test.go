@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"farhail/geo/earth"
+	"farhail/geo/geotest"
 	"farhail/geo/grid"
 
 	"github.com/paulmach/orb"
@@ -132,4 +133,57 @@ func TestAxes(t *testing.T) {
 	later := leg{col0: 5, row0: 7, col1: 2, row1: 9, from: 50, to: 100}
 	a := later.axes(50)[0]
 	assert.Equal(t, [2]int{3, 5}, [2]int{a.first, a.last})
+}
+
+// sixtyNorth is level ground around 60 N 10 E of the cells that tiles have there: 1
+// arc-second from south to north, 2 from west to east.
+func sixtyNorth() *grid.Heights {
+	f := grid.Frame{X0: 9.1, Y0: 60.4, DX: 2. / 3600, DY: 1. / 3600, Cols: 3401, Rows: 3001}
+	return &grid.Heights{Frame: f, Z: make([]float32, f.Cols*f.Rows)}
+}
+
+// TestGeodesicAt60N: lines of 50 km at 60 N run within half a cell of the geodesic
+// of another program; what stands on it blocks them, and what stands on the line
+// straight in degrees, up to 86 m aside, does not.
+func TestGeodesicAt60N(t *testing.T) {
+	h := sixtyNorth()
+	geotest.Check(t, "los-geodesic", func(in []string) ([]any, error) {
+		x := geotest.Numbers(t, in)
+		e := &Eye{h: h}
+		e.col, e.row = h.Cell(orb.Point{10, 60})
+		to := orb.Point{x[1], x[0]}
+		legs := e.legs(nil, columnRow(h, to)[0], columnRow(h, to)[1])
+		require.InDelta(t, 50000, legs[len(legs)-1].to, 1)
+		for _, l := range legs {
+			if x[2] <= l.to {
+				s := (x[2] - l.from) / (l.to - l.from)
+				p := h.Point(l.col0+s*(l.col1-l.col0), l.row0+s*(l.row1-l.row0))
+				require.Equal(t, Hidden, pillar(h, p, to), "on the line")
+				return []any{p.Lat(), p.Lon()}, nil
+			}
+		}
+		return nil, nil
+	})
+	to := orb.Point{10.89600253902, 59.99696101414}
+	assert.Equal(t, Hidden, pillar(h, orb.Point{10.44804522, 59.99924022}, to), "half way on the geodesic")
+	assert.Equal(t, Seen, pillar(h, orb.Point{10.448, 59.9984805}, to), "half way in degrees")
+}
+
+// pillar returns whether a target is seen from 60 N 10 E past a high 3 by 3 cells.
+func pillar(h *grid.Heights, at, to orb.Point) State {
+	col, row := h.Cell(at)
+	set := func(z float32) {
+		for r := int(math.Round(row)) - 1; r <= int(math.Round(row))+1; r++ {
+			for c := int(math.Round(col)) - 1; c <= int(math.Round(col))+1; c++ {
+				h.Z[r*h.Cols+c] = z
+			}
+		}
+	}
+	set(2000)
+	defer set(0)
+	station := func(p orb.Point) Station {
+		c := columnRow(h, p)
+		return Station{Col: c[0], Row: c[1], HeightM: 1000}
+	}
+	return Line(h, station(orb.Point{10, 60}), station(to), DefaultOptions()).State
 }
