@@ -197,12 +197,18 @@ var keyLine = regexp.MustCompile(`^( *)(#?)( *#?)(- )?([a-z_]+):( |$)`)
 // TestNewExplainsEveryKey: every key that the schema has stands in every kind of
 // plan, and each of those behind a # can be used by taking the # away.
 func TestNewExplainsEveryKey(t *testing.T) {
-	var schema struct{ Properties map[string]any }
+	var schema struct {
+		Properties map[string]any
+		Defs       map[string]any `json:"$defs"`
+	}
 	require.NoError(t, json.Unmarshal(plan.Schema(), &schema))
 	want := map[string]bool{}
 	var collect func(v any)
 	collect = func(v any) {
 		m, _ := v.(map[string]any)
+		if ref, ok := m["$ref"].(string); ok {
+			m, _ = schema.Defs[strings.TrimPrefix(ref, "#/$defs/")].(map[string]any)
+		}
 		if keys, ok := m["properties"].(map[string]any); ok {
 			for key, of := range keys {
 				want[key] = true
