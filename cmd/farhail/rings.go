@@ -19,7 +19,6 @@ import (
 	"farhail/geo/coord"
 	"farhail/geo/earth"
 	"farhail/geo/grid"
-	"farhail/geo/mapfile"
 	"farhail/geo/terrain"
 	"farhail/geo/walk"
 )
@@ -41,8 +40,8 @@ type ringsFlags struct {
 	grid       bool
 	trails     []string
 	barriers   []string
-	rest       string
-	night      string
+	handrails  []string
+	pauses     pauseFlags
 	route      *coord.Position
 	out        string
 	reach      string
@@ -72,9 +71,12 @@ water, and the paths of the same files are trails.
 
 Trails are walked by the rule's form for paths, barriers are not crossed, not by
 trails either: cut a gap where a bridge is. With trails the output names where
-they lead out of each ring, and when each can first be met. All walkers keep the
-hours of rest; by night they walk at 0.8 of the speed (US Army FM 21-18 on roads;
-0.67 across country, but a ring is an outer limit).`,
+they lead out of each ring or of the map, by when, and when each can first be met;
+--handrails are lines that lead people without being walked faster, like streams.
+No rest is assumed. Where one is stated all walkers keep it: --rest 22:00-06:00, or
+--rest dark for nobody walking with the sun 6 degrees down; by --night they walk at
+0.8 of the speed (US Army FM 21-18 on roads; 0.67 across country, but a ring is an
+outer limit); a --load slows them as the same power of the body does (Pandolf 1977).`,
 		Examples: []cli.Example{
 			{Line: "farhail rings --terrain N42E001.hgt --from 42.55,1.55 --after 1h,2h -o rings.geojson", Answers: "where can they be after one and two hours?"},
 			{Line: "farhail rings --rule tobler --slope 20%", Answers: "how fast does a rule walk up 20 %?"},
@@ -106,10 +108,10 @@ hours of rest; by night they walk at 0.8 of the speed (US Army FM 21-18 on roads
 	cmd.Flags().BoolVar(&f.grid, "grid-lengths", false, "take a projected grid's lengths for lengths on the ground")
 	cli.Files(cmd, &f.trails, "trails", "lines that are walked as paths, GPX or GeoJSON")
 	cli.Files(cmd, &f.barriers, "barriers", "lines and areas that are not crossed, GPX or GeoJSON")
-	cmd.Flags().StringVar(&f.rest, "rest", "", "daily `hours` of rest, with --at (22:00-06:00)")
-	cmd.Flags().StringVar(&f.night, "night", "", "daily `hours` of walking by night, with --at (21:00-05:30)")
-	cli.Position(cmd, &f.route, "route", "the usual walker's quickest way to this place too")
-	cmd.Flags().StringVarP(&f.out, "output", "o", "", "GeoJSON `file` for the rings")
+	cli.Files(cmd, &f.handrails, "handrails", "lines that lead people but are not walked faster, like streams, GPX or GeoJSON")
+	f.pauses.add(cmd)
+	cli.Position(cmd, &f.route, "route-to", "the usual walker's quickest way to this place too")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "GeoJSON `file` for the rings, or with --route-to a GPX file for the route")
 	cmd.Flags().StringVar(&f.reach, "reach", "", "GeoTIFF `file` for the seconds of the usual walker, cell by cell")
 	return cmd
 }
@@ -195,8 +197,8 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 			return &cli.UsageError{Message: "rings needs " + need.flag, Text: need.flag, Advice: "like rings --terrain N42E001.hgt --from 42.55,1.55 --after 1h,2h"}
 		}
 	}
-	if f.out != "" && !strings.HasSuffix(strings.ToLower(f.out), ".geojson") {
-		return &cli.UsageError{Message: "-o: the rings are written as GeoJSON", Text: f.out, Advice: "end the name in .geojson"}
+	if err := f.checkOutput(); err != nil {
+		return err
 	}
 	if err := f.changes.check(); err != nil {
 		return err
@@ -217,10 +219,16 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if zone == nil {
 		zone = f.at.Location()
 	}
-	stops, err := f.stops(f.at.In(zone))
+	pauses, err := f.pauses.stated(f.at)
 	if err != nil {
 		return err
 	}
+	start := f.at
+	if !start.IsZero() {
+		start = start.In(zone)
+	}
+	stops, load, slowed := job.Pauses(pauses, start, f.from.Point, slices.Max(f.after))
+	o.Factor = load
 	box := around(f.from.Point, f.errorM+o.MaxSeconds*math.Max(rule.Top(), rule.OnTrail().Top()))
 	ground, err := job.LoadTerrain(cli.Disk, f.terrain, box, f.from.Point)
 	if err != nil {
@@ -255,12 +263,17 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	}
 	out := job.NewRings(coord.Decimal(f.from.Point), f.from.Point, rule, &ground.Heights, walkers, walk.Rings(field, f.from.Point, f.after, walkers, stops))
 	out.AddMasks(o)
-	if len(trails) > 0 {
+	lines, err := readShapes(app, f.handrails)
+	if err != nil {
+		return err
+	}
+	if trails = append(trails, lines...); len(trails) > 0 {
 		out.AddTrails(field, trails, walkers, stops)
 	}
 	if f.route != nil && !out.AddRoute(field, f.route.Point, stops) {
 		app.Warn("no route: the walker does not get to that place within the rings' times", "give a longer --after")
 	}
+	out.Slowed = slowed
 	out.Surface, out.GroundChanges, out.Cover = ground.Info.Surface, changed, covered
 	out.Date(f.at, zone)
 	for _, n := range job.GroundNotes(ground, job.Spot{Name: "the start", Point: f.from.Point}) {
@@ -268,18 +281,18 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	}
 	for _, r := range out.Rings {
 		if r.Open {
-			app.Warn(fmt.Sprintf("the ring of the %s walker after %s is open: the terrain ends or has no data there", r.Walker, hours(float64(r.AfterS))), openHint(ground.Info.Missing))
+			app.Warn(fmt.Sprintf("the ring of the %s walker after %s is open: the terrain ends or has no data there", r.Walker, overlay.Duration(float64(r.AfterS))), openHint(ground.Info.Missing))
 			break
 		}
 	}
-	read := slices.Concat(f.terrain, f.changes.Spots, f.trails, f.barriers, f.ground.cover.Files)
+	read := slices.Concat(f.terrain, f.changes.Spots, f.trails, f.barriers, f.handrails, f.ground.cover.Files)
 	if f.reach != "" {
 		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after)) }); err != nil {
 			return err
 		}
 	}
 	if f.out != "" {
-		if err := cli.WriteFile(f.out, read, func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.ReachLayers(out)) }); err != nil {
+		if err := cli.WriteFile(f.out, read, func(w io.Writer) error { return f.write(w, out) }); err != nil {
 			return err
 		}
 	}
@@ -288,22 +301,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 
 // mask adds trails and barriers to the options, and returns the trails.
 func (f ringsFlags) mask(app *cli.App, o *walk.Options, rule walk.Rule, frame grid.Frame) ([]job.Shape, error) {
-	read := func(names []string) (all []job.Shape, err error) {
-		for _, name := range names {
-			shapes, problems, err := job.ReadShapes(cli.Disk, name)
-			if err != nil {
-				return nil, err
-			}
-			for _, p := range problems {
-				if p.Severity == mapfile.SeverityWarning {
-					app.Warn(fmt.Sprintf("%s:%d:%d: %s", name, p.Line, p.Column, p.Text), p.Hint)
-				}
-			}
-			all = append(all, shapes...)
-		}
-		return all, nil
-	}
-	trails, err := read(f.trails)
+	trails, err := readShapes(app, f.trails)
 	if err != nil {
 		return nil, err
 	}
@@ -311,39 +309,12 @@ func (f ringsFlags) mask(app *cli.App, o *walk.Options, rule walk.Rule, frame gr
 	if o.Trail = job.MarkShapes(frame, trails); o.Trail != nil {
 		o.TrailRule = rule.OnTrail()
 	}
-	barriers, err := read(f.barriers)
+	barriers, err := readShapes(app, f.barriers)
 	if err != nil {
 		return nil, err
 	}
 	o.Barrier = job.MarkShapes(frame, barriers)
 	return trails, nil
-}
-
-// stops returns the hours of rest and of night, counted from the start.
-func (f ringsFlags) stops(start time.Time) ([]walk.Stop, error) {
-	var stops []walk.Stop
-	for _, span := range []struct {
-		flag, text string
-		speed      float64
-	}{{"--rest", f.rest, 0}, {"--night", f.night, walk.NightOnRoads}} {
-		if span.text == "" {
-			continue
-		}
-		if f.at.IsZero() {
-			return nil, &cli.UsageError{Message: span.flag + " needs --at", Text: span.flag, Advice: "say when they were there, like --at 2026-11-24T15:40+01:00"}
-		}
-		begin, end, _ := strings.Cut(span.text, "-")
-		from, err1 := time.Parse("15:04", begin)
-		to, err2 := time.Parse("15:04", end)
-		if err1 != nil || err2 != nil || begin == end {
-			return nil, &cli.UsageError{Message: fmt.Sprintf("%s: not two times of day: %q", span.flag, span.text), Text: span.text, Advice: "like " + span.flag + " 22:00-06:00"}
-		}
-		clock := func(t time.Time) time.Duration {
-			return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute
-		}
-		stops = append(stops, walk.Daily(start, clock(from), clock(to), span.speed, slices.Max(f.after))...)
-	}
-	return stops, nil
 }
 
 // openHint says how an open ring may be closed.
@@ -387,6 +358,9 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 		fmt.Fprintf(w, " %s %.1f", k.Name, k.Factor)
 	}
 	fmt.Fprintln(w, " times the rule's speed (own choice)")
+	for _, s := range out.Slowed {
+		fmt.Fprintf(w, "%s: %s\n", strings.TrimSpace(s.By+" "+s.Hours), slowedWords(float64(s.Speed)))
+	}
 	fmt.Fprintln(w, "\n   after  walker       km2  farthest km  by")
 	for _, r := range out.Rings {
 		by := "-"
@@ -397,25 +371,11 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 		if r.Open {
 			open = "  open"
 		}
-		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", hours(float64(r.AfterS)), r.Walker, r.AreaM2/1e6, r.FarthestM/1000, by, open)
+		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", overlay.Duration(float64(r.AfterS)), r.Walker, r.AreaM2/1e6, r.FarthestM/1000, by, open)
 	}
-	if len(out.Handrails) > 0 {
-		fmt.Fprintln(w, "\nwhere trails lead out of the fast walker's rings:")
-		for _, r := range out.Rings {
-			if r.Walker != out.Handrails[0].Walker {
-				continue
-			}
-			for i, e := range r.Exits {
-				if i == exitsTold {
-					fmt.Fprintf(w, "%8s  and %d more: -o draws them, --json lists them\n", hours(float64(r.AfterS)), len(r.Exits)-i)
-					break
-				}
-				fmt.Fprintf(w, "%8s  %.6f, %.6f  %s\n", hours(float64(r.AfterS)), e.Lat, e.Lon, e.Trail)
-			}
-		}
-	}
+	writeExits(w, out)
 	if out.Route != nil {
-		fmt.Fprintf(w, "\nroute of the usual walker: %.2f km in %s\n", out.Route.LengthM/1000, hours(float64(out.Route.AfterS)))
+		fmt.Fprintf(w, "\nroute of the usual walker: %.2f km in %s\n", out.Route.LengthM/1000, overlay.Duration(float64(out.Route.AfterS)))
 	}
 	writeRingsCover(w, out.Cover)
 	fmt.Fprintln(w, "\na ring is an outer limit for that walker: where walking could have led, not where anyone is")
@@ -427,12 +387,4 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 		uncounted = "the barriers are not crossed; trees, bogs and other water are not counted"
 	}
 	fmt.Fprintf(w, "%s; %s\n", uncounted, caution)
-}
-
-// hours writes a time as people say it: 2 h, 1.5 h, 45 min.
-func hours(seconds float64) string {
-	if seconds < 3600 {
-		return fmt.Sprintf("%.4g min", seconds/60)
-	}
-	return fmt.Sprintf("%.4g h", seconds/3600)
 }

@@ -195,7 +195,7 @@ func TestDiffusionKeepsToWalkedGround(t *testing.T) {
 func TestDiffusionIsTheLimitOfTheWalk(t *testing.T) {
 	d := prob.Diffusion{Straight: 0.8, StepS: 60}
 	const n = 100_000
-	require.InEpsilon(t, prob.MeanSquareM2(n, 1.2*60, 0.8), 4*d.M2PerS(1.2)*n*60, 1e-3)
+	require.InEpsilon(t, meanSquareM2(n, 1.2*60, 0.8), 4*d.M2PerS(1.2)*n*60, 1e-3)
 }
 
 func TestMotionBetweenSearches(t *testing.T) {

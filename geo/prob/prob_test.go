@@ -75,19 +75,35 @@ func TestRankScoreWeighsByArea(t *testing.T) {
 	require.InDelta(t, (0.5-north/2/all)/0.5, s.RankScore(0, 0), 1e-9)
 }
 
+// Several people's shares of the same areas are averaged: each a view, of one
+// weight.
 func TestConsensus(t *testing.T) {
+	f, _ := about(10, 100)
+	north := make([]bool, 100)
+	for i := range 37 {
+		north[i] = true
+	}
 	geotest.Check(t, "prob-consensus", func(in []string) ([]any, error) {
-		v := geotest.Numbers(t, in)
-		mean, err := prob.Consensus([][]float64{{v[0] / 100, 1 - v[0]/100}, {v[1] / 100, 1 - v[1]/100}, {v[2] / 100, 1 - v[2]/100}})
+		var views []prob.View
+		for _, percent := range geotest.Numbers(t, in) {
+			w, err := prob.Areas(f, []prob.Area{{Name: "north", Inside: north, Share: percent / 100}})
+			if err != nil {
+				return nil, err
+			}
+			views = append(views, prob.View{Weights: w, Weight: 1})
+		}
+		s, err := prob.Average(f, 0, views)
 		if err != nil {
 			return nil, err
 		}
-		return []any{mean[0] * 100}, nil
+		held := 0.0
+		for i, m := range s.Mass {
+			if north[i] {
+				held += m
+			}
+		}
+		return []any{held * 100}, nil
 	})
-	_, err := prob.Consensus([][]float64{{0.5, 0.5}, {1, 0}})
-	require.ErrorContains(t, err, "no part is impossible")
-	_, err = prob.Consensus([][]float64{{0.5, 0.4}})
-	require.ErrorContains(t, err, "sum to 0.9")
 }
 
 func TestUpdate(t *testing.T) {
@@ -369,10 +385,40 @@ func TestEntropyOfEvenSurface(t *testing.T) {
 	}
 }
 
+// meanSquareM2 is the mean square of the distance covered in n steps of one length
+// [m2] by a walk whose turns have a mean cosine c, the same to both sides:
+// l^2 (n + 2 c/(1-c) (n - (1 - c^n)/(1-c))) (Kareiva and Shigesada 1983, Oecologia 56,
+// 234-238).
+func meanSquareM2(n int, stepM, c float64) float64 {
+	k := float64(n)
+	return stepM * stepM * (k + 2*c/(1-c)*(k-(1-math.Pow(c, k))/(1-c)))
+}
+
+// Walks over even ground spread as the check file's values say: long steps from
+// the middle of small cells.
 func TestMeanSquareOfAWalk(t *testing.T) {
+	f, centre := about(201, 100)
+	speed := make([]float32, f.Cols*f.Rows)
+	for i := range speed {
+		speed[i] = 1
+	}
+	local := earth.NewLocal(centre)
 	geotest.Check(t, "prob-walk", func(in []string) ([]any, error) {
 		v := geotest.Numbers(t, in)
-		return []any{prob.MeanSquareM2(int(v[0]), 1, v[1])}, nil
+		const stepM = 700
+		w, err := prob.Wander(context.Background(), f, prob.Walkers{From: centre, SpeedMS: speed, Seconds: v[0] * stepM, StepS: stepM, Straight: v[1], PaceSpread: 1e-9, Count: 40_000, Seed: 4})
+		if err != nil {
+			return nil, err
+		}
+		square := 0.0
+		for i, m := range w.Mass(f) {
+			if m > 0 {
+				e, n, err := local.Forward(f.Point(float64(i%f.Cols), float64(i/f.Cols)))
+				require.NoError(t, err)
+				square += m * (e*e + n*n)
+			}
+		}
+		return []any{square / (stepM * stepM)}, nil
 	})
 }
 
@@ -398,7 +444,7 @@ func TestWanderOnEvenGround(t *testing.T) {
 			require.NoError(t, err)
 			square += m * (e*e + n*n)
 		}
-		require.InEpsilon(t, prob.MeanSquareM2(30, 60, c), square, 0.04, "mean cosine %g", c)
+		require.InEpsilon(t, meanSquareM2(30, 60, c), square, 0.04, "mean cosine %g", c)
 		require.Zero(t, w.Beyond)
 	}
 }

@@ -39,18 +39,6 @@ type Walkers struct {
 // deviation [deg]: exp(-s^2/2).
 func Straightness(sdDeg float64) float64 { return math.Exp(-sq(sdDeg*math.Pi/180) / 2) }
 
-// MeanSquareM2 returns the mean square of the distance covered in n steps of one
-// length [m2] by a walk whose turns have a mean cosine c, the same to both
-// sides: l^2 (n + 2 c/(1-c) (n - (1 - c^n)/(1-c))) (Kareiva and Shigesada 1983, Oecologia
-// 56, 234-238, for steps of one length).
-func MeanSquareM2(n int, stepM, c float64) float64 {
-	if c == 1 {
-		return sq(float64(n) * stepM)
-	}
-	k := float64(n)
-	return stepM * stepM * (k + 2*c/(1-c)*(k-(1-math.Pow(c, k))/(1-c)))
-}
-
 const (
 	defaultWalkers = 20_000
 	defaultStepS   = 60

@@ -47,11 +47,12 @@ func (w Weights) surface(f grid.Frame) (*Surface, error) {
 // A Product is several pieces of evidence multiplied.
 type Product struct {
 	Weights
-	EntropyBits    float64   // of the product, on the map
-	PartsBits      []float64 // of each part alone
-	Region90M2     float64   // smallest area with 90 % of it
-	MeanRegion90M2 float64   // of the parts' plain mean
-	Warnings       []string
+	EntropyBits     float64   // of the product, on the map
+	PartsBits       []float64 // of each part alone
+	Region90M2      float64   // smallest area with 90 % of it
+	PartsRegion90M2 []float64 // of each part alone
+	MeanRegion90M2  float64   // of the parts' plain mean
+	Warnings        []string
 }
 
 // shrinkFlag is how many times smaller the 90 % region of a product may be than
@@ -77,7 +78,7 @@ func Multiply(f grid.Frame, name string, parts ...Weights) (Product, error) {
 		p.EntropyBits = alone.EntropyBits()
 		p.PartsBits = []float64{p.EntropyBits}
 		p.Region90M2 = alone.Region(0.9).AreaM2
-		p.MeanRegion90M2 = p.Region90M2
+		p.MeanRegion90M2, p.PartsRegion90M2 = p.Region90M2, []float64{p.Region90M2}
 		return p, nil
 	}
 	mean := make([]float64, f.Cols*f.Rows)
@@ -87,6 +88,7 @@ func Multiply(f grid.Frame, name string, parts ...Weights) (Product, error) {
 			return Product{}, err
 		}
 		p.PartsBits = append(p.PartsBits, s.EntropyBits())
+		p.PartsRegion90M2 = append(p.PartsRegion90M2, s.Region(0.9).AreaM2)
 		for j, m := range s.Mass {
 			mean[j] += m / float64(len(parts))
 		}
@@ -105,11 +107,33 @@ func Multiply(f grid.Frame, name string, parts ...Weights) (Product, error) {
 	p.EntropyBits = whole.EntropyBits()
 	p.Region90M2 = whole.Region(0.9).AreaM2
 	p.MeanRegion90M2 = (&Surface{Frame: f, Mass: mean}).Region(0.9).AreaM2
-	if p.Region90M2*shrinkFlag < p.MeanRegion90M2 {
-		p.Warnings = append(p.Warnings, fmt.Sprintf("%s: the product shrinks the 90 %% region %.1f-fold against the mean of its parts: it is surer than its parts unless they are independent",
-			name, p.MeanRegion90M2/p.Region90M2))
+	if text := p.shrunk(parts); text != "" {
+		p.Warnings = append(p.Warnings, text)
 	}
 	return p, nil
+}
+
+// shrunk tells of a product whose 90 % region is more than shrinkFlag times smaller
+// than that of the mean. A part that spreads over the whole map, like a direction,
+// makes every mean wide: where the tightest part alone holds its 90 % on as little
+// ground the product adds next to nothing to it, and that is said.
+func (p Product) shrunk(parts []Weights) string {
+	fold := p.MeanRegion90M2 / p.Region90M2
+	if !(fold > shrinkFlag) {
+		return ""
+	}
+	tight := 0
+	for i, areaM2 := range p.PartsRegion90M2 {
+		if areaM2 < p.PartsRegion90M2[tight] {
+			tight = i
+		}
+	}
+	text := fmt.Sprintf("%s: the product shrinks the 90 %% region %.1f-fold against the mean of its parts", p.Name, fold)
+	own := p.PartsRegion90M2[tight] / p.Region90M2
+	if own < shrinkFlag {
+		return fmt.Sprintf("%s, but only %.1f-fold against %s alone, which does most of it", text, own, parts[tight].Name)
+	}
+	return fmt.Sprintf("%s, and %.1f-fold against %s alone: it is surer than its parts unless they are independent", text, own, parts[tight].Name)
 }
 
 func sameEvidence(parts []Weights) (warnings []string) {

@@ -32,6 +32,8 @@ type Chance struct {
 	Regions      []ChanceRegion `json:"regions"`
 	Views        []ChanceView   `json:"views"`
 	SearchAreas  []SearchArea   `json:"search_areas"`
+	Elsewhere    cli.Num        `json:"elsewhere_share"` // on the map, in no search area
+	SearchParty  *SearchParty   `json:"search_party"`    // null where the plan names none
 	Surface      *prob.Surface  `json:"-"`
 }
 
@@ -51,20 +53,12 @@ type ChanceView struct {
 	Weight      cli.Num `json:"weight"` // of all weights together
 	By          string  `json:"by"`
 	From        string  `json:"from"`
-	EntropyBits cli.Num `json:"entropy_bits"` // of it alone, on the map
-	BeyondShare cli.Num `json:"beyond_share"` // that it would put beyond the map; null where it says nothing
-	RankScore   cli.Num `json:"rank_score"`   // null without a find
-}
-
-// A SearchArea is ground that one party can search.
-type SearchArea struct {
-	Name   string           `json:"name"`
-	AreaM2 cli.Area         `json:"area_m2"`
-	Share  cli.Num          `json:"share"` // of the whole
-	PerKM2 cli.Num          `json:"share_per_km2"`
-	Lat    cli.Deg          `json:"lat"` // of the middle of its cells
-	Lon    cli.Deg          `json:"lon"`
-	Shape  orb.MultiPolygon `json:"-"`
+	EntropyBits cli.Num `json:"entropy_bits"`  // of it alone, on the map
+	BeyondShare cli.Num `json:"beyond_share"`  // that it would put beyond the map; null where it says nothing
+	RankScore   cli.Num `json:"rank_score"`    // null without a find
+	HalfWithinM cli.Len `json:"half_within_m"` // of its law of distances; null without one
+	// Product is what multiplying did to it, null where nothing was multiplied.
+	Product *ChanceProduct `json:"product"`
 }
 
 // regionShares are those of the regions: half, and nine tenths.
@@ -124,7 +118,7 @@ func (r *run) chances(ctx context.Context) error {
 		}
 		out.Regions = append(out.Regions, region)
 	}
-	if out.SearchAreas, err = c.searchAreas(ctx, s); err != nil {
+	if err := c.addAreas(ctx, out, s); err != nil {
 		return err
 	}
 	r.result.Chance = out
@@ -202,7 +196,7 @@ func (c *chance) views(ctx context.Context) (views []prob.View, told []ChanceVie
 		total += v.Weight
 	}
 	for _, v := range c.plan.Views {
-		w, err := c.view(ctx, v)
+		w, product, err := c.view(ctx, v)
 		if errors.Is(err, errLeftOut) {
 			continue
 		}
@@ -214,10 +208,15 @@ func (c *chance) views(ctx context.Context) (views []prob.View, told []ChanceVie
 			return nil, nil, fmt.Errorf("likelihood, view %s: %w", v.Name, err)
 		}
 		views = append(views, prob.View{Weights: w, Weight: v.Weight})
-		told = append(told, ChanceView{
+		one := ChanceView{
 			Name: v.Name, Kind: v.Kind, Weight: cli.Num(v.Weight / total), By: v.By, From: v.From,
 			EntropyBits: cli.Num(alone.EntropyBits()), BeyondShare: cli.Num(w.Beyond), RankScore: cli.Num(c.score(alone)),
-		})
+			HalfWithinM: cli.Len(math.NaN()), Product: product,
+		}
+		if law, err := c.law(v); err == nil && law != nil {
+			one.HalfWithinM = cli.Len(prob.Median(law))
+		}
+		told = append(told, one)
 	}
 	return views, told, nil
 }
@@ -234,18 +233,18 @@ func (c *chance) score(s *prob.Surface) float64 {
 // errLeftOut says that a view was left out, and that the result tells of it.
 var errLeftOut = errors.New("left out")
 
-// view computes one view: its own weights, bent by its factors.
-func (c *chance) view(ctx context.Context, v plan.View) (prob.Weights, error) {
+// view computes one view: its own weights, bent by its factors, and what that did.
+func (c *chance) view(ctx context.Context, v plan.View) (prob.Weights, *ChanceProduct, error) {
 	w, err := c.base(ctx, v)
 	if err != nil {
-		return w, err
+		return w, nil, err
 	}
 	w.Name, w.Evidence = v.Name, v.From
 	parts := []prob.Weights{w}
 	if !math.IsNaN(v.DirectionDeg) {
 		d, err := prob.Toward(c.frame, c.around(v.Around).Point, earth.NewTrue(v.DirectionDeg), v.DirectionSDDeg)
 		if err != nil {
-			return w, err
+			return w, nil, err
 		}
 		d.Evidence = v.DirectionFrom
 		parts = append(parts, d)
@@ -253,7 +252,7 @@ func (c *chance) view(ctx context.Context, v plan.View) (prob.Weights, error) {
 	if v.Reach {
 		reach, err := c.reached(ctx)
 		if err != nil {
-			return w, err
+			return w, nil, err
 		}
 		if reach != nil {
 			parts = append(parts, prob.Weights{Name: "reach", Evidence: "walking time", Density: reach, Beyond: math.NaN()})
@@ -262,29 +261,31 @@ func (c *chance) view(ctx context.Context, v plan.View) (prob.Weights, error) {
 	for _, p := range v.Near {
 		shapes, err := c.run.shapes([]string{p.File})
 		if err != nil {
-			return w, err
+			return w, nil, err
 		}
 		near, err := prob.Near(c.frame, prob.DistanceTo(c.frame, MarkShapes(c.frame, shapes)), p.Times, p.WidthM)
 		if err != nil {
-			return w, err
+			return w, nil, err
 		}
 		near.Name, near.Evidence = p.File, p.From
 		parts = append(parts, near)
 	}
 	joined, err := prob.Multiply(c.frame, v.Name, parts...)
 	if err != nil {
-		return w, err
+		return w, nil, err
 	}
 	for _, text := range joined.Warnings {
 		c.run.warn(text, "")
 	}
+	var product *ChanceProduct
 	if len(parts) > 1 {
+		product = toldProduct(joined, parts)
 		joined.Beyond = math.NaN() // bent, it is no longer known
 	}
 	if err := c.exclude(joined.Density, v.NotIn); err != nil {
-		return w, err
+		return w, nil, err
 	}
-	return joined.Weights, nil
+	return joined.Weights, product, nil
 }
 
 // exclude puts 0 where areas of files lie.
@@ -330,6 +331,9 @@ func (c *chance) base(ctx context.Context, v plan.View) (prob.Weights, error) {
 		if err != nil {
 			return prob.Weights{}, err
 		}
+		if p, ok := prob.PublishedTable(v.Published); ok {
+			c.run.warn(fmt.Sprintf("view %s rests on %s (n = %s): other people, in another country", v.Name, p.Source, cases(p.Cases)), "your own figures are better")
+		}
 		return prob.Distances(c.frame, c.around(v.Around).Point, law)
 	case plan.ViewAreas:
 		return c.areas(v.Areas)
@@ -352,8 +356,11 @@ func (c *chance) position(v plan.View, at orb.Point, cov earth.Covariance) (prob
 	return prob.Normal(c.frame, at, cov)
 }
 
-// law returns a view's law of distances.
+// law returns a view's law of distances, nil for a view without one.
 func (c *chance) law(v plan.View) (prob.Radial, error) {
+	if v.Kind != plan.ViewDistances && v.Kind != plan.ViewPublished {
+		return nil, nil
+	}
 	var table prob.Table
 	for _, row := range v.Distances {
 		table = append(table, prob.Quantile(row))
@@ -364,7 +371,6 @@ func (c *chance) law(v plan.View) (prob.Radial, error) {
 			return nil, fmt.Errorf("no published table is named %s", v.Published)
 		}
 		table = p.Table
-		c.run.warn(fmt.Sprintf("view %s rests on %s (n = %s): other people, in another country", v.Name, p.Source, cases(p.Cases)), "your own figures are better")
 	}
 	if v.Smooth {
 		return prob.FitLognormal(table)
@@ -507,97 +513,4 @@ func (c *chance) wander(ctx context.Context, v plan.View) (prob.Weights, error) 
 		From: s.Point, Covariance: earth.Covariance{NN: s.SDM * s.SDM, EE: s.SDM * s.SDM},
 		SpeedMS: speed, Seconds: v.WanderS, Straight: prob.Straightness(v.TurnSDDeg), Seed: c.run.plan.Seed,
 	})
-}
-
-// searchAreas cuts the map into areas that a party can search, or takes those
-// drawn, and shares the probability out.
-func (c *chance) searchAreas(ctx context.Context, s *prob.Surface) ([]SearchArea, error) {
-	var labels []int32
-	var names []string
-	if c.plan.Segments != "" {
-		shapes, err := c.run.shapes([]string{c.plan.Segments})
-		if err != nil {
-			return nil, err
-		}
-		labels, names = c.drawn(shapes)
-	} else {
-		p := prob.Parts{LeastM2: c.plan.LeastM2, MostM2: c.plan.MostM2}
-		if c.ground != nil {
-			p.Line = c.lines()
-		}
-		var err error
-		if labels, err = prob.Split(ctx, c.frame, p); err != nil {
-			return nil, err
-		}
-	}
-	shapes := grid.Patches(c.frame, labels)
-	areas := make([]SearchArea, len(shapes))
-	type middle struct{ col, row, n float64 }
-	middles := make([]middle, len(shapes))
-	for i, l := range labels {
-		if l < 0 {
-			continue
-		}
-		areas[l].AreaM2 += cli.Area(c.frame.AreaM2(i / c.frame.Cols))
-		areas[l].Share += cli.Num(s.Mass[i])
-		m := &middles[l]
-		m.col, m.row, m.n = m.col+float64(i%c.frame.Cols), m.row+float64(i/c.frame.Cols), m.n+1
-	}
-	out := areas[:0]
-	for l := range areas {
-		a, m := areas[l], middles[l]
-		if m.n == 0 {
-			c.run.warn(fmt.Sprintf("search area %s holds no cell of the map", names[l]), "")
-			continue
-		}
-		a.Name = fmt.Sprintf("area %d", l+1)
-		if names != nil && names[l] != "" {
-			a.Name = names[l]
-		}
-		at := c.frame.Point(m.col/m.n, m.row/m.n)
-		a.Lat, a.Lon, a.Shape = cli.Deg(at.Lat()), cli.Deg(at.Lon()), shapes[l]
-		a.PerKM2 = a.Share / cli.Num(a.AreaM2) * 1e6
-		out = append(out, a)
-	}
-	return out, nil
-}
-
-// drawn returns the area of each cell, the first that holds it, and their
-// names.
-func (c *chance) drawn(shapes []Shape) (labels []int32, names []string) {
-	labels = make([]int32, c.frame.Cols*c.frame.Rows)
-	for i := range labels {
-		labels[i] = -1
-	}
-	for _, s := range shapes {
-		if s.Area == nil {
-			continue
-		}
-		l := int32(len(names))
-		names = append(names, s.Name)
-		c.frame.Spans(s.Area, func(row, first, last int) {
-			for i := row*c.frame.Cols + first; i <= row*c.frame.Cols+last; i++ {
-				if labels[i] < 0 {
-					labels[i] = l
-				}
-			}
-		})
-	}
-	return labels, names
-}
-
-// lines marks what the borders of search areas should follow: streams and ridges
-// that drain as much ground as the least area, and the plan's trails.
-func (c *chance) lines() []bool {
-	line := terrain.Streams(c.ground, c.plan.LeastM2)
-	for i, ridge := range terrain.Ridges(c.ground, c.plan.LeastM2) {
-		line[i] = line[i] || ridge
-	}
-	// Trails that cannot be read were told when the rings were drawn.
-	if trails, err := c.run.shapes(c.run.plan.Traveller.Trails); err == nil {
-		for i, trail := range MarkShapes(c.frame, linesOf(trails)) {
-			line[i] = line[i] || trail
-		}
-	}
-	return line
 }

@@ -34,16 +34,15 @@ func Pauses(p plan.Pauses, start time.Time, at orb.Point, lastS float64) (stops 
 		{"rest", p.Rest, 0, "stated"},
 		{"night", p.Night, walk.NightOnRoads, "US Army FM 21-18, Foot Marches: on roads 3.2 km/h by night against 4.0; across country it is 0.67, but a ring is an outer limit"},
 	} {
-		if span.hours.Text == "" || start.IsZero() {
+		if span.hours == "" || start.IsZero() {
 			continue
 		}
-		if span.hours.Dark() {
+		if span.hours == plan.DarkHours {
 			stops = append(stops, darkness(start, at, span.speed, lastS)...)
-		} else {
-			from, to := span.hours.Span()
+		} else if from, to, err := span.hours.Span(); err == nil { // read as such
 			stops = append(stops, walk.Daily(start, from, to, span.speed, lastS)...)
 		}
-		told = append(told, Slowed{span.by, span.hours.Text, cli.Num(span.speed), span.source})
+		told = append(told, Slowed{span.by, string(span.hours), cli.Num(span.speed), span.source})
 	}
 	load = 1
 	if p.LoadKG > 0 {
@@ -83,7 +82,7 @@ func darkness(start time.Time, at orb.Point, speed, lastS float64) []walk.Stop {
 // pauses returns what slows the plan's traveller after a start.
 func (r *run) pauses(start plan.Start, lastS float64) (stops []walk.Stop, load float64, told []Slowed) {
 	p := r.plan.Traveller.Pauses
-	if start.Time.IsZero() && p.Rest.Text+p.Night.Text != "" {
+	if start.Time.IsZero() && p.Rest+p.Night != "" {
 		r.warn("rest and night are left out: the start "+start.Name+" has no time", "give the start a time")
 	}
 	at := start.Time

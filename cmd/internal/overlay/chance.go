@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 
 	"farhail/cmd/internal/job"
 	"farhail/geo/layer"
@@ -64,6 +65,7 @@ func (b *brief) chance(r *job.Result) {
 		}
 		b.columns("   %-26.26s %7s %-8.8s %13.2f%s", ascii(v.Name), share(float64(v.Weight)), ascii(v.By), float64(v.EntropyBits), score)
 	}
+	b.products(c.Views)
 	b.line("All views together: %.2f bits. A bit less halves what there is to search.", float64(c.EntropyBits))
 	areas := slices.Clone(c.SearchAreas)
 	slices.SortStableFunc(areas, func(a, b job.SearchArea) int { return cmp.Compare(b.PerKM2, a.PerKM2) })
@@ -71,11 +73,37 @@ func (b *brief) chance(r *job.Result) {
 		b.line("The %d densest of %d areas that one party can search:", areasInBrief, len(areas))
 		areas = areas[:areasInBrief]
 	}
-	b.columns("   %-26s %7s %12s %9s", "search area", "share", "area", "share/km2")
+	hours := ""
+	if p := c.SearchParty; p != nil {
+		b.line("A party of %d, %s apart at %.3g km/h, covers %s in %s.", p.People, job.Distance(float64(p.SpacingM)), 3.6*float64(p.SpeedMS), area(float64(p.AreaM2)), Duration(float64(p.ShiftS)))
+		hours = "  party time"
+	}
+	b.columns("   %-26s %7s %12s %9s%s", "search area", "share", "area", "share/km2", hours)
 	for _, a := range areas {
-		b.columns("   %-26.26s %7s %12s %9.3g", ascii(a.Name), share(float64(a.Share)), area(float64(a.AreaM2)), float64(a.PerKM2))
+		if hours != "" {
+			hours = fmt.Sprintf("  %10s", Duration(3600*float64(a.PartyHours)))
+		}
+		b.columns("   %-26.26s %7s %12s %9.3g%s", ascii(a.Name), share(float64(a.Share)), area(float64(a.AreaM2)), float64(a.PerKM2), hours)
+	}
+	if c.Elsewhere > 0 {
+		b.line("On the map, but in no search area: %s.", share(float64(c.Elsewhere)))
 	}
 	b.line("This sums up what was told to it. The share outside is a judgement, and low ground is not empty ground.")
+}
+
+// products tells what multiplying did to the entropy of each view.
+func (b *brief) products(views []job.ChanceView) {
+	for _, v := range views {
+		if v.Product == nil {
+			continue
+		}
+		var parts []string
+		for _, p := range v.Product.Parts {
+			parts = append(parts, fmt.Sprintf("%s %.2f", p.Name, float64(p.EntropyBits)))
+		}
+		b.item("   ", "%s, bits before and after its parts were multiplied: %s; after %.2f. 90 %% of it on %s, of the parts' mean on %s.", v.Name, strings.Join(parts, ", "),
+			float64(v.Product.EntropyBits), area(float64(v.Product.Region90M2)), area(float64(v.Product.MeanRegion90M2)))
+	}
 }
 
 // share writes a probability in per cent.

@@ -24,6 +24,24 @@ type Likelihood struct {
 	// Search areas are drawn, or cut from the map between these sizes.
 	Segments        string // path of drawn ones, "" for none
 	LeastM2, MostM2 float64
+	NotSearched     []string // paths of areas that are no part of the search
+	Party           SearchParty
+}
+
+// A SearchParty is who searches an area, abreast; one without Hours is none.
+type SearchParty struct {
+	People            int
+	SpacingM, SpeedMS float64
+	Hours             float64 // of a shift [s]
+}
+
+// AreaM2 returns what the party covers in a shift, each person's spacing wide: NaN
+// for none.
+func (p SearchParty) AreaM2() float64 {
+	if p.Hours == 0 {
+		return math.NaN()
+	}
+	return float64(p.People) * p.SpacingM * p.SpeedMS * p.Hours
 }
 
 // Files returns the files that the views and the search areas are read from.
@@ -32,6 +50,7 @@ func (l Likelihood) Files() []string {
 	if l.Segments != "" {
 		list = append(list, l.Segments)
 	}
+	list = append(list, l.NotSearched...)
 	for _, v := range l.Views {
 		for _, a := range v.Areas {
 			list = append(list, a.File)
@@ -121,6 +140,15 @@ func (r *reader) likelihood(n ast.Node, l *Likelihood, starts *names) {
 		key{"search_areas", r.path(&l.Segments, true), false},
 		key{"area_from", r.quantity(&l.LeastM2, cli.Surface.Positive()), false},
 		key{"area_to", r.quantity(&l.MostM2, cli.Surface.Positive()), false},
+		key{"not_searched", r.paths(&l.NotSearched, "areas that are not searched", true), false},
+		key{"search_party", func(n ast.Node) {
+			r.block(n, "search_party",
+				key{"people", r.whole(&l.Party.People, 1, 100), true},
+				key{"spacing", r.quantity(&l.Party.SpacingM, cli.Length.Positive()), true},
+				key{"speed", r.quantity(&l.Party.SpeedMS, cli.Speed.Positive()), true},
+				key{"hours", r.quantity(&l.Party.Hours, cli.Duration.Positive()), true},
+			)
+		}, false},
 	)
 	l.Line = b.line
 	if l.Outside >= 1 {
@@ -134,6 +162,9 @@ func (r *reader) likelihood(n ast.Node, l *Likelihood, starts *names) {
 		r.at(b, at, "search areas need room: area_to is at least twice area_from", "write area_from: 0.1 km2 and area_to: 1 km2")
 	}
 	for _, k := range []string{"area_from", "area_to"} {
+		if b.has("search_party") && b.has(k) {
+			r.at(b, k, fmt.Sprintf("%q has no meaning beside search_party, which says how large the areas are", k), "remove one of the two")
+		}
 		if b.has("search_areas") && b.has(k) {
 			r.at(b, k, fmt.Sprintf("%q has no meaning where search areas are drawn", k), "remove one of the two")
 		}

@@ -24,40 +24,36 @@ const DefaultBodyKG = 70
 // MassRange are the masses that a load or a body may have.
 var MassRange = cli.Mass.Positive().AtMost(300)
 
-// Hours is a span of every day; one without Text is none.
-type Hours struct {
-	Text string // as written
+// Hours is a span of every day, like 22:00-06:00, or DarkHours; empty for none.
+type Hours string
 
-	dark     bool
-	from, to time.Duration
-}
+// DarkHours are those from the end of civil twilight to its beginning, with the
+// sun more than 6 degrees down.
+const DarkHours Hours = "dark"
 
-// Dark reports whether it is the time from the end of civil twilight to its
-// beginning.
-func (h Hours) Dark() bool { return h.dark }
-
-// Span returns the times after midnight, over midnight where the second is not
-// later.
-func (h Hours) Span() (from, to time.Duration) { return h.from, h.to }
-
-// DarkHours stands for the hours with the sun more than 6 degrees down.
-const DarkHours = "dark"
-
-// ParseHours reads hours of the day like 22:00-06:00, or the word dark.
-func ParseHours(s string) (Hours, error) {
-	if s == DarkHours {
-		return Hours{Text: s, dark: true}, nil
-	}
-	begin, end, _ := strings.Cut(s, "-")
-	from, err1 := time.Parse("15:04", strings.TrimSpace(begin))
-	to, err2 := time.Parse("15:04", strings.TrimSpace(end))
-	if err1 != nil || err2 != nil || from.Equal(to) {
-		return Hours{}, fmt.Errorf("not two times of day: %q", s)
+// Span returns the times after midnight between which the hours lie, over midnight
+// where the second is not later. DarkHours have none: they are of the place.
+func (h Hours) Span() (from, to time.Duration, err error) {
+	begin, end, _ := strings.Cut(string(h), "-")
+	t0, err0 := time.Parse("15:04", strings.TrimSpace(begin))
+	t1, err1 := time.Parse("15:04", strings.TrimSpace(end))
+	if err0 != nil || err1 != nil || t0.Equal(t1) {
+		return 0, 0, fmt.Errorf("not two times of day: %q", string(h))
 	}
 	clock := func(t time.Time) time.Duration {
 		return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute
 	}
-	return Hours{Text: s, from: clock(from), to: clock(to)}, nil
+	return clock(t0), clock(t1), nil
+}
+
+// ParseHours returns hours as somebody wrote them.
+func ParseHours(s string) (Hours, error) {
+	h := Hours(s)
+	if h == DarkHours || h == "" {
+		return h, nil
+	}
+	_, _, err := h.Span()
+	return h, err
 }
 
 // pauseKeys are the traveller's keys of rests, nights and loads.
@@ -69,7 +65,7 @@ func (r *reader) pauseKeys(p *Pauses) []key {
 				return
 			}
 			h, err := ParseHours(s)
-			if err != nil {
+			if err != nil || h == "" {
 				r.bad(n, s, "not two times of day", `write it like "22:00-06:00", or dark`)
 				return
 			}

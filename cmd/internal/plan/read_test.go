@@ -149,6 +149,8 @@ likelihood:
   within: 8 km
   cell: 50 m
   search_areas: trails.geojson
+  not_searched: trails.geojson
+  search_party: {people: 5, spacing: 20 m, speed: 2 km/h, hours: 4 h}
   views:
     - name: their log
       weight: 40 %
@@ -382,7 +384,8 @@ func TestReadsALikelihood(t *testing.T) {
 		"outside: 100 %, by: K":                 "nothing is left on the map",
 		"by: K":                                 `needs the key "outside"`,
 		"outside: 5 %, by: K, area_from: 1 km2": "search areas need room",
-		"outside: 5 %, by: K, area_to: 2 km2, search_areas: t.gpx": "no meaning where search areas are drawn",
+		"outside: 5 %, by: K, area_to: 2 km2, search_areas: t.gpx":                                                 "no meaning where search areas are drawn",
+		"outside: 5 %, by: K, area_to: 2 km2, search_party: {people: 3, spacing: 20 m, speed: 2 km/h, hours: 4 h}": "no meaning beside search_party",
 	} {
 		_, err := read(head + "likelihood: {" + text + ", views: [{name: a, weight: 1, by: K, even: true}]}\n")
 		require.ErrorContains(t, err, want, text)
