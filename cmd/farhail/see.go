@@ -367,7 +367,7 @@ func (f *seeFlags) print(w io.Writer, r *seeResult) {
 	}
 	fmt.Fprintf(w, "\n  taken: refraction %g, earth radius %.1f m, cells of %.1f by %.1f m\n",
 		float64(in.Refraction), float64(in.EarthRadiusM), float64(in.CellEastM), float64(in.CellNorthM))
-	fmt.Fprintf(w, "  %s\n", r.Caution)
+	fmt.Fprintf(w, "  %s\n  vertical datum of the heights: %s\n", r.Caution, in.Datum)
 	r.Cover.print(w)
 	r.Chance.print(w)
 }

@@ -76,5 +76,20 @@ func (r *run) spots() []Spot {
 	for _, c := range r.plan.Placement.Candidates {
 		list = append(list, Spot{"the site " + c.Name, c.Point})
 	}
+	if g := r.result.Reckon; g != nil && len(g.Path) > 0 {
+		list = append(list, Spot{"the end of the log", g.End.Point()})
+	}
 	return list
+}
+
+// noteSites tells what may spoil what is seen from chosen sites, which are often
+// summits.
+func (r *run) noteSites() {
+	for _, p := range r.result.Place {
+		for _, s := range p.Sites {
+			for _, n := range GroundNotes(r.terrain, Spot{"the site " + s.Name, s.Point}) {
+				r.note(n)
+			}
+		}
+	}
 }

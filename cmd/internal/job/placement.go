@@ -91,6 +91,7 @@ func (r *run) placements(ctx context.Context) error {
 		p.SpacingM = cli.Len(spacingM)
 		r.result.Place = append(r.result.Place, p)
 	}
+	r.noteSites()
 	return nil
 }
 

@@ -11,6 +11,7 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/earth"
 	"farhail/geo/grid"
+	"farhail/geo/terrain"
 	"farhail/geo/track"
 	"farhail/geo/walk"
 
@@ -53,6 +54,7 @@ type run struct {
 	flights   [][]track.Track // none for an aircraft without a way
 	seers     []seer
 	local     *earth.Local
+	terrain   *terrain.Terrain
 	heights   *grid.Heights // nil without terrain
 	cover     *Cover        // nil where it is not known
 	screen    []float32     // that sight lines must pass over, nil for the heights
@@ -184,7 +186,7 @@ func (r *run) loadTerrain(context.Context) error {
 	if err != nil {
 		return err
 	}
-	r.heights = &t.Heights
+	r.terrain, r.heights = t, &t.Heights
 	for _, n := range GroundNotes(t, r.spots()...) {
 		r.note(n)
 	}

@@ -169,7 +169,7 @@ func Sight(r SightRequest) (*SightResult, error) {
 	}
 	out.Cautions = append(out.Cautions, r.eyeCautions(q, out)...)
 	toM := r.lineM()
-	out.ClearLineChance = r.clearLine(toM, float64(out.NoticedM))
+	out.ClearLineChance = r.clearLine(r.among != nil, toM, float64(out.NoticedM))
 	if m, ok := q.Source.(source.Mirror); ok {
 		if err := r.tellMirror(q, m, out); err != nil {
 			return nil, err

@@ -72,9 +72,10 @@ func (k SightTask) plants() sweep.Plants {
 }
 
 // clearLine returns the chance that no plant stands in a line as long as toM, or
-// else as noticedM [m]; NaN where no plants are told.
-func (k SightTask) clearLine(toM, noticedM float64) cli.Num {
-	if k.plants() == (sweep.Plants{}) {
+// else as noticedM [m]; NaN where no plants are told, unless it is told that there
+// are none.
+func (k SightTask) clearLine(told bool, toM, noticedM float64) cli.Num {
+	if k.plants() == (sweep.Plants{}) && !told {
 		return cli.Num(math.NaN())
 	}
 	if math.IsNaN(toM) {
