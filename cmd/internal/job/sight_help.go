@@ -74,7 +74,11 @@ var steps = []step{
 	}},
 	{"intensity", "twice the light", func(r *SightRequest, _ *SightResult) bool {
 		s := &r.Signal
-		return s.Kind == plan.Light && (twice(&s.IntensityCD) || twice(&s.FluxLM) || times(&s.BeamDistanceM, math.Sqrt2))
+		if s.Kind != plan.Light {
+			return false
+		}
+		s.IntensityCD, s.FluxLM, s.BeamDistanceM = lamp(*s).IntensityCD, math.NaN(), math.NaN()
+		return twice(&s.IntensityCD)
 	}},
 	{"flash", "flashes twice as long", func(r *SightRequest, _ *SightResult) bool {
 		return r.Signal.Kind == plan.Light && 2*r.Signal.FlashS < r.Signal.PeriodS && twice(&r.Signal.FlashS)
@@ -144,6 +148,11 @@ var steps = []step{
 		}
 		r.BackgroundCDM2 = float64(was.Inputs.BackgroundCDM2)
 		return times(&r.BackgroundCDM2, 0.5)
+	}},
+	{"lights_about", "the lights about put out", func(r *SightRequest, _ *SightResult) bool {
+		lit := r.LightsAbout != "" && r.LightsAbout != plan.LightsAbout[0]
+		r.LightsAbout = plan.LightsAbout[0]
+		return lit
 	}},
 	{"eye_height", fmt.Sprintf("the eye %d m higher", eyeStepM), func(r *SightRequest, _ *SightResult) bool {
 		r.EyeM += eyeStepM

@@ -45,6 +45,11 @@ func TestHelpFlips(t *testing.T) {
 	assert.Equal(t, "eye_height", sight(t, clear).Help.Input, "the horizon ends it")
 	clear.Flat = true
 	assert.Equal(t, "intensity", sight(t, clear).Help.Input)
+	standard := clear
+	standard.Signal.IntensityCD, standard.Signal.Standard = math.NaN(), "lsa-lifejacket-light"
+	assert.Equal(t, "intensity", sight(t, standard).Help.Input)
+	clear.LightsAbout = "many"
+	assert.Equal(t, "lights_about", sight(t, clear).Help.Input)
 
 	// Orange before dark plants wants more cloth or light on it, before a ground of
 	// its own brightness another ground.
