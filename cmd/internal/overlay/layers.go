@@ -215,6 +215,7 @@ func sights(r *job.Result) layer.Layer {
 		case s.SightSound != nil: // wind and ground bend a sound: no ring
 		case s.Mirror != nil:
 			f.Geometry = flashReach(s)
+			f.Properties = append(f.Properties, flashBearings(s.Mirror)...)
 		case s.Lamp != nil && len(s.Lamp.Reach) > 0 && d > 0:
 			f.Geometry = lampReach(s)
 		case d > 0:

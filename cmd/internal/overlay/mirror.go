@@ -7,6 +7,7 @@ import (
 
 	"farhail/cmd/internal/job"
 	"farhail/geo/earth"
+	"farhail/geo/layer"
 
 	"github.com/paulmach/orb"
 )
@@ -38,6 +39,15 @@ func flashReach(s job.Sighting) orb.Geometry {
 		ring.Reverse()
 	}
 	return orb.Polygon{ring}
+}
+
+// flashBearings tells the bearings that one mirror reaches at that hour, clockwise;
+// null where the sun allows none.
+func flashBearings(m *job.SightMirror) []layer.Property {
+	return []layer.Property{
+		layer.P("from_deg", float64(m.FromDeg)), layer.P("to_deg", float64(m.ToDeg)), layer.P("all_round", m.AllRound),
+		layer.P("sun_az_deg", float64(m.SunAzDeg)), layer.P("sun_el_deg", float64(m.SunElDeg)),
+	}
 }
 
 // sectorGapDeg is from which gap between its ends on a reach is a sector: bearings
