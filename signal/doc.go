@@ -8,8 +8,10 @@
 //	thresholds of the eye, field factor, visual lobe     signal/observer
 //	light, flag, fire, smoke, mirror: what they show     signal/source
 //	distance, limit, margin, stimulus; sounds            signal/sighting
-//	lateral range, sweep width, coverage                 signal/sweep
-//	where signals should stand                           signal/place
+//	lateral range, sweep width, what a track searched    signal/sweep
+//	where the next effort goes                           signal/sweep
+//	where signals, lookouts and relay posts stand        signal/place
+//	who is hidden where, and how a drill went            signal/drill
 //
 // A distance is built in four steps. The source says what it shows towards the
 // eye: an intensity in candela, or an area in square metres with its contrast.

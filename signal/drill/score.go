@@ -1,0 +1,208 @@
+package drill
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"farhail/geo/earth"
+	"farhail/geo/prob"
+	"farhail/geo/track"
+
+	"github.com/paulmach/orb"
+)
+
+// A Pass is how near one track came to what was hidden.
+type Pass struct {
+	Who      string
+	ClosestM float64   // least distance [m]
+	At       time.Time // when; zero where the track has no times
+	// InSightM is the length of track from which the hidden thing could be noticed
+	// [m], FirstSeen when that began.
+	InSightM  float64
+	FirstSeen time.Time
+}
+
+// sightStepM is the length of the pieces of a track in which sight is asked for [m].
+const sightStepM = 10
+
+// Passes tells for each track how near it came to a place, and over what length it
+// was within sight: nearer than noticedM, with a clear line (nil: always).
+// Nothing is taken to have been walked between segments. A track without two fixes
+// in a row has the distance of its fixes; one without any is left out. A place that
+// is too far for a local map is an error.
+func Passes(tracks []track.Track, target orb.Point, noticedM float64, clear func(orb.Point) bool) ([]Pass, error) {
+	local := earth.NewLocal(target)
+	var list []Pass
+	for _, t := range tracks {
+		p := Pass{Who: t.Name, ClosestM: math.Inf(1)}
+		for _, s := range t.Segments {
+			for i, f := range s {
+				east, north, err := local.Forward(f.Point)
+				if err != nil {
+					return nil, fmt.Errorf("drill: track %s: %w", t.Name, err)
+				}
+				if i == 0 {
+					p.near(math.Hypot(east, north), f.Time)
+					continue
+				}
+				if err := p.leg(local, s[i-1], f, noticedM, clear); err != nil {
+					return nil, fmt.Errorf("drill: track %s: %w", t.Name, err)
+				}
+			}
+		}
+		if t.Points() > 0 {
+			list = append(list, p)
+		}
+	}
+	return list, nil
+}
+
+func (p *Pass) near(distM float64, at time.Time) {
+	if distM < p.ClosestM {
+		p.ClosestM, p.At = distM, at
+	}
+}
+
+// leg adds a straight leg, in a plane about the target.
+func (p *Pass) leg(local *earth.Local, from, to track.Fix, noticedM float64, clear func(orb.Point) bool) error {
+	x0, y0, err := local.Forward(from.Point)
+	if err != nil {
+		return err
+	}
+	x1, y1, err := local.Forward(to.Point)
+	if err != nil {
+		return err
+	}
+	dx, dy := x1-x0, y1-y0
+	length := math.Hypot(dx, dy)
+	nearest := 0.0
+	if length > 0 {
+		nearest = min(1, max(0, -(x0*dx+y0*dy)/(length*length)))
+	}
+	short := math.Hypot(x0+nearest*dx, y0+nearest*dy)
+	p.near(short, between(from.Time, to.Time, nearest))
+	if short > noticedM {
+		return nil
+	}
+	pieces := max(1, int(math.Ceil(length/sightStepM)))
+	for i := range pieces {
+		k := (float64(i) + 0.5) / float64(pieces)
+		x, y := x0+k*dx, y0+k*dy
+		if math.Hypot(x, y) > noticedM || clear != nil && !clear(local.Inverse(x, y)) {
+			continue
+		}
+		if p.InSightM == 0 {
+			p.FirstSeen = between(from.Time, to.Time, k)
+		}
+		p.InSightM += length / float64(pieces)
+	}
+	return nil
+}
+
+// between returns the time at a part of the way, zero where an end has none.
+func between(from, to time.Time, part float64) time.Time {
+	if from.IsZero() || to.IsZero() {
+		return time.Time{}
+	}
+	return from.Add(time.Duration(part * float64(to.Sub(from))))
+}
+
+// A Report is what somebody said to have found.
+type Report struct {
+	Who   string
+	At    time.Time
+	Point orb.Point
+}
+
+// FoundWithinM is how near a reported place must be to count as found [m]: the error
+// of a receiver and of a reading together, own choice.
+const FoundWithinM = 100
+
+// Found returns the first report within a distance of what was hidden [m], and how
+// long after the start it came [s]; ok is false where there is none. Reports
+// without a time, or from before the start, do not count.
+func Found(reports []Report, target orb.Point, start time.Time, withinM float64) (first Report, afterS float64, ok bool) {
+	for _, r := range reports {
+		if r.At.IsZero() || r.At.Before(start) || ok && !r.At.Before(first.At) {
+			continue
+		}
+		if d, _, _ := earth.Inverse(r.Point, target); d <= withinM {
+			first, ok = r, true
+		}
+	}
+	if !ok {
+		return Report{}, math.NaN(), false
+	}
+	return first, first.At.Sub(start).Seconds(), true
+}
+
+// A Score is how a drill went.
+type Score struct {
+	FoundS           float64 // from the start to the report that found it [s]; NaN: not found
+	FoundBy          string
+	ClosestM         float64 // that anybody came [m]; +Inf without tracks
+	ClosestBy        string
+	InSight          []Pass  // those who passed within sight
+	ChanceOfSighting float64 // that the search as walked notices what was hidden where it was
+	Coverage         float64 // of the search
+	POD              float64 // of the search, over all places by probability
+	RankScore        float64 // of the group's map, from -1 to 1; NaN without one
+}
+
+// A Drill is what is known after it.
+type Drill struct {
+	Hidden  orb.Point
+	Start   time.Time
+	Passes  []Pass
+	Reports []Report
+	// Map is where the group thought the person to be; nil without one.
+	Map *prob.Surface
+	// Searched is by cell of Truth the chance of detection of the search as walked,
+	// and Coverage its coverage; NaN where it was not worked out.
+	Truth    *prob.Surface
+	Searched []float64
+	Coverage float64
+}
+
+// Judge puts the figures of a drill together. Without a search that was worked out
+// chances are NaN.
+func Judge(d Drill) (Score, error) {
+	s := Score{ClosestM: math.Inf(1), ChanceOfSighting: math.NaN(), Coverage: d.Coverage, POD: math.NaN(), RankScore: math.NaN()}
+	first, afterS, ok := Found(d.Reports, d.Hidden, d.Start, FoundWithinM)
+	s.FoundS = afterS
+	if ok {
+		s.FoundBy = first.Who
+	}
+	for _, p := range d.Passes {
+		if p.ClosestM < s.ClosestM {
+			s.ClosestM, s.ClosestBy = p.ClosestM, p.Who
+		}
+		if p.InSightM > 0 {
+			s.InSight = append(s.InSight, p)
+		}
+	}
+	if d.Map != nil {
+		col, row := d.Map.Cell(d.Hidden)
+		if c := cellAt(d.Map.Frame, col, row); c >= 0 {
+			s.RankScore = d.Map.RankScore(c%d.Map.Cols, c/d.Map.Cols)
+		}
+	}
+	if d.Truth == nil || d.Searched == nil {
+		return s, nil
+	}
+	if len(d.Searched) != len(d.Truth.Mass) {
+		return s, fmt.Errorf("drill: %d chances of detection for %d cells", len(d.Searched), len(d.Truth.Mass))
+	}
+	mass, pos := 0.0, 0.0
+	for i, m := range d.Truth.Mass {
+		mass += m
+		pos += m * d.Searched[i]
+	}
+	s.POD = pos / mass
+	col, row := d.Truth.Cell(d.Hidden)
+	if c := cellAt(d.Truth.Frame, col, row); c >= 0 {
+		s.ChanceOfSighting = d.Searched[c]
+	}
+	return s, nil
+}
