@@ -69,6 +69,9 @@ func (c *chance) addAreas(ctx context.Context, out *Chance, s *prob.Surface) err
 	if p := c.plan.Party; p.Hours > 0 {
 		out.SearchParty = &SearchParty{p.People, cli.Len(p.SpacingM), cli.Num(p.SpeedMS), cli.Num(p.Hours), cli.Area(p.AreaM2())}
 	}
+	if lost := s.Sum() + s.Outside - 1; math.Abs(lost) > 1e-12 {
+		return fmt.Errorf("the map and the outside hold %g too much", lost)
+	}
 	areas, err := c.searchAreas(ctx, s)
 	if err != nil {
 		return err
