@@ -55,7 +55,7 @@ Several logs are answered in one table.
 
 What is known on the way stands on a line of its own (at church ±20 m; on POSITION to
 POSITION ±15 m; resection church 045M, spire 130M ±2deg; break) and is joined by least
-squares. With that, or with --close, the legs are looked through for slips: swapped
+squares. "break 300 m" is a leg whose bearing nobody kept. With that, or with --close, the legs are looked through for slips: swapped
 digits, a back bearing, a count doubled or halved. With a loop alone several legs often
 explain what is missing as well as each other; then it is said that it cannot be told.
 

@@ -145,7 +145,7 @@ func writeBack(w io.Writer, r *job.Reckon) {
 			paces = fmt.Sprintf("%.0f", p)
 		}
 		if !b.Logged {
-			note = "not logged: straight"
+			note = strings.TrimSpace("bearing not kept: straight. " + note)
 		}
 		fmt.Fprintln(w, strings.TrimRight(fmt.Sprintf("%4d  %5s  %8s %7.0f %7s  %s", b.Leg, degreesOr(b.TrueDeg), degreesOr(b.MagneticDeg), b.DistanceM, paces, note), " "))
 	}
@@ -233,7 +233,7 @@ func writeLegs(w io.Writer, r *job.Reckon) {
 	}
 	fmt.Fprintln(w)
 	for i, l := range r.Legs {
-		line := fmt.Sprintf("%4d  %5s %7.1f %8.1f %8.1f", i+1, degrees(float64(l.TrueDeg)), l.DistanceM, l.NorthM, l.EastM)
+		line := fmt.Sprintf("%4d  %5s %7.1f %8.1f %8.1f", i+1, degreesOr(l.TrueDeg), l.DistanceM, l.NorthM, l.EastM)
 		if adjusted {
 			line += fmt.Sprintf("          %8.1f %8.1f", l.AdjustedNorthM, l.AdjustedEastM)
 		}

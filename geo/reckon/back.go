@@ -15,7 +15,7 @@ import (
 type BackLeg struct {
 	Leg      int // of the log, from 0; of a stretch that was not logged, the leg after it
 	Unlogged bool
-	True     earth.True
+	True     earth.True     // NaN for a leg without bearing, unless what is known on the way tells it
 	Magnetic earth.Magnetic // NaN where it is not known
 	Grid     earth.Grid     // NaN where it is not known
 	MapM     float64
@@ -43,13 +43,18 @@ func (r *Result) goBack(l *Log, o Options) {
 			return
 		}
 		leg, s := &l.Legs[i-1], r.Legs[i-1]
-		b := BackLeg{Leg: i - 1, MapM: s.MapM, True: s.Bearing.Back(), To: places[i-1]}
+		b := BackLeg{Leg: i - 1, MapM: s.MapM, True: s.Bearing, To: places[i-1]}
+		if !leg.Lost() {
+			b.True = s.Bearing.Back()
+		}
 		switch {
 		case l.Placed() && o.Adjust == "":
 			if gap >= 0 && r.Gaps[gap].After == i-1 {
 				b.To = r.Gaps[gap].To
 			}
-			b.MapM, b.True, _ = earth.Inverse(places[i], b.To)
+			if d, back, _ := earth.Inverse(places[i], b.To); !leg.Lost() || d > 0 {
+				b.MapM, b.True = d, back
+			}
 		case !math.IsNaN(s.AdjustedNorthM):
 			b.MapM, b.True = r.adjustedBack(i-1, b.True)
 			b.To = orb.Point{math.NaN(), math.NaN()}

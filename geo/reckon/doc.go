@@ -47,6 +47,7 @@
 //	on 42.55 1.55 to 42.56 1.54 ±15 m        # a stream or a road that was crossed
 //	resection church 045M, spire 130M ±2deg  # bearings to marks
 //	break                                    # what follows was not logged; at or resection goes on
+//	break 300 m                              # 300 m whose bearing nobody kept
 //
 // Legs and places are joined by weighted least squares ([Fit]): the end and its
 // ellipse are those of the whole, chi-square says whether the errors stated

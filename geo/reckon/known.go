@@ -1,6 +1,7 @@
 package reckon
 
 import (
+	"math"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -50,7 +51,7 @@ const (
 	atForm         = "write it like at 42.55 1.55 ±20 m, or at church ±20 m with a line mark church: 42.55 1.55 above the legs"
 	onForm         = "write it like on 42.55 1.55 to 42.56 1.54 ±15 m"
 	resectionForm  = "write it like resection church 045M, spire 130M ±2deg, with a line mark church: 42.55 1.55 above the legs"
-	breakForm      = "write a line like at 42.55 1.55 ±20 m, or resection church 045M, spire 130M, under the break"
+	breakForm      = "write a line like at 42.55 1.55 ±20 m, or resection church 045M, spire 130M, under the break, or how far it went: break 300 m"
 	maxKnownSigmaM = 100e3
 )
 
@@ -70,6 +71,9 @@ func (p *parser) parseKnown(words []word, comment string) error {
 	if kind == "break" || kind == "gap" {
 		if p.broken > 0 {
 			return first.fault("a break after a break", breakForm)
+		}
+		if startsDistance(words) {
+			return p.parseLost(words, comment)
 		}
 		p.broken = p.line
 		return nil
@@ -102,6 +106,23 @@ func (p *parser) parseKnown(words []word, comment string) error {
 	}
 	p.broken = 0
 	p.log.Known = append(p.log.Known, list...)
+	return nil
+}
+
+// parseLost reads what stands behind "break" where that is a distance: a leg of
+// which nobody kept the bearing.
+func (p *parser) parseLost(words []word, comment string) error {
+	leg := Leg{Line: p.line, North: p.log.North, BearingDeg: math.NaN()}
+	rest, err := p.parseDistance(&leg, words)
+	if err != nil {
+		return err
+	}
+	if rest, err = p.parseTimeAndSlope(&leg, rest); err != nil {
+		return err
+	}
+	p.unread(rest)
+	leg.Note = strings.TrimSpace(join(rest) + " " + comment)
+	p.log.Legs = append(p.log.Legs, leg)
 	return nil
 }
 

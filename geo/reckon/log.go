@@ -54,7 +54,7 @@ func (l *Log) Placed() bool { return !math.IsNaN(l.Start.Lat()) }
 type Leg struct {
 	Line       int
 	North      North
-	BearingDeg float64   // from North [0, 360), the circular mean of several readings
+	BearingDeg float64   // from North [0, 360), the circular mean of several readings; NaN for a leg without
 	WalkedM    float64   // distance along the ground [m]
 	Slope      float64   // rise over run, positive uphill; 0 when not stated
 	Time       time.Time // noted with the leg; zero when not, or when the log has no date
@@ -67,6 +67,11 @@ type Leg struct {
 
 	written written // what slips of the pen are looked for in
 }
+
+// Lost says that the bearing of a leg is not known, though its length is: a line like
+// "break 300 m". The place after it lies that far from the one before, in any
+// direction.
+func (l Leg) Lost() bool { return math.IsNaN(l.BearingDeg) }
 
 // MapM returns the leg's distance on the map [m].
 func (l Leg) MapM() float64 { return l.WalkedM / math.Sqrt(1+l.Slope*l.Slope) }

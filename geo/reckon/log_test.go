@@ -204,6 +204,10 @@ func render(l *Log) string {
 		fmt.Fprintf(&b, "pace: %.12f m per %s pace\n", l.Pace.Metres(), l.Pace)
 	}
 	for _, leg := range l.Legs {
+		if leg.Lost() {
+			fmt.Fprintf(&b, "break %.9f m slope %+.12f%% # %s\n", leg.WalkedM, 100*leg.Slope, leg.Note)
+			continue
+		}
 		fmt.Fprintf(&b, "%.9f%s %.9f m slope %+.12f%% # %s\n", leg.BearingDeg, strings.ToUpper(string(leg.North[:1])), leg.WalkedM, 100*leg.Slope, leg.Note)
 	}
 	return b.String()
@@ -219,7 +223,10 @@ func requireRoundTrip(t *testing.T, l *Log) {
 	require.Len(t, again.Legs, len(l.Legs))
 	for i, leg := range l.Legs {
 		got := again.Legs[i]
-		require.InDelta(t, 0, earth.Wrap180(leg.BearingDeg-got.BearingDeg), 1e-8)
+		require.Equal(t, leg.Lost(), got.Lost())
+		if !leg.Lost() {
+			require.InDelta(t, 0, earth.Wrap180(leg.BearingDeg-got.BearingDeg), 1e-8)
+		}
 		require.InDelta(t, leg.WalkedM, got.WalkedM, 1e-8)
 		require.InDelta(t, leg.Slope, got.Slope, 1e-12)
 		require.Equal(t, leg.North, got.North)
@@ -236,7 +243,7 @@ func FuzzParseLog(f *testing.F) {
 	for _, s := range []string{whole, traverse, "060 1000\n", "pace: 30 in per step\n010 5 paces\n", "N 76 E 3 m", "350 , 010 3 m", "start: 31T CH 8 8\n1 1 m",
 		"declination: 12d30'W in 2015.5, 0.1W per year\n060M 1 m", "date: 2026-10-25 Europe/Andorra\n1 1 m @02:30", "060 3 m slope", "060 3 m @", "°'\" 5 m",
 		"back 1066 mil M, 1070 3 m @1405 +5%", "N 76 00 30 E 5 steps", commaTable, semicolonTable, "bearing,distance_m\n\"1\"\"\",2", "sep=;\nbearing;distance\n1,5;2,5 m", everyForm, everyFormTable,
-		"compass: none, turn 40deg per 25 m\n0 5 m\n", "sigma-distance: 4%\nscale-bias: 1 %\nsigma-bearing: 40mil\n0 5 m"} {
+		"compass: none, turn 40deg per 25 m\n0 5 m\n", "0 5 m\nbreak 300 m\nbreak 20 min at 3 km/h\n", "bearing,distance_m\nbreak,300\n5,5", "sigma-distance: 4%\nscale-bias: 1 %\nsigma-bearing: 40mil\n0 5 m"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -248,7 +255,7 @@ func FuzzParseLog(f *testing.F) {
 			return
 		}
 		for _, leg := range l.Legs {
-			require.True(t, leg.BearingDeg >= 0 && leg.BearingDeg < 360)
+			require.True(t, leg.BearingDeg >= 0 && leg.BearingDeg < 360 || leg.Lost())
 			require.True(t, leg.WalkedM >= 0 && leg.WalkedM <= maxLegM)
 			require.False(t, math.IsNaN(leg.Slope))
 		}

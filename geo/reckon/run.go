@@ -111,13 +111,13 @@ type Gap struct {
 
 // Step is a leg worked out.
 type Step struct {
-	Bearing                       earth.True
-	MapM                          float64   // distance on the map [m]
-	NorthM, EastM                 float64   // [m]
-	AdjustedNorthM, AdjustedEastM float64   // after the closure was spread [m]; NaN unless it was
-	DeclinationDeg                float64   // applied; NaN where none was
-	ConvergenceDeg                float64   // applied; NaN where none was
-	To                            orb.Point // end of the leg; NaN where the log states no start
+	Bearing                       earth.True // NaN for a leg without
+	MapM                          float64    // distance on the map [m]
+	NorthM, EastM                 float64    // [m]
+	AdjustedNorthM, AdjustedEastM float64    // after the closure was spread [m]; NaN unless it was
+	DeclinationDeg                float64    // applied; NaN where none was
+	ConvergenceDeg                float64    // applied; NaN where none was
+	To                            orb.Point  // end of the leg; NaN where the log states no start
 }
 
 // Run works out a log. Errors are *[LogError] with the line of the leg that
@@ -160,7 +160,12 @@ func Run(l *Log, o Options) (*Result, error) {
 			return nil, err
 		}
 		sinceN, sinceE = sinceN+s.NorthM, sinceE+s.EastM
-		if veering != nil {
+		switch {
+		case veering != nil && l.Legs[i].Lost():
+			// where to is as unknown as with a compass; the heading begins anew
+			r.Covariance = r.Covariance.Plus(veering.covariance()).Plus(o.legCovariance(s))
+			veering = o.newVeer()
+		case veering != nil:
 			mean := veering.walk(s.Bearing, s.MapM)
 			if l.Placed() {
 				s.To, _ = earth.Direct(r.End, s.Bearing, mean)
@@ -302,6 +307,10 @@ func (o Options) check() error {
 func (l *Log) step(leg *Leg, from orb.Point, o Options) (Step, error) {
 	nan := math.NaN()
 	s := Step{MapM: leg.MapM(), AdjustedNorthM: nan, AdjustedEastM: nan, DeclinationDeg: nan, ConvergenceDeg: nan, To: from}
+	if leg.Lost() {
+		s.Bearing = earth.True(nan)
+		return s, nil
+	}
 	var err error
 	if s.Bearing, s.DeclinationDeg, s.ConvergenceDeg, err = l.true(*leg, from, o); err != nil {
 		return s, err

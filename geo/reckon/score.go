@@ -183,6 +183,10 @@ func (s *scoring) readings(i int) []scoreReading {
 	leg, step := &s.log.Legs[i], s.r.Legs[i]
 	o := s.o.ofLeg(s.log, leg)
 	bearing := o.SigmaBearingDeg * math.Pi / 180
+	if leg.Lost() {
+		// anywhere within its length: the chord costs nothing by its bearing
+		return []scoreReading{{"", 0, step.MapM, math.Inf(1), math.Inf(1), 0}}
+	}
 	list := []scoreReading{{"", float64(step.Bearing), step.MapM, 0, bearing * bearing, -math.Log(1 - SlipShare)}}
 	if leg.WalkedM > 0 {
 		for _, g := range leg.guesses() {
@@ -305,6 +309,9 @@ func (s *scoring) judge(i, a, b int) LegScore {
 	out.DistanceErrorM = step.MapM - out.TrackM
 	if out.TrackM > 0 {
 		out.BearingErrorDeg = earth.Wrap180(float64(step.Bearing) - out.TrackDeg)
+	}
+	if leg.Lost() {
+		return out
 	}
 	led, _ := earth.Direct(out.From, step.Bearing, step.MapM)
 	out.MissM = earth.Distance(led, out.To)

@@ -65,6 +65,9 @@ type guess struct {
 
 // guesses lists what a leg may have been, if it has a slip.
 func (l *Leg) guesses() []guess {
+	if l.Lost() {
+		return nil
+	}
 	const each = SlipShare / 4
 	list := []guess{
 		{BackBearing, earth.Wrap360(l.BearingDeg + 180), l.WalkedM, each},

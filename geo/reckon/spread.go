@@ -16,7 +16,14 @@ import (
 // radians. The small-angle form: at 3 degrees across is 0.05 % too wide. Source:
 // propagation of variance, Mikhail 1976, Observations and Least Squares,
 // chapter 4, from memory.
+//
+// A leg without a bearing ends somewhere on the circle about its beginning, which has
+// the variance d²/2 north and east: the ellipse of that is a disc, not the ring.
 func (o Options) legCovariance(s Step) earth.Covariance {
+	if math.IsNaN(float64(s.Bearing)) {
+		v := s.MapM * s.MapM * (1 + o.SigmaDistance*o.SigmaDistance) / 2
+		return earth.Covariance{NN: v, EE: v}
+	}
 	along := o.SigmaDistance * s.MapM
 	across := o.SigmaBearingDeg * math.Pi / 180 * s.MapM
 	sin, cos := sincos(float64(s.Bearing))

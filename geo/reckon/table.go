@@ -239,8 +239,17 @@ func (t *table) known(cells []word) (bool, error) {
 		}
 		note := ""
 		for k, other := range cells {
-			if k < len(t.columns) && t.columns[k].name == "note" {
+			switch {
+			case k >= len(t.columns):
+			case t.columns[k].name == "note":
 				note = other.text
+			case t.columns[k].name == "distance" && other.text != "" && len(words) == 1:
+				// how far a break went
+				other.text = t.decimals(other.text)
+				words = append(words, other.split()...)
+				if unit := t.columns[k].unit; unit != "" && len(words) == 2 {
+					words = append(words, word{unit, other.col}.split()...)
+				}
 			}
 		}
 		return true, t.parseKnown(words, note)

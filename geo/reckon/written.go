@@ -15,6 +15,8 @@ type written struct {
 func (l Leg) Written() string {
 	bearing := l.written.bearing
 	switch {
+	case l.Lost():
+		bearing = "break"
 	case bearing == "":
 		bearing = fmt.Sprintf("%03.0f", l.BearingDeg)
 	case l.written.back:

@@ -13,8 +13,8 @@ import (
 
 // A BackLeg is one leg of the way home by the legs of the log, the last first.
 type BackLeg struct {
-	Leg         int       `json:"leg"` // of the log, from 1
-	Logged      bool      `json:"logged"`
+	Leg         int       `json:"leg"`    // of the log, from 1
+	Logged      bool      `json:"logged"` // false for a stretch, or a leg, of which no bearing was kept
 	TrueDeg     cli.Angle `json:"bearing_true_deg"`
 	MagneticDeg cli.Angle `json:"bearing_magnetic_deg"`
 	GridDeg     cli.Angle `json:"bearing_grid_deg"`
@@ -31,10 +31,11 @@ func backOf(l *reckon.Log, g *reckon.Result) []BackLeg {
 			Leg: b.Leg + 1, Logged: !b.Unlogged, TrueDeg: cli.Angle(b.True), MagneticDeg: cli.Angle(b.Magnetic), GridDeg: cli.Angle(b.Grid),
 			DistanceM: cli.Len(b.WalkedM), Paces: cli.Num(b.Paces), To: latLon(b.To),
 		}
-		if out.Logged {
-			out.Note = l.Legs[b.Leg].Note
-		} else {
+		switch {
+		case b.Unlogged:
 			out.Leg = b.Leg // the leg before the break
+		default:
+			out.Logged, out.Note = !l.Legs[b.Leg].Lost(), l.Legs[b.Leg].Note
 		}
 		list = append(list, out)
 	}

@@ -50,13 +50,16 @@ func (b *brief) homeLegs(g *job.Reckon) {
 	}
 	b.line("Way home by legs (bearings for the compass in hand where known; not a safe path):")
 	for _, l := range g.HomeLegs {
-		text := fmt.Sprintf("%s true", bearing(float64(l.TrueDeg)))
+		text := "where to is not known"
+		if d := float64(l.TrueDeg); !math.IsNaN(d) {
+			text = fmt.Sprintf("%s true", bearing(d))
+		}
 		if m := float64(l.MagneticDeg); !math.IsNaN(m) {
 			text = fmt.Sprintf("%s magnetic", bearing(m))
 		}
 		note := l.Note
 		if !l.Logged {
-			note = "not logged: straight"
+			note = "bearing not kept: straight"
 		}
 		if note != "" {
 			note = ", " + note
