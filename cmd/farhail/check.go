@@ -22,8 +22,8 @@ import (
 )
 
 const checkLong = `Reads files as the other commands do and says what is wrong with them, line by
-line. It knows plans, GPX, GeoJSON, terrain (a file, or a folder of tiles) and
-leg logs, and recognises them by what they hold. It changes nothing.
+line. It knows plans, GPX, GeoJSON, terrain (a file, or a folder of tiles), ground
+cover (OpenStreetMap in GeoJSON, CORINE in GeoTIFF) and leg logs, and recognises them by what they hold. It changes nothing.
 
 An error is a file that cannot be used; it is told with its place and what to do
 about it. A warning is something left out, read by a guess, or doubtful: a point
@@ -63,6 +63,7 @@ type checkedFile struct {
 	GPX      *checkGPX      `json:"gpx"` // null for the other kinds and for a file with an error
 	GeoJSON  *checkGeoJSON  `json:"geojson"`
 	Terrain  *checkTerrain  `json:"terrain"`
+	Cover    *checkCover    `json:"cover,omitempty"` // what a GeoJSON or raster tells of the ground; null for nothing
 	Points   []checkPoint   `json:"points,omitzero"`
 	Samples  []checkSample  `json:"samples,omitzero"`
 
@@ -194,9 +195,13 @@ func (f *checkFlags) checkFile(app *cli.App, name string, spots []sampleSpot) *c
 	case kindGPX:
 		err = c.readGPX(app, f.points)
 	case kindGeoJSON:
-		err = c.readGeoJSON()
+		if err = c.readGeoJSON(); err == nil {
+			c.addCover()
+		}
 	case kindTerrain:
-		err = c.readTerrain(spots)
+		if err = c.readTerrain(spots); err != nil && len(spots) == 0 && c.addCover() {
+			kind, err = kindCover, nil
+		}
 	case kindPlan:
 		_, err = plan.Read(cli.Disk, name)
 	case kindLog:

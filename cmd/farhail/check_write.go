@@ -81,6 +81,9 @@ func (c *checkedFile) print(w io.Writer) {
 	if t := c.Terrain; t != nil {
 		fmt.Fprintf(w, "  heights %s to %s, %s without\n", metres(t.MinM), metres(t.MaxM), plural(t.Unknown, "cell"))
 	}
+	if c.Cover != nil {
+		fmt.Fprintf(w, "  ground cover: %s\n", c.Cover.about())
+	}
 	for _, p := range c.Problems {
 		place := ""
 		if p.Line != nil {
