@@ -50,8 +50,8 @@ func (k seer) String() string {
 // readSeers lists the kinds of those who look, in the order of the plan; where it
 // names nobody, one pair of eyes.
 func (r *run) readSeers() {
-	if r.plan.Plants.Line > 0 && len(r.plan.Looking.Aircraft) > 0 {
-		r.warn("the plan's plants stand between those on the ground and the signals: an aircraft is taken to look into the open", "")
+	if r.plan.Plants.Line > 0 {
+		r.plantsNotes()
 	}
 	l := r.plan.Looking
 	for _, p := range l.Parties {
@@ -65,6 +65,16 @@ func (r *run) readSeers() {
 	}
 	if len(r.seers) == 0 {
 		r.seers = []seer{{Eyes: l.Eyes, eyeM: l.EyeHeightM}}
+	}
+}
+
+// plantsNotes tells where the plan's plants do not count, or may count twice.
+func (r *run) plantsNotes() {
+	if len(r.plan.Looking.Aircraft) > 0 {
+		r.warn("the plan's plants stand between those on the ground and the signals: an aircraft is taken to look into the open", "")
+	}
+	if len(r.plan.Cover.Files) > 0 {
+		r.warn("the plan names plants and ground cover: what both hide counts twice", "keep plants: for what the cover's files do not hold")
 	}
 }
 
