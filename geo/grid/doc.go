@@ -6,6 +6,9 @@
 // NaN is no data. Values are stored as float32 (a height of 8000 m is then
 // resolved to 0.5 mm) and computed with as float64.
 //
+// [Outline] and [Contour] turn values into areas and lines, [Simplify] leaves out
+// positions of areas, [ErrorField] draws what heights may be off by.
+//
 // Start with [Frame.Cell] to turn a position into a column and row, and with
 // [Heights.Sample] to read the height there.
 package grid

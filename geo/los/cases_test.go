@@ -82,6 +82,7 @@ func TestCases(t *testing.T) {
 				cells = append(cells, Station{Col: float64(cell % n), Row: float64(cell / n), HeightM: c.target})
 			}
 			requireSets(t, c.h, eyes, cells, c.radius, o)
+			requireCells(t, c.h, eyes[:3], c.target, c.radius, o)
 		})
 	}
 }
@@ -104,6 +105,25 @@ func requireSomeNeeds(t *testing.T, h *grid.Heights, eye Station, targetM, radiu
 		require.InDelta(t, line.NeedM, got.NeedM[i], 1e-3+1e-6*line.NeedM, "cell %d", i)
 	}
 	require.Greater(t, compared, 100)
+}
+
+// requireCells compares the bits of cells, dense and sparse, with those of single
+// targets.
+func requireCells(t *testing.T, h *grid.Heights, eyes []Station, targetM, radiusM float64, o Options) {
+	t.Helper()
+	for _, step := range []int{3, 203} {
+		var cells []int
+		var targets []Station
+		for cell := step / 2; cell < len(h.Z); cell += step {
+			cells = append(cells, cell)
+			targets = append(targets, Station{Col: float64(cell % h.Cols), Row: float64(cell / h.Cols), HeightM: targetM})
+		}
+		got, err := SeenCells(t.Context(), h, eyes, cells, targetM, radiusM, o)
+		require.NoError(t, err)
+		want, err := SeenSets(t.Context(), h, eyes, targets, radiusM, o)
+		require.NoError(t, err)
+		require.Equal(t, want, got)
+	}
 }
 
 // TestLongLines: 50 km at 60 N on arc-second cells, where nearly all lines are

@@ -202,19 +202,36 @@ func TestChanceRefused(t *testing.T) {
 	require.ErrorIs(t, err, context.Canceled)
 	_, err = SeenSets(ended, h, eyes, eyes, 1000, DefaultOptions())
 	require.ErrorIs(t, err, context.Canceled)
+	for _, cells := range [][]int{{1}, {1, 2, 3, 4, 5, 6, 7, 8, 9, 10}} {
+		_, err = SeenCells(ended, h, eyes, cells, 0, 1000, DefaultOptions())
+		require.ErrorIs(t, err, context.Canceled)
+	}
+	_, err = SeenCells(t.Context(), h, eyes, []int{81}, 0, 1000, DefaultOptions())
+	require.ErrorIs(t, err, ErrOptions)
+	_, err = SeenCells(t.Context(), h, eyes, []int{1}, 0, 0, DefaultOptions())
+	require.ErrorIs(t, err, ErrOptions)
+	off, err := SeenCells(t.Context(), h, []Station{{Col: -5}}, []int{1, 2}, 0, 1000, DefaultOptions())
+	require.NoError(t, err)
+	require.Equal(t, 2, off[0].Unknown.Count())
 }
 
 // BenchmarkChance1M100 is 100 realisations of a million cells of rough ground.
 func BenchmarkChance1M100(b *testing.B) {
-	big := fractal()
-	h := &grid.Heights{Frame: big.Frame}
-	h.Cols, h.Rows = 1000, 1000
-	for row := range 1000 {
-		h.Z = append(h.Z, big.Row(row + 1300)[1300:2300]...)
-	}
+	h := crop(fractal(), 1000)
 	for b.Loop() {
 		_, err := ChanceArea(b.Context(), h, []Station{{Col: 500, Row: 500, HeightM: 1.7}}, 0, math.Inf(1), DefaultOptions(),
 			Errors{HeightM: 5, RangeM: 300, EyeM: 0.1, Refraction: 0.05}, 1, 100)
 		require.NoError(b, err)
 	}
+}
+
+// crop is the middle of a grid, that many cells wide and high.
+func crop(big *grid.Heights, n int) *grid.Heights {
+	h := &grid.Heights{Frame: big.Frame}
+	h.Cols, h.Rows = n, n
+	for row := range n {
+		first := (big.Cols - n) / 2
+		h.Z = append(h.Z, big.Row(row + (big.Rows-n)/2)[first:first+n]...)
+	}
+	return h
 }

@@ -1,6 +1,8 @@
 // Package los says what can be seen over terrain: one sight line ([Line]), many
 // from one place ([NewEye], [Eye.Sight], [Eye.State]), or all cells around it
-// ([SeenArea], [NeededArea]), or many places from many ([SeenSets]).
+// ([SeenArea], [NeededArea]), or many places from many ([SeenSets], [SeenCells]);
+// [Eye.Profile] has the ground below one line, and [ChanceArea] how often a cell is
+// seen where ground, eyes and light are uncertain.
 //
 // # Definition
 //

@@ -68,10 +68,10 @@ func SeenSets(ctx context.Context, h *grid.Heights, eyes, targets []Station, rad
 				if i >= len(eyes) {
 					return nil
 				}
-				if err := ctx.Err(); err != nil {
+				var err error
+				if out[i], err = seenSet(ctx, h, t, eyes[i], targets, radiusM, o); err != nil {
 					return err
 				}
-				out[i] = seenSet(h, t, eyes[i], targets, radiusM, o)
 			}
 		})
 	}
@@ -99,21 +99,31 @@ func tilesBetween(h *grid.Heights, lists ...[]Station) *tiles {
 	return newTiles(h, col0, row0, max(min(col1, h.Cols-1), col0), max(min(row1, h.Rows-1), row0))
 }
 
-func seenSet(h *grid.Heights, t *tiles, eye Station, targets []Station, radiusM float64, o Options) SeenSet {
-	words := (len(targets) + 63) / 64
-	set := SeenSet{make(Bits, words), make(Bits, words)}
+func newSeenSet(n int) SeenSet {
+	words := (n + 63) / 64
+	return SeenSet{make(Bits, words), make(Bits, words)}
+}
+
+func seenSet(ctx context.Context, h *grid.Heights, t *tiles, eye Station, targets []Station, radiusM float64, o Options) (SeenSet, error) {
+	set := newSeenSet(len(targets))
 	e, err := NewEye(h, eye, o)
 	if err != nil {
 		// The options are checked: there is no ground.
 		for i := range targets {
 			set.Unknown.add(i)
 		}
-		return set
+		return set, nil
 	}
 	s := scanner{e: e, tiles: t}
 	var buf [maxLegs]leg
 	known := noHint
 	for i, target := range targets {
+		// Some hundred lines are a millisecond.
+		if i&255 == 0 {
+			if err := ctx.Err(); err != nil {
+				return set, err
+			}
+		}
 		if !h.Inside(target.Col, target.Row) {
 			set.Unknown.add(i)
 			continue
@@ -144,5 +154,5 @@ func seenSet(h *grid.Heights, t *tiles, eye Station, targets []Station, radiusM 
 			set.Seen.add(i)
 		}
 	}
-	return set
+	return set, nil
 }
