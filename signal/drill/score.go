@@ -147,7 +147,7 @@ type Score struct {
 	ChanceOfSighting float64 // that the search as walked notices what was hidden where it was
 	Coverage         float64 // of the search
 	POD              float64 // of the search, over all places by probability
-	RankScore        float64 // of the group's map, from -1 to 1; NaN without one
+	RankScore        float64 // of the group's map [1], from -1 to 1; NaN without one
 }
 
 // A Drill is what is known after it.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -273,7 +274,33 @@ func TestLinesAbreast(t *testing.T) {
 	assert.InDelta(t, 200, LengthsM(ways[1], 5, 2, east)[1], 1e-9)
 }
 
+func TestWays(t *testing.T) {
+	p := passing(t, cubic())
+	points := func(s string) (list []Point) {
+		for _, pair := range strings.Split(s, ",") {
+			v := geotest.Numbers(t, strings.Split(pair, ":"))
+			list = append(list, Point{v[0], v[1]})
+		}
+		return list
+	}
+	geotest.Check(t, "sweep-ways", func(in []string) ([]any, error) {
+		return []any{search(t, Operation{Ways: []Way{{p, points(in[0]), 0}}}, points(in[1]))[0]}, nil
+	})
+}
+
 func TestAtLeastOne(t *testing.T) {
+	geotest.Check(t, "sweep-together", func(in []string) ([]any, error) {
+		var watchers [][]float64
+		for _, v := range list(t, in[0]) {
+			var by []float64
+			for _, u := range Offsets() {
+				by = append(by, 1-math.Exp2(-math.Pow(v*math.Pow(10, -u), 2.5)))
+			}
+			watchers = append(watchers, by)
+		}
+		p, err := AtLeastOne(watchers)
+		return []any{p}, err
+	})
 	c := solve(t, forest(0.4, 12))
 	by := c.chances(8)
 	for n := 1; n <= 3; n++ {

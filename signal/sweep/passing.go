@@ -14,8 +14,10 @@ type Passing struct {
 	pass  Pass
 	scale float64 // by which distances of the model are stretched
 	endM  float64 // distance beyond which nothing is seen, stretched
-	// Each table holds, for one offset of the threshold, ln of the hazard from
-	// abeam to ρ sinh t, over t, row by row of ρ, in equal steps of ln ρ and t.
+	// Each table holds, for one offset of the threshold, ln of the hazard of all
+	// path beyond ρ sinh t from abeam, on one side, row by row of ρ, in equal steps
+	// of ln ρ and t. Sums from the far end inwards keep legs that end short of the
+	// target exact.
 	tables  [offsets][]float32
 	used    int // tables: all, or one with NoOffset
 	steps   int // of t
@@ -76,13 +78,14 @@ func (c *Curve) passingTable(r rates, rows, steps int, nearestM float64) []float
 	}
 	for row := range rows {
 		ρ := nearestM * math.Exp(float64(row)*passingStepρ)
-		sum, last := 0.0, density(ρ, 0)
-		table[row*steps] = float32(logOf(last))
-		for k := 1; k < steps; k++ {
+		line := table[row*steps : (row+1)*steps]
+		line[steps-1] = nothing
+		sum, last := 0.0, density(ρ, float64(steps-1)*passingStepT)
+		for k := steps - 2; k >= 0; k-- {
 			t := float64(k) * passingStepT
 			next := density(ρ, t)
-			sum += (last + 4*density(ρ, t-passingStepT/2) + next) * passingStepT / 6
-			table[row*steps+k] = float32(logOf(sum / t))
+			sum += (last + 4*density(ρ, t+passingStepT/2) + next) * passingStepT / 6
+			line[k] = float32(logOf(sum))
 			last = next
 		}
 	}
@@ -113,39 +116,42 @@ func (p *Passing) add(to *[offsets]float64, xM, beforeM, downToM, clear float64)
 		return
 	}
 	row := math.Log(ρ/p.nearest) / passingStepρ
-	outer, inner := p.place(row, math.Asinh(until/ρ)), p.place(row, math.Asinh(from/ρ))
+	outer, inner := p.beyond(row, math.Asinh(until/ρ)), p.beyond(row, math.Asinh(from/ρ))
+	abeam := p.beyond(row, 0)
 	for i := range p.used {
-		if d := outer.of(p.tables[i]) - inner.of(p.tables[i]); d > 0 {
-			to[i] += clear * d
+		table := p.tables[i]
+		o, n := outer.of(table), inner.of(table)
+		d := math.Abs(n - o)
+		if from < 0 && until > 0 {
+			d = 2*abeam.of(table) - o - n
 		}
+		to[i] += clear * max(d, 0)
 	}
 }
 
-// A spot is a place in the tables, for one side of abeam.
+// A spot is a place in the tables.
 type spot struct {
 	at, steps  int
 	inRow, inT float64
-	t          float64 // signed
 }
 
-func (p *Passing) place(row, t float64) spot {
-	k := min(math.Abs(t)/passingStepT, float64(p.steps-2))
-	return spot{int(row)*p.steps + int(k), p.steps, row - math.Floor(row), k - math.Floor(k), t}
+// beyond returns the spot of a row and of a t on either side of abeam.
+func (p *Passing) beyond(row, t float64) spot {
+	k := min(math.Abs(t)/passingStepT, float64(p.steps-1)-1e-9)
+	return spot{int(row)*p.steps + int(k), p.steps, row - math.Floor(row), k - math.Floor(k)}
 }
 
-// of returns the hazard from abeam to the spot; odd in t. ln(hazard/t) is
-// straight in ln ρ for power laws, and nearly flat in t.
+// of returns the hazard beyond the spot. Its logarithm is straight in ln ρ and nearly
+// so in t for power laws; where it ends it is taken as straight itself.
 func (s spot) of(table []float32) float64 {
-	if s.t == 0 {
-		return 0
+	a, b, c, d := table[s.at], table[s.at+1], table[s.at+s.steps], table[s.at+s.steps+1]
+	mix := func(a, b, c, d float64) float64 {
+		return (a*(1-s.inT)+b*s.inT)*(1-s.inRow) + (c*(1-s.inT)+d*s.inT)*s.inRow
 	}
-	here, next := table[s.at:], table[s.at+s.steps:]
-	ln := (float64(here[0])*(1-s.inT)+float64(here[1])*s.inT)*(1-s.inRow) +
-		(float64(next[0])*(1-s.inT)+float64(next[1])*s.inT)*s.inRow
-	if ln <= nothing/2 {
-		return 0
+	if min(a, b, c, d) > nothing {
+		return math.Exp(mix(float64(a), float64(b), float64(c), float64(d)))
 	}
-	return s.t * math.Exp(ln)
+	return mix(math.Exp(float64(a)), math.Exp(float64(b)), math.Exp(float64(c)), math.Exp(float64(d)))
 }
 
 // Chance returns the chance that a leg shows a target at a lateral distance xM,
