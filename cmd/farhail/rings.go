@@ -32,6 +32,8 @@ type ringsFlags struct {
 	from       *coord.Position
 	at         time.Time
 	errorM     float64
+	errorSizeM [2]float64
+	errorDeg   float64
 	after      []float64
 	rule       string
 	slope      float64
@@ -100,6 +102,8 @@ outer limit); a --load slows them as the same power of the body does (Pandolf 19
 	cli.Position(cmd, &f.from, "from", "where they were")
 	cli.Instant(cmd, &f.at, "at", "when they were there, to put a time on each ring")
 	cli.Quantity(cmd, &f.errorM, "error", cli.Length.NotNegative().AtMost(100e3), "0m", "radius in which that position is right in 95 of 100 cases")
+	cli.Size(cmd, &f.errorSizeM[0], &f.errorSizeM[1], "error-ellipse", cli.Length.NotNegative().AtMost(100e3), "", "or the half axes of the ellipse in which it is (400x150m), with --error-azimuth")
+	cli.Quantity(cmd, &f.errorDeg, "error-azimuth", cli.Direction.Between(0, 360), "0deg", "true azimuth of the ellipse's first axis")
 	cli.QuantityList(cmd, &f.after, "after", cli.Duration.Positive().AtMost(14*24*3600), "", "how long after (1h,2h,4h)")
 	cmd.Flags().StringVar(&f.rule, "rule", "irmischer-clarke-off", "walking rule, or list to name all of them")
 	cli.Quantity(cmd, &f.slope, "slope", cli.Percent.Between(-5, 5), "", "with --rule: the rule's speed on that slope (20%, -20%)")
@@ -229,7 +233,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	}
 	stops, load, slowed := job.Pauses(pauses, start, f.from.Point, slices.Max(f.after))
 	o.Factor = load
-	box := around(f.from.Point, f.errorM+o.MaxSeconds*math.Max(rule.Top(), rule.OnTrail().Top()))
+	box := around(f.from.Point, f.ellipse().MajorM+o.MaxSeconds*math.Max(rule.Top(), rule.OnTrail().Top()))
 	ground, err := job.LoadTerrain(cli.Disk, f.terrain, box, f.from.Point)
 	if err != nil {
 		return err
@@ -238,8 +242,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	if err != nil {
 		return err
 	}
-	circle := earth.Ellipse{MajorM: f.errorM, MinorM: f.errorM}
-	if o.Starts, err = walk.Within(ground.Frame, f.from.Point, circle, 0); err != nil {
+	if o.Starts, err = walk.Within(ground.Frame, f.from.Point, f.ellipse(), 0); err != nil {
 		return err
 	}
 	trails, err := f.mask(app, &o, rule, ground.Frame)
@@ -287,7 +290,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	}
 	read := slices.Concat(f.terrain, f.changes.Spots, f.trails, f.barriers, f.handrails, f.ground.cover.Files)
 	if f.reach != "" {
-		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after)) }); err != nil {
+		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after), stops) }); err != nil {
 			return err
 		}
 	}
@@ -325,16 +328,19 @@ func openHint(missing []string) string {
 	return "add the tiles " + terrain.ListTiles(missing)
 }
 
-// writeReach writes the usual walker's seconds to each cell, NaN where that takes
-// longer than the last of the rings.
-func writeReach(w io.Writer, field *walk.Field, lastS float64) error {
+// writeReach writes when the usual walker arrives in each cell, rests counted, NaN
+// where that is after the last of the rings.
+func writeReach(w io.Writer, field *walk.Field, lastS float64, stops []walk.Stop) error {
 	seconds := slices.Clone(field.Seconds)
 	for i, s := range seconds {
-		if float64(s) > lastS {
+		if len(stops) > 0 && s == s {
+			seconds[i] = float32(walk.Arrived(float64(s), stops))
+		}
+		if float64(seconds[i]) > lastS {
 			seconds[i] = float32(math.NaN())
 		}
 	}
-	return terrain.WriteGeoTIFF(w, field.Frame, seconds, float32(math.NaN()), terrain.WriteOptions{Content: "seconds of walking of the usual walker", Unit: "s"})
+	return terrain.WriteGeoTIFF(w, field.Frame, seconds, float32(math.NaN()), terrain.WriteOptions{Content: "seconds after which the usual walker arrives", Unit: "s"})
 }
 
 // around returns the box of longitude and latitude that holds a circle.

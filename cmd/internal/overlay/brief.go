@@ -176,6 +176,7 @@ func (b *brief) rings(r *job.Result) {
 		b.columns("   %-9s %-20s %-7s %12s %12s%s", Duration(float64(ring.AfterS)), by, ring.Walker, job.Distance(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
 	}
 	b.line("Open: the ring touches the edge of the terrain or ground without height, and may reach farther.")
+	b.waysOut(g)
 }
 
 func trailWords(g *job.Rings) string {

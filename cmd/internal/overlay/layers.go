@@ -41,17 +41,17 @@ const sides = 90
 func Layers(r *job.Result) []layer.Layer {
 	return []layer.Layer{
 		starts(r), startErrors(r), log(r), logEnd(r), logErrors(r), home(r),
-		rings(r), sights(r), sites(r), seen(r), lookouts(r), parties(r), aircraft(r), likely(r), searchAreas(r),
+		rings(r), exits(r), sights(r), sites(r), seen(r), lookouts(r), parties(r), aircraft(r), likely(r), searchAreas(r),
 	}
 }
 
 // HandheldLayers returns those of [Layers] that serve on a handheld: without
-// seen areas and likelihood, and of the rings only the usual walker's.
+// seen areas, likelihood and ways out, and of the rings only the usual walker's.
 func HandheldLayers(r *job.Result) []layer.Layer {
 	var list []layer.Layer
 	for _, l := range Layers(r) {
 		switch l.ID {
-		case Seen, Likely, Areas:
+		case Seen, Likely, Areas, Exits:
 			continue
 		case Rings:
 			usual := l.Features[:0:0]
@@ -169,29 +169,6 @@ func RingLayer(rings *job.Rings) layer.Layer {
 		l.Features = append(l.Features, f)
 	}
 	return l
-}
-
-// ReachLayers returns travel rings, and where there are any the places at which
-// trails lead out of them and the route.
-func ReachLayers(rings *job.Rings) []layer.Layer {
-	list := []layer.Layer{RingLayer(rings)}
-	exits := layer.Layer{ID: Exits, Title: "Where trails lead out of a ring"}
-	for _, g := range rings.Rings {
-		for _, e := range g.Exits {
-			f := layer.New(e.Trail, orb.Point{float64(e.Lon), float64(e.Lat)}, layer.P("walker", g.Walker), layer.P("after_s", float64(g.AfterS)))
-			f.Time = timeOf(g.By)
-			exits.Features = append(exits.Features, f)
-		}
-	}
-	if len(exits.Features) > 0 {
-		list = append(list, exits)
-	}
-	if w := rings.Route; w != nil {
-		f := layer.New("", w.Line, layer.P("after_s", float64(w.AfterS)), layer.P("length_m", float64(w.LengthM)))
-		f.Time = timeOf(w.By)
-		list = append(list, layer.Layer{ID: Way, Title: "The usual walker's quickest way", Features: []layer.Feature{f}})
-	}
-	return list
 }
 
 func ringName(g job.Ring) string {
