@@ -48,6 +48,9 @@ func degreesOr(a cli.Angle) string {
 func writeReckon(w io.Writer, r *job.Reckon) {
 	fmt.Fprintf(w, "%s: %d legs, %.0f m on the map\n", r.Log, len(r.Legs), r.LengthM)
 	fmt.Fprintf(w, "north %.1f m, east %.1f m", r.NorthM, r.EastM)
+	if r.Fit != nil {
+		fmt.Fprint(w, " by the legs alone")
+	}
 	if len(r.Path) > 0 {
 		fmt.Fprintf(w, "; end %.6f, %.6f", r.End.Lat, r.End.Lon)
 	}

@@ -11,6 +11,7 @@ import (
 	"farhail/geo/geotest"
 
 	"github.com/paulmach/orb"
+	"github.com/stretchr/testify/require"
 )
 
 // Traverses as surveying courses print them.
@@ -30,6 +31,16 @@ func TestTraversesRead(t *testing.T) {
 		last := r.Legs[len(r.Legs)-1]
 		return []any{last.NorthM, last.EastM, r.NorthM, r.EastM}, nil
 	})
+}
+
+// The course note's loop with 1 % and 1 degree: cᵀ(ΣC)⁻¹c worked out in double precision
+// apart from this program.
+func TestClosureChiSquare(t *testing.T) {
+	r, err := Run(parse(t, traverse), Options{SigmaDistance: 0.01, SigmaBearingDeg: 1, Close: true, ScaleBias: 0.5, BearingBiasDeg: 30})
+	require.NoError(t, err)
+	require.InDelta(t, 0.0484, r.Closure.ChiSquare, 5e-5, "errors common to all legs cancel")
+	require.InDelta(t, math.Exp(-0.0484/2), r.Closure.P, 1e-4)
+	require.InDelta(t, r.Closure.ChiSquare, r.Slips.ChiSquare, 0.02*r.Closure.ChiSquare, "what the large common errors leave of it")
 }
 
 func TestChiSquareTable(t *testing.T) {
