@@ -68,9 +68,6 @@ func (l Light) LastsS() float64 {
 	return s
 }
 
-// Burns reports whether the light still burns after the given time [s].
-func (l Light) Burns(litForS float64) bool { return litForS <= l.LastsS() }
-
 // Output returns the share of the first output that is left after the given
 // time [s], 0 when the light is out.
 func (l Light) Output(litForS float64) float64 {

@@ -78,13 +78,6 @@ func (b Beam) Narrow() bool {
 	return len(b.Table) > 0 || b.WidthDeg > 0 && b.WidthDeg < 360
 }
 
-// Covers reports whether the beam reaches in the given direction. An azimuth
-// of NaN means that the beam is turned to the eye in azimuth; its tilt still
-// counts.
-func (b Beam) Covers(azimuth earth.True, elevationDeg float64) bool {
-	return b.Share(azimuth, elevationDeg) > 0
-}
-
 // Share returns the intensity in the given direction as a share of the
 // greatest, 0 outside the beam. An azimuth of NaN means that the beam is turned
 // to the eye in azimuth; its tilt still counts.
@@ -194,7 +187,10 @@ func simpson(a, b float64, f func(float64) float64) float64 {
 }
 
 // FromLumens returns the greatest intensity [cd] of a beam that holds the given
-// flux [lm].
+// flux [lm]: over its [Beam.SolidAngleSR], for an even cone flux / (2 pi (1 -
+// cos(width/2))) and all round flux / (4 pi). Real beams are 2 to 4 times brighter
+// on their axis than an even cone, so that a stated intensity or beam distance is
+// better.
 func (b Beam) FromLumens(fluxLM float64) float64 { return fluxLM / b.SolidAngleSR() }
 
 // String describes the beam, "" all round.

@@ -18,14 +18,6 @@ type Light struct {
 	Battery     Battery
 }
 
-// FromLumens returns the intensity [cd] of a flux [lm] spread evenly over a
-// cone of the given full angle [deg]: flux / (2 pi (1 - cos(width/2))). A
-// width of 0 spreads it all round, over 4 pi. Real beams are 2 to 4 times
-// brighter on their axis, so a stated intensity or beam distance is better.
-func FromLumens(fluxLM, widthDeg float64) float64 {
-	return Beam{WidthDeg: widthDeg}.FromLumens(fluxLM)
-}
-
 // FromBeamDistance returns the intensity [cd] of a lamp with the given beam
 // distance [m], which is where its light falls to 0.25 lx: I = d^2 / 4
 // (ANSI/PLATO FL 1, 2019, beam distance).

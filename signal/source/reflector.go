@@ -5,19 +5,17 @@ import (
 	"math"
 )
 
-// UsualReflectivity is the coefficient of retroreflection that is taken where
-// none is stated [cd/(lx m2)]: the least that new tape for warning clothes must
-// have at an observation angle of 12' and an entrance angle of 5 deg (EN ISO
-// 20471). A lamp on the head of the eye is nearer than 12' beyond some 25 m, and
-// tape that is new sends back more; tape that is worn, wet or turned aside less.
-const UsualReflectivity = 330
-
 // A Reflector is a retroreflector that the observer's own lamp finds: what it
 // sends back goes to the lamp, and is seen by eyes beside it. All fields are
 // required.
 type Reflector struct {
-	AreaM2       float64 // [m2]
-	Reflectivity float64 // coefficient of retroreflection R_A [cd/(lx m2)]
+	AreaM2 float64 // [m2]
+	// Reflectivity is the coefficient of retroreflection R_A [cd/(lx m2)]. New tape
+	// for warning clothes has 330 at the least at an observation angle of 12' and an
+	// entrance angle of 5 deg (EN ISO 20471). A lamp on the head of the eye is nearer
+	// than 12' beyond some 25 m, and tape that is new sends back more; tape that is
+	// worn, wet or turned aside less.
+	Reflectivity float64
 	LampCD       float64 // of the observer's lamp, toward the reflector [cd]
 }
 

@@ -23,9 +23,9 @@ func TestFlash(t *testing.T) {
 func TestFromLumens(t *testing.T) {
 	geotest.Check(t, "source-beam", func(in []string) ([]any, error) {
 		x := geotest.Numbers(t, in)
-		return []any{FromLumens(x[0], x[1])}, nil
+		return []any{Beam{WidthDeg: x[1]}.FromLumens(x[0])}, nil
 	})
-	assert.Equal(t, FromLumens(100, 360), FromLumens(100, 0))
+	assert.Equal(t, Beam{WidthDeg: 360}.FromLumens(100), Beam{}.FromLumens(100))
 }
 
 func TestFromBeamDistance(t *testing.T) {
@@ -83,7 +83,7 @@ func TestBeamCovers(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.Equal(t, tt.want, tt.beam.Covers(tt.azimuth, tt.elev))
+			assert.Equal(t, tt.want, tt.beam.Share(tt.azimuth, tt.elev) > 0)
 		})
 	}
 }
@@ -98,7 +98,7 @@ func TestBeamShare(t *testing.T) {
 			w := math.Cos(radians(el))
 			for az := 0.5; az < 360; az++ {
 				all += w
-				if b.Covers(earth.True(az), el) {
+				if b.Share(earth.True(az), el) > 0 {
 					in += w
 				}
 			}

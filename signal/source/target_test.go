@@ -12,7 +12,7 @@ import (
 )
 
 func TestReflectorInAHeadlamp(t *testing.T) {
-	r := source.Reflector{AreaM2: 0.13, Reflectivity: source.UsualReflectivity, LampCD: 200}
+	r := source.Reflector{AreaM2: 0.13, Reflectivity: 330, LampCD: 200}
 	require.NoError(t, r.Check())
 	geotest.Check(t, "source-reflector", func(in []string) ([]any, error) {
 		d := geotest.Numbers(t, in)[0]
