@@ -26,12 +26,14 @@ const sightLong = `How far one signal is seen by one observer, and what limits i
 "noticed" is for somebody who is not told: half of those who look over --sector
 for --look see it; with --task pass, half of those who walk by at that distance,
 and the sweep width is told. By night noticed is the least supported of them.
-Give one signal: a light (--light, --lumens or --beam-distance), a flag (--flag),
-a fire (--fire; its flame), smoke (--smoke; the fuel burnt), a mirror (--mirror,
-with --sun or a time and place), or a sound (--whistle, --shout). Where nothing is
-said, the visibility is 10 km and the background 0.001 cd/m2 for lights and
-fires (a clear night without moon) and 3000 cd/m2 for flags, smoke and mirrors
-(open country in sun); --at and --place take the light of sun and moon under --cloud
+Give one signal: a light (--light, --lumens, --beam-distance, --beam-table, or
+--standard for one that a rule describes), a flag (--flag), a person (--person), a
+ground-to-air symbol (--symbol), a fire (--fire; its flame), smoke (--smoke; the
+fuel burnt), a mirror (--mirror, with --sun or a time and place), a reflector
+(--reflector) in the light of the eye's own lamp, or a sound (--whistle, --shout).
+Where nothing is said, the visibility is 10 km and the background 0.001 cd/m2 for
+lights, fires and reflectors (a clear night without moon) and 3000 cd/m2 for what
+is seen by its contrast and mirrors (open country in sun); --at and --place take the light of sun and moon under --cloud
 instead, --background states it.
 
 --threshold and --contrast-threshold give one threshold to compare with a
@@ -104,6 +106,8 @@ func newSight(app *cli.App) *cobra.Command {
 		Examples: []cli.Example{
 			{Line: "farhail sight --light 100cd --visibility 5km", Answers: "a lamp of 100 candela on a hazy night"},
 			{Line: "farhail sight --flag 0.5x0.5m --reflectance 0.4 --on 0.05 --to 2km", Answers: "an orange cloth on dark ground by day, and its contrast at 2 km"},
+			{Line: "farhail sight --light 40cd --rated-time 12h --cold 60% --lit-for 8h", Answers: "whether a lamp that the cold takes two fifths of still burns after eight hours"},
+			{Line: "farhail sight --symbol V --altitude 300m", Answers: "a ground-to-air symbol from an aircraft, and from where it is read"},
 			{Line: "farhail sight --light 100cd --over visibility=1km,5km,20km", Answers: "the same lamp in three airs, one row each"},
 			{Line: "farhail sight --light 100cd -o sight.svg", Answers: "its margin and chance drawn over distance, by day and night"},
 		},
