@@ -17,7 +17,9 @@
 // [Fewest] reaches everybody with the fewest sites. [Links] joins posts that see
 // each other into a [Chain]; [Relay] chooses linked posts that are worth much.
 //
+// # Missing
+//
 // The package knows nothing of terrain, light or eyes: sets and chances are made
 // by its caller, so that one choice serves every kind of signal. Chances of a
-// million cells in 64 states take 0.5 GB.
+// million cells in 64 states take 0.5 GB. The choice of relay posts is no optimum.
 package place

@@ -325,3 +325,15 @@ func TestSegments(t *testing.T) {
 		assert.Equal(t, want, reason)
 	}
 }
+
+// Too large to be proven best, it still comes to an end with a bound.
+func TestAssignManyParties(t *testing.T) {
+	e := effort(11, 14, 40)
+	a, err := e.Assign(false)
+	require.NoError(t, err)
+	require.LessOrEqual(t, a.POS, a.Bound)
+	require.False(t, a.Exact)
+	s, err := e.Share()
+	require.NoError(t, err)
+	require.LessOrEqual(t, a.POS, s.Bound)
+}

@@ -26,9 +26,9 @@ type Assignment struct {
 	Exact bool    // proven best
 }
 
-// assignNodes is how many partial assignments are looked at; counted, not timed,
-// so that the same input gives the same answer. Own choice: about a second.
-const assignNodes = 3_000_000
+// assignSteps is how many gains of a party in a segment are looked at; counted, not
+// timed, so that the same input gives the same answer. Own choice: some tenths of a second.
+const assignSteps = 60_000_000
 
 // Assign sends each party to one segment so that the probability of finding the
 // person is largest. Coverages of parties in one segment add up (random search).
@@ -46,12 +46,18 @@ func (e Effort) Assign(alone bool) (Assignment, error) {
 	best := e.byGain()
 	for e.moveOne(best) {
 	}
-	s := &assigning{effort: e, best: best, at: make([]int, len(e.Parties)), nodes: assignNodes}
-	s.worth = e.pos(best)
-	root := s.bound(0, make([]float64, len(e.POA)), 0)
-	s.branch(0, make([]float64, len(e.POA)), 0)
+	s := &assigning{share: make([][]float64, len(e.Parties)), best: best, worth: e.pos(best), at: make([]int, len(e.Parties)), steps: assignSteps}
+	for j := range s.share {
+		s.share[j] = make([]float64, len(e.POA))
+		for i := range e.POA {
+			s.share[j][i] = -math.Expm1(-e.coverage(j, i))
+		}
+	}
+	left := slices.Clone(e.POA)
+	root := s.bound(0, left)
+	s.branch(0, left, 0)
 	a := e.describe(s.best)
-	a.Exact = s.nodes > 0
+	a.Exact = s.steps > 0
 	a.Bound = a.POS
 	if !a.Exact {
 		a.Bound = max(a.POS, root)
@@ -140,59 +146,56 @@ func (e Effort) moveOne(at []int) bool {
 
 // An assigning is the search for the best assignment.
 type assigning struct {
-	effort Effort
-	best   []int
-	worth  float64
-	at     []int
-	nodes  int
+	share [][]float64 // that a party finds of what is in a segment
+	best  []int
+	worth float64
+	at    []int
+	steps int // that may still be taken
 }
 
-// bound returns the most that parties from one on can bring: each the most it
-// could add now, which is more than it can add after others (submodular), and all
-// at most what is left to find.
-func (s *assigning) bound(from int, coverage []float64, sum float64) float64 {
-	e := s.effort
-	left, total := 0.0, 0.0
-	for i, p := range e.POA {
-		total += p * math.Exp(-coverage[i])
+// bound returns the most that parties from one on can find of what is left: each the
+// most it could find now, which is more than it can after others (submodular), and
+// all no more than there is.
+func (s *assigning) bound(from int, left []float64) float64 {
+	all, each := 0.0, 0.0
+	for _, l := range left {
+		all += l
 	}
-	for j := from; j < len(e.Parties); j++ {
+	for _, share := range s.share[from:] {
 		most := 0.0
-		for i := range e.POA {
-			most = max(most, e.gain(j, i, coverage[i]))
+		for i, l := range left {
+			most = max(most, l*share[i])
 		}
-		left += most
+		each += most
 	}
-	return sum + min(left, total)
+	s.steps -= len(left) * (len(s.share) - from + 1)
+	return min(all, each)
 }
 
 // branch sends one party after another.
-func (s *assigning) branch(party int, coverage []float64, sum float64) {
-	if s.nodes--; s.nodes <= 0 {
-		return
-	}
+func (s *assigning) branch(party int, left []float64, sum float64) {
 	if sum > s.worth*(1+tie) {
 		s.worth, s.best = sum, slices.Clone(s.at)
 		for j := party; j < len(s.at); j++ {
 			s.best[j] = nobody
 		}
 	}
-	if party == len(s.effort.Parties) || s.bound(party, coverage, sum) <= s.worth*(1+tie) {
+	if party == len(s.share) || s.steps <= 0 || sum+s.bound(party, left) <= s.worth*(1+tie) {
 		return
 	}
-	for i := range s.effort.POA {
-		g := s.effort.gain(party, i, coverage[i])
-		if g <= 0 {
+	for i, share := range s.share[party] {
+		gain := left[i] * share
+		if gain <= 0 {
 			continue
 		}
 		s.at[party] = i
-		was := coverage[i]
-		coverage[i] += s.effort.coverage(party, i)
-		s.branch(party+1, coverage, sum+g)
-		coverage[i] = was
+		was := left[i]
+		left[i] -= gain
+		s.branch(party+1, left, sum+gain)
+		left[i] = was
 	}
 	s.at[party] = nobody
-	s.branch(party+1, coverage, sum)
+	s.branch(party+1, left, sum)
 }
 
 // matched gives every party a segment of its own, or none.

@@ -45,9 +45,20 @@
 // (1956) 324, 503; Koester et al., Wilderness & Environmental Medicine 25 (2014)
 // 132; IAMSAR volume II (from memory) and the US National SAR Manual.
 //
+// # What tracks have searched, and what comes next
+//
+// A party is a [Line] of people abreast: one track stands for as many parallel
+// ways. An [Operation] of ways gives the chance of detection cell by cell, with
+// misses in common counted as such; [Together] joins operations, [Segments] sums up
+// parts of the map, with a [Law] of coverage beside it as a check. [Allocate]
+// divides one time among segments, [Effort.Assign] sends parties to one each,
+// [Effort.Share] tells what could be had at best if they divided their time freely;
+// all three by random search, the safe side (Koopman 1957, Operations Research 5, 613).
+//
 // # Missing
 //
-// Terrain in between, targets that move, a thing that shows otherwise along the
-// path (a beam, a panel seen at a slant: the caller says from which side it is
-// met), windows and vibration of an aircraft; a track that bends counts by its length. Speed costs a width from the air far more than the US National SAR Manual says.
+// Targets that move, a thing that shows otherwise along the path (a beam, a panel
+// seen at a slant: the caller says from which side it is met), windows and vibration
+// of an aircraft; the ground in between is handed in ([Operation]). Speed costs a
+// width from the air far more than the US National SAR Manual says.
 package sweep
