@@ -33,6 +33,40 @@ func TestTraversesRead(t *testing.T) {
 	})
 }
 
+// Loops as their sources balance them.
+func TestBalancedRead(t *testing.T) {
+	loops := map[string]string{
+		"1": `S36°00'00"E 379.25 m; S75°23'18"W 408.90 m; N14°43'29"W 298.65 m; N63°59'20"E 276.55 m`,
+		"2": `226°54'23" 639.15 m; 000 523.69 m; 235°02'29" 409.54 m; 79°35'02" 815.93 m`,
+	}
+	geotest.Check(t, "reckon-traverse-balanced", func(in []string) ([]any, error) {
+		r, err := work(loops[in[0]], Options{Adjust: Compass})
+		if err != nil {
+			return nil, err
+		}
+		s := r.Legs[int(geotest.Numbers(t, in)[1])-1]
+		return []any{s.NorthM, s.EastM, s.AdjustedNorthM, s.AdjustedEastM}, nil
+	})
+	transit, err := work(`5°30' 495.85 m; 46°02' 850.62 m; 112°22' 855.45 m; 167°35' 1020.87 m; 263°44' 1117.26 m; 304°51' 660.08 m`, Options{Adjust: Transit})
+	require.NoError(t, err)
+	require.InDelta(t, 16.81, transit.NorthM, 0.02)
+	require.InDelta(t, 18.08, transit.EastM, 0.02)
+	geotest.Check(t, "reckon-traverse-transit", func(in []string) ([]any, error) {
+		s := transit.Legs[int(geotest.Numbers(t, in)[0])-1]
+		return []any{s.NorthM, s.EastM, s.NorthM - s.AdjustedNorthM}, nil
+	})
+}
+
+func TestCalibrationsRead(t *testing.T) {
+	geotest.Check(t, "reckon-calibrate-read", func(in []string) ([]any, error) {
+		l, err := ParseLog(strings.NewReader("north: true\ncalibrate: "+in[0]+"\n000 1 pace"), "log")
+		if err != nil {
+			return nil, err
+		}
+		return []any{l.Pace.StepM}, nil
+	})
+}
+
 // The course note's loop with 1 % and 1 degree: cᵀ(ΣC)⁻¹c worked out in double precision
 // apart from this program.
 func TestClosureChiSquare(t *testing.T) {
