@@ -17,7 +17,7 @@ const kindCover = "cover"
 // checkCover sums up what a file tells of what covers the ground.
 type checkCover struct {
 	Classes []checkClass   `json:"classes"`
-	Lines   map[string]int `json:"lines"` // rivers, streams, cliffs and trails
+	Lines   map[string]int `json:"lines"` // rivers, streams, the sea's shore, cliffs and trails
 	Bridges int            `json:"bridges"`
 	// Unclassed are areas whose tags tell nothing of the ground: what lies below them
 	// counts.
@@ -60,7 +60,7 @@ func (c *checkCover) about() string {
 	for _, class := range c.Classes {
 		words = append(words, fmt.Sprintf("%s %d (%.3g km2)", class.Class, class.Count, float64(class.AreaM2)/1e6))
 	}
-	for _, kind := range []cover.LineKind{cover.River, cover.Stream, cover.Cliff, cover.Trail} {
+	for _, kind := range []cover.LineKind{cover.River, cover.Stream, cover.SeaShore, cover.Cliff, cover.Trail} {
 		if n := c.Lines[kind.String()]; n > 0 {
 			words = append(words, fmt.Sprintf("%d lines of %s", n, kind))
 		}

@@ -218,7 +218,7 @@ func TestLineOf(t *testing.T) {
 		{[]string{"waterway", "stream"}, cover.Stream},
 		{[]string{"waterway", "stream", "tunnel", "no"}, cover.Stream},
 		{[]string{"waterway", "dam"}, cover.OtherLine},
-		{[]string{"natural", "coastline"}, cover.River},
+		{[]string{"natural", "coastline"}, cover.SeaShore},
 		{[]string{"natural", "cliff"}, cover.Cliff},
 		{[]string{"natural", "ridge"}, cover.OtherLine},
 		{[]string{"highway", "path"}, cover.Trail},

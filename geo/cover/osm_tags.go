@@ -88,15 +88,16 @@ type LineKind uint8
 // Kinds of lines. The zero value is a line that is none of them.
 const (
 	OtherLine LineKind = iota
-	River              // rivers, canals, the sea's shore
+	River              // rivers and canals
 	Stream             // streams, ditches, drains, rivers that fall dry
 	Cliff
-	Trail // paths, tracks and roads
+	Trail    // paths, tracks and roads
+	SeaShore // where the sea is no area
 )
 
 // String returns the kind in lower case.
 func (k LineKind) String() string {
-	return [...]string{"other", "river", "stream", "cliff", "trail"}[k]
+	return [...]string{"other", "river", "stream", "cliff", "trail", "sea shore"}[k]
 }
 
 const (
@@ -115,8 +116,10 @@ func LineOf(tag Tagger) LineKind {
 	switch {
 	case water != "" && hasWord(underGround, tag("tunnel")):
 		return OtherLine
-	case hasWord(riverWords, water) && !dry, tag("natural") == "coastline":
+	case hasWord(riverWords, water) && !dry:
 		return River
+	case tag("natural") == "coastline":
+		return SeaShore
 	case hasWord(riverWords, water), hasWord(streamWords, water):
 		return Stream
 	case tag("natural") == "cliff":

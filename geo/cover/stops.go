@@ -31,6 +31,10 @@ func (c Crossing) stops(other Crossing) bool {
 type Barriers struct {
 	Mask                  []bool // row by row
 	Water, Cliffs, Opened int    // cells of each; opened are those cleared for bridges
+	// Cut are the cells of running water that trails run through: the trails end
+	// there, even those that only follow the water within its cells, and finer cells
+	// would tell.
+	Cut int
 }
 
 // Stops marks what is not crossed: cells of still water, running water by its
@@ -42,38 +46,29 @@ type Barriers struct {
 //
 // A bridge opens the cells that it runs through and the eight around each: cells
 // are coarser than bridges, and a ring that is too wide is the safe side. A trail
-// without a bridge opens no water. It opens cliffs: it may lead up by steps, or
-// along their foot through the same cells.
+// without a bridge opens no running water, not even where it only follows the bank
+// through the same cells: see [Barriers].Cut. It opens still water, whose shore it
+// follows, and cliffs: it may lead up by steps, or along their foot.
 func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 	b := Barriers{Mask: make([]bool, len(g.Class))}
+	trodden := m.trailCells(g)
 	mark := func(col, row int) { b.Mask[row*g.Cols+col] = true }
+	unlessTrodden := func(col, row int) { b.Mask[row*g.Cols+col] = !trodden[row*g.Cols+col] }
 	if c.stops(LakesStop) {
-		rivers := m.riverCells(g)
-		for i, class := range g.Class {
-			b.Mask[i] = class == Water && (c.stops(RiversStop) || !rivers[i])
-		}
+		m.stillWater(g, unlessTrodden)
 	}
-	edge := newShore(g)
-	for _, a := range m.Areas {
-		stops := c.stops(LakesStop)
-		if a.River {
-			stops = c.stops(RiversStop)
-		}
-		if a.Class == Water && stops {
-			edge.of(a.Polygon, mark)
-		}
-	}
-	for _, l := range m.Lines {
-		if l.Kind == River && c.stops(RiversStop) || l.Kind == Stream && c.stops(StreamsStop) {
-			g.Along(l.Path, mark)
-			widen(g, l, mark)
-		}
+	if c.stops(RiversStop) {
+		m.runningWater(g, c.stops(StreamsStop), mark)
 	}
 	closed := count(b.Mask)
 	m.openBridges(g, b.Mask)
 	b.Water = count(b.Mask)
 	b.Opened = closed - b.Water
-	trodden := m.trailCells(g)
+	for i, marked := range b.Mask {
+		if marked && trodden[i] {
+			b.Cut++
+		}
+	}
 	for _, l := range m.Lines {
 		if l.Kind == Cliff {
 			g.Along(l.Path, func(col, row int) {
@@ -85,6 +80,50 @@ func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 	}
 	b.Cliffs = count(b.Mask) - b.Water
 	return b
+}
+
+// stillWater marks lakes and the sea.
+func (m *Map) stillWater(g *Grid, mark func(col, row int)) {
+	rivers := m.riverCells(g)
+	for i, class := range g.Class {
+		if class == Water && !rivers[i] {
+			mark(i%g.Cols, i/g.Cols)
+		}
+	}
+	m.narrowWater(g, false, mark)
+	for _, l := range m.Lines {
+		if l.Kind == SeaShore {
+			g.Along(l.Path, mark)
+		}
+	}
+}
+
+// runningWater marks rivers, and streams where they stop too.
+func (m *Map) runningWater(g *Grid, streams bool, mark func(col, row int)) {
+	rivers := m.riverCells(g)
+	for i, class := range g.Class {
+		if class == Water && rivers[i] {
+			mark(i%g.Cols, i/g.Cols)
+		}
+	}
+	m.narrowWater(g, true, mark)
+	for _, l := range m.Lines {
+		if l.Kind == River || l.Kind == Stream && streams {
+			g.Along(l.Path, mark)
+			widen(g, l, mark)
+		}
+	}
+}
+
+// narrowWater marks the edges of areas of running or of still water where they are
+// narrow.
+func (m *Map) narrowWater(g *Grid, running bool, mark func(col, row int)) {
+	edge := newShore(g)
+	for _, a := range m.Areas {
+		if a.Class == Water && a.River == running {
+			edge.of(a.Polygon, mark)
+		}
+	}
 }
 
 // trailCells marks the cells that trails run through.

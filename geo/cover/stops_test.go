@@ -68,6 +68,7 @@ func TestStops(t *testing.T) {
 		{"cliff", cliff, []bool{true, true, true, true}},
 		{"river's bed", bed, []bool{false, false, true, true}},
 		{"lake", lake, []bool{false, true, true, true}},
+		{"sea shore", [2]string{`"natural":"coastline"`, across}, []bool{false, true, true, true}},
 		{"pond", pond, []bool{false, false, false, false}},
 	} {
 		m := read(t, osm(c.feature))
@@ -111,12 +112,14 @@ func TestBridge(t *testing.T) {
 	}{
 		{"trail", [][2]string{river, trail}, 0, false},
 		{"bridge", [][2]string{river, bridge}, 3, true},
+		{"trail by a lake", [][2]string{trail, {`"natural":"water"`, polygon(box(f, 30.2, -3, 30.7, 44))}}, 0, true},
 		{"trail up a cliff", [][2]string{trail, {`"natural":"cliff"`, line(f, [2]float64{30, -3}, [2]float64{30.4, 44})}}, 0, true},
 		{"bridge below a cliff", [][2]string{river, bridge, {`"natural":"cliff"`, line(f, [2]float64{40, -3}, [2]float64{40, 44})}}, 3, false},
 	} {
 		m := read(t, osm(c.features...))
 		b := m.Stops(m.On(f, cover.Unknown), cover.RiversStop)
 		assert.Equal(t, c.opened, b.Opened, c.name)
+		assert.Equal(t, c.name == "trail", b.Cut > 0, c.name)
 		assert.Equal(t, c.through, crossable(f, b.Mask), c.name)
 	}
 	assert.Len(t, read(t, osm(river, bridge)).Trails(), 1)

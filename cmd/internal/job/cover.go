@@ -57,6 +57,7 @@ type CoverBarrier struct {
 	WaterCells  int    `json:"water_cells"`
 	CliffCells  int    `json:"cliff_cells"`
 	OpenedCells int    `json:"opened_cells"` // of water, at bridges
+	CutCells    int    `json:"cut_cells"`    // of trails in running water without a bridge
 	Trails      int    `json:"trails"`
 }
 

@@ -78,7 +78,8 @@ func TestWalkingOverCover(t *testing.T) {
 	lakes := runCovered(t, "dtm.asc", "").Rings
 	streams := runCovered(t, "dtm.asc", "  crossing: streams\n  time_factors: {wood: 4}\n")
 	require.Equal(t, 120, streams.Rings.BarrierCells)
-	require.Equal(t, &CoverBarrier{Crossing: "streams", WaterCells: 120, Trails: 1}, streams.Terrain.LandCover.Barriers)
+	require.Equal(t, &CoverBarrier{Crossing: "streams", WaterCells: 120, CutCells: 1, Trails: 1}, streams.Terrain.LandCover.Barriers)
+	require.Contains(t, textsOf(streams), "1 cells of trails lie in running water without a bridge")
 	require.Zero(t, lakes.BarrierCells)
 	require.Positive(t, lakes.TrailCells)
 	require.Equal(t, "the path", streams.Rings.Handrails[0].Name)

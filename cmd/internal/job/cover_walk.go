@@ -23,6 +23,10 @@ func (c *Cover) Walk(o *walk.Options, rule walk.Rule, ask plan.Footing, trails [
 		o.Barrier = make([]bool, len(b.Mask))
 	}
 	var notes []cli.Note
+	if b.Cut > 0 {
+		notes = append(notes, warning("where it is only beside the water, give a finer terrain, or leave that water open (--crossing lakes)",
+			"%d cells of trails lie in running water without a bridge and are not walked: where the trail only follows the bank, rings are too small", b.Cut))
+	}
 	if at, ok := c.barred(o.Starts, b.Mask); ok {
 		b.Mask[at] = false
 		notes = append(notes, warning("give the start its --error, or a finer terrain", "the start lies in a cell that its cover says is not crossed: the cell is opened, and both its sides are"))
@@ -30,7 +34,7 @@ func (c *Cover) Walk(o *walk.Options, rule walk.Rule, ask plan.Footing, trails [
 	for i, stops := range b.Mask {
 		o.Barrier[i] = o.Barrier[i] || stops
 	}
-	c.Barriers = &CoverBarrier{Crossing: ask.Crossing, WaterCells: b.Water, CliffCells: b.Cliffs, OpenedCells: b.Opened, Trails: len(own)}
+	c.Barriers = &CoverBarrier{Crossing: ask.Crossing, WaterCells: b.Water, CliffCells: b.Cliffs, OpenedCells: b.Opened, CutCells: b.Cut, Trails: len(own)}
 	return trails, notes
 }
 
