@@ -55,8 +55,14 @@ type Search struct {
 }
 
 func (q Search) apply(s *Surface) (*Surface, float64, error) {
+	if len(q.POD) != len(s.Mass) {
+		return nil, math.NaN(), fmt.Errorf("prob: %d chances of detection for %d cells", len(q.POD), len(s.Mass))
+	}
 	missed := make([]float64, len(q.POD))
 	for i, p := range q.POD {
+		if !(p >= 0 && p <= 1) {
+			return nil, math.NaN(), fmt.Errorf("prob: chance of detection %g of cell %d is not from 0 to 1", p, i)
+		}
 		missed[i] = 1 - p
 	}
 	return s.Weigh(missed, 1)

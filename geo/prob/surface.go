@@ -164,24 +164,8 @@ func (s *Surface) RankScore(col, row int) float64 {
 // probability). pod holds, by cell, the chance of detection of a person who is
 // there, in [0, 1].
 func (s *Surface) Update(pod []float64) (*Surface, error) {
-	if len(pod) != len(s.Mass) {
-		return nil, fmt.Errorf("prob: %d chances of detection for %d cells", len(pod), len(s.Mass))
-	}
-	left := make([]float64, len(pod))
-	for i, p := range pod {
-		if !(p >= 0 && p <= 1) {
-			return nil, fmt.Errorf("prob: chance of detection %g of cell %d is not from 0 to 1", p, i)
-		}
-		left[i] = s.Mass[i] * (1 - p)
-	}
-	total := sum(left) + s.Outside
-	if !(total > 0) {
-		return nil, ErrEmpty
-	}
-	for i := range left {
-		left[i] /= total
-	}
-	return &Surface{Frame: s.Frame, Mass: left, Outside: s.Outside / total}, nil
+	after, _, err := Search{POD: pod}.apply(s)
+	return after, err
 }
 
 // sum adds with Neumaier's compensation, so that two million shares sum to 1
