@@ -208,7 +208,7 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if f.out != "" {
 		// The file is written before anything is printed, so that what stdout
 		// says is true.
-		if err := cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files), func(w io.Writer) error { return f.write(w, result, area) }); err != nil {
+		if err := cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files), func(w io.Writer) error { return f.write(ctx, w, result, area) }); err != nil {
 			return err
 		}
 	}

@@ -115,10 +115,10 @@ func (f *seeFlags) readLand(ctx context.Context, t *terrain.Terrain, r *seeLand)
 		return func(w io.Writer) error { return mapfile.WriteGeoJSON(w, layers) }, err
 	case f.land.hillshade:
 		r.Unit = "1"
-		cells := terrain.Hillshade(&t.Heights, 315, 45, 1)
+		cells, err := terrain.Hillshade(ctx, &t.Heights, 315, 45, 1)
 		return func(w io.Writer) error {
 			return terrain.WriteGeoTIFF(w, t.Frame, cells, nan, terrain.WriteOptions{Content: "brightness of the ground lit from 315 degrees, 45 degrees up"})
-		}, ctx.Err()
+		}, err
 	}
 	cells := make([]float32, len(t.Z))
 	steepest := math.Inf(-1)
@@ -166,19 +166,22 @@ func (f *seeLandFlags) levels(ctx context.Context, t *terrain.Terrain, r *seeLan
 		}
 	}
 	for n := first; n <= last; n++ {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
 		height := n * every
 		var shape orb.Geometry
 		if below == nil {
-			lines := grid.Contour(t.Frame, t.Z, height)
+			lines, err := grid.Contour(ctx, t.Frame, t.Z, height)
+			if err != nil {
+				return nil, err
+			}
 			if len(lines) == 0 {
 				continue
 			}
 			shape = lines
 		} else {
-			area := grid.Simplify(grid.Outline(t.Frame, below, -height), f.simplify)
+			area, err := areaOf(ctx, t.Frame, below, -height, f.simplify)
+			if err != nil {
+				return nil, err
+			}
 			if len(area) == 0 {
 				continue
 			}
@@ -192,6 +195,16 @@ func (f *seeLandFlags) levels(ctx context.Context, t *terrain.Terrain, r *seeLan
 		out.Features = append(out.Features, layer.New(fmt.Sprintf("%g m", height), shape, layer.P(key, height)))
 	}
 	return []layer.Layer{out}, nil
+}
+
+// areaOf outlines where values are at most a level, with fewer positions where a
+// distance is given.
+func areaOf(ctx context.Context, f grid.Frame, v []float32, level, simplifyM float64) (orb.MultiPolygon, error) {
+	area, err := grid.OutlineUntil(ctx, f, v, level)
+	if err != nil {
+		return nil, err
+	}
+	return grid.Simplify(ctx, area, simplifyM)
 }
 
 func (r *seeLand) print(w io.Writer, file string) {

@@ -1,13 +1,13 @@
 package main
 
 import (
+	"context"
 	"io"
 	"math"
 	"strings"
 
 	"github.com/paulmach/orb"
 
-	"farhail/geo/grid"
 	"farhail/geo/layer"
 	"farhail/geo/los"
 	"farhail/geo/mapfile"
@@ -21,7 +21,7 @@ func isTIFF(name string) bool {
 }
 
 // write writes the seen area, or the heights needed, as the file's name says.
-func (f *seeFlags) write(w io.Writer, r *seeResult, a *los.Area) error {
+func (f *seeFlags) write(ctx context.Context, w io.Writer, r *seeResult, a *los.Area) error {
 	switch {
 	case r.Chance != nil:
 		return r.Chance.write(w)
@@ -34,7 +34,11 @@ func (f *seeFlags) write(w io.Writer, r *seeResult, a *los.Area) error {
 	case isTIFF(f.out):
 		return terrain.WriteGeoTIFF(w, a.Frame, seenCells(a), seenNoData, terrain.WriteOptions{Content: "1 for seen and 0 for not seen"})
 	}
-	return mapfile.WriteGeoJSON(w, seeLayers(r, a, f.land.simplify))
+	layers, err := seeLayers(ctx, r, a, f.land.simplify)
+	if err != nil {
+		return err
+	}
+	return mapfile.WriteGeoJSON(w, layers)
 }
 
 // seenNoData marks the cells of seen.tif that are unknown or beyond the radius.
@@ -56,24 +60,32 @@ func seenCells(a *los.Area) []uint8 {
 }
 
 // seeLayers returns the seen and the unknown area and the eye to draw.
-func seeLayers(r *seeResult, a *los.Area, simplifyM float64) []layer.Layer {
-	outline := func(of los.State) orb.MultiPolygon {
+func seeLayers(ctx context.Context, r *seeResult, a *los.Area, simplifyM float64) ([]layer.Layer, error) {
+	outline := func(of los.State) (orb.MultiPolygon, error) {
 		v := make([]float32, len(a.State))
 		for i, s := range a.State {
 			if s != of {
 				v[i] = float32(math.Inf(1))
 			}
 		}
-		return grid.Simplify(grid.Outline(a.Frame, v, 0), simplifyM)
+		return areaOf(ctx, a.Frame, v, 0, simplifyM)
 	}
-	seen := layer.New("seen", outline(los.Seen), layer.P("area_m2", float64(r.AreaM2)),
+	area, err := outline(los.Seen)
+	if err != nil {
+		return nil, err
+	}
+	seen := layer.New("seen", area, layer.P("area_m2", float64(r.AreaM2)),
 		layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)), layer.P("target_height_m", float64(r.Inputs.TargetHeightM)),
 		layer.P("radius_m", float64(r.Inputs.RadiusM)), layer.P("refraction", float64(r.Inputs.Refraction)))
 	eye := layer.New("eye", orb.Point{float64(r.From.Lon), float64(r.From.Lat)}, layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)))
 	eye.HeightM = float64(r.From.GroundM)
 	features := []layer.Feature{seen, eye}
 	if a.Unknown > 0 {
-		features = append(features, layer.New("unknown", outline(los.Unknown)))
+		unknown, err := outline(los.Unknown)
+		if err != nil {
+			return nil, err
+		}
+		features = append(features, layer.New("unknown", unknown))
 	}
-	return []layer.Layer{{ID: "seen", Title: "seen from the eye", Features: features}}
+	return []layer.Layer{{ID: "seen", Title: "seen from the eye", Features: features}}, nil
 }

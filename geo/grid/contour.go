@@ -1,6 +1,7 @@
 package grid
 
 import (
+	"context"
 	"math"
 
 	"github.com/paulmach/orb"
@@ -12,10 +13,14 @@ import (
 // ends at its last crossing of a row or column of centres. A closed line repeats
 // its first position. Lines neither cross nor touch, also those of other levels
 // but where two levels pass the same centre closer than 1 % of a cell. They come
-// in the order of their northernmost row. It panics where v does not have one
+// in the order of their northernmost row. It returns the context's error when it ends
+// first, and panics where v does not have one
 // value a cell.
-func Contour(f Frame, v []float32, level float64) orb.MultiLineString {
-	o := march(f, v, level)
+func Contour(ctx context.Context, f Frame, v []float32, level float64) (orb.MultiLineString, error) {
+	o, err := march(ctx, f, v, level)
+	if err != nil {
+		return nil, err
+	}
 	var lines orb.MultiLineString
 	done := make(map[crossing]bool, len(o.order))
 	for _, start := range o.order {
@@ -47,7 +52,7 @@ func Contour(f Frame, v []float32, level float64) orb.MultiLineString {
 			run = run[:0]
 		}
 	}
-	return lines
+	return lines, nil
 }
 
 // border reports whether a crossing lies between a value and none.

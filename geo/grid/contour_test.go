@@ -1,6 +1,7 @@
 package grid
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -56,7 +57,7 @@ func TestContour(t *testing.T) {
 		positions := 0
 		for _, level := range []float64{30, 45, 50, 71} {
 			var lines []geom.LineString
-			for _, line := range Contour(f, h.Z, level) {
+			for _, line := range contour(t, f, h.Z, level) {
 				require.GreaterOrEqual(t, len(line), 2)
 				lines = append(lines, lineString(line))
 				for _, p := range line {
@@ -81,7 +82,7 @@ func TestContour(t *testing.T) {
 	for i := range cone {
 		cone[i] = float32(1000 - math.Hypot(30*float64(i%61-30), 50*float64(i/61-30)))
 	}
-	lines := Contour(f, cone, 500)
+	lines := contour(t, f, cone, 500)
 	require.Len(t, lines, 1)
 	require.Equal(t, lines[0][0], lines[0][len(lines[0])-1], "closed")
 	for _, p := range lines[0] {
@@ -94,7 +95,7 @@ func TestContour(t *testing.T) {
 	for i := range part {
 		part[i] = cone[i/31*61+i%31]
 	}
-	lines = Contour(half, part, 500)
+	lines = contour(t, half, part, 500)
 	require.Len(t, lines, 1)
 	for _, p := range []orb.Point{lines[0][0], lines[0][len(lines[0])-1]} {
 		col, _ := half.Cell(p)
@@ -112,7 +113,7 @@ func TestSimplify(t *testing.T) {
 		v := rolling(rng, f, []float64{0, 0.02, 0.2}[i%3])
 		offM := []float64{1, 20, 60, 400}[i%4]
 		shape := Outline(f, v, 45)
-		got := Simplify(shape, offM)
+		got := simplify(t, shape, offM)
 		require.NoError(t, polygons(got).Validate(), "case %d", i)
 		require.Len(t, got, len(shape))
 		for p := range shape {
@@ -128,9 +129,35 @@ func TestSimplify(t *testing.T) {
 	}
 	t.Logf("%d of %d positions are left", after, before)
 	assert.Less(t, after, before*2/3)
-	assert.Nil(t, Simplify(nil, 10))
+	assert.Nil(t, simplify(t, nil, 10))
 	shape := Outline(sized(lonLat, 3, 3), make([]float32, 9), 1)
-	assert.Equal(t, shape, Simplify(shape, 0))
+	assert.Equal(t, shape, simplify(t, shape, 0))
+}
+
+func contour(t *testing.T, f Frame, v []float32, level float64) orb.MultiLineString {
+	lines, err := Contour(t.Context(), f, v, level)
+	require.NoError(t, err)
+	return lines
+}
+
+func simplify(t *testing.T, shape orb.MultiPolygon, offM float64) orb.MultiPolygon {
+	got, err := Simplify(t.Context(), shape, offM)
+	require.NoError(t, err)
+	return got
+}
+
+// TestEndedContext: nothing is drawn after the context's end.
+func TestEndedContext(t *testing.T) {
+	f := sized(utm, 3, 3)
+	v := []float32{1, 1, 1, 1, 5, 1, 1, 1, 1}
+	ended, end := context.WithCancel(t.Context())
+	end()
+	_, err := Contour(ended, f, v, 3)
+	require.ErrorIs(t, err, context.Canceled)
+	_, err = OutlineUntil(ended, f, v, 3)
+	require.ErrorIs(t, err, context.Canceled)
+	_, err = Simplify(ended, Outline(f, v, 3), 100)
+	require.ErrorIs(t, err, context.Canceled)
 }
 
 // requireWithin fails where a position is far from all sides of the simpler ring.

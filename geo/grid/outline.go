@@ -1,6 +1,7 @@
 package grid
 
 import (
+	"context"
 	"math"
 
 	"github.com/paulmach/orb"
@@ -33,21 +34,34 @@ const nearest = 0.01
 //
 // It panics where v does not have one value a cell.
 func Outline(f Frame, v []float32, level float64) orb.MultiPolygon {
-	return march(f, v, level).polygons()
+	shape, _ := OutlineUntil(context.Background(), f, v, level)
+	return shape
+}
+
+// OutlineUntil is [Outline], but returns the context's error when it ends first.
+func OutlineUntil(ctx context.Context, f Frame, v []float32, level float64) (orb.MultiPolygon, error) {
+	o, err := march(ctx, f, v, level)
+	if err != nil {
+		return nil, err
+	}
+	return o.polygons(), nil
 }
 
 // march finds the pieces of outline in all squares.
-func march(f Frame, v []float32, level float64) *outline {
+func march(ctx context.Context, f Frame, v []float32, level float64) (*outline, error) {
 	if len(v) != f.Cols*f.Rows {
 		panic("grid: outline of values that are not one a cell")
 	}
 	o := &outline{frame: f, v: v, level: level, next: map[crossing]crossing{}}
 	for row := -1; row < f.Rows; row++ {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		for col := -1; col < f.Cols; col++ {
 			o.square(col, row)
 		}
 	}
-	return o
+	return o, nil
 }
 
 // A crossing is where the outline cuts the line from a cell's centre to the

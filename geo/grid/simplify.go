@@ -2,6 +2,7 @@ package grid
 
 import (
 	"container/heap"
+	"context"
 	"math"
 
 	"farhail/geo/earth"
@@ -13,21 +14,24 @@ import (
 // among those they had. No position left out is farther than offM [m] from the side
 // that passes it, and valid polygons stay valid: no side comes to cross or touch
 // another, no ring is lost, holes stay in their rings. It is for shapes of up to a
-// few degrees.
+// few degrees. It returns the context's error when it ends first.
 //
 // A position goes, the flattest first, where its triangle with its two neighbours
 // holds no other position: then no side can enter it. (Visvalingam, M. and
 // Whyatt, J. D. (1993), Line generalisation by repeated elimination of points, The
 // Cartographic Journal 30; the test of the triangle is own.)
-func Simplify(shape orb.MultiPolygon, offM float64) orb.MultiPolygon {
+func Simplify(ctx context.Context, shape orb.MultiPolygon, offM float64) (orb.MultiPolygon, error) {
 	if !(offM > 0) || len(shape) == 0 {
-		return shape
+		return shape, nil
 	}
 	s := newSimplifier(shape, offM)
 	for i := range s.points {
 		s.push(i)
 	}
-	for len(s.queue) > 0 {
+	for n := 0; len(s.queue) > 0; n++ {
+		if n&255 == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		c := heap.Pop(&s.queue).(corner3)
 		if s.dead[c.at] || c.prev != s.prev[c.at] || c.next != s.next[c.at] || s.left[s.ring[c.at]] <= 3 || !s.free(c) {
 			continue
@@ -38,7 +42,7 @@ func Simplify(shape orb.MultiPolygon, offM float64) orb.MultiPolygon {
 		s.push(c.prev)
 		s.push(c.next)
 	}
-	return s.result(shape)
+	return s.result(shape), nil
 }
 
 // corner3 is a position between two others, as it was when it was judged.

@@ -415,7 +415,9 @@ func TestGDALShades(t *testing.T) {
 	assert.Equal(t, 58*48-9, known)
 	for _, light := range []struct{ az, alt, z float64 }{{315, 45, 1}, {90, 20, 1}, {200, 70, 3}, {0, 5, 1}} {
 		want := raw("hillshade", "-az", fmt.Sprint(light.az), "-alt", fmt.Sprint(light.alt), "-z", fmt.Sprint(light.z))
-		for i, v := range Hillshade(&h.Heights, light.az, light.alt, light.z) {
+		shade, err := Hillshade(t.Context(), &h.Heights, light.az, light.alt, light.z)
+		require.NoError(t, err)
+		for i, v := range shade {
 			if v != v {
 				require.Zero(t, want[i], "cell %d", i)
 				continue

@@ -1,6 +1,7 @@
 package terrain
 
 import (
+	"context"
 	"math"
 
 	"farhail/geo/grid"
@@ -46,14 +47,18 @@ func SlopePercent(deg float64) float64 { return 100 * math.Tan(deg*math.Pi/180) 
 // ground that is turned away, to 1; NaN where [SlopeDeg] is. azimuthDeg is where
 // the light comes from, clockwise from the grid's north; altitudeDeg its height
 // above the horizon; maps use 315 and 45. Heights are multiplied by exaggeration
-// first, 1 for none. No ground casts a shadow on other ground.
+// first, 1 for none. No ground casts a shadow on other ground. It returns the
+// context's error when it ends first.
 //
 // Source: Horn 1981 (see the slope), p. 24 for a surface that scatters evenly.
-func Hillshade(h *grid.Heights, azimuthDeg, altitudeDeg, exaggeration float64) []float32 {
+func Hillshade(ctx context.Context, h *grid.Heights, azimuthDeg, altitudeDeg, exaggeration float64) ([]float32, error) {
 	out := make([]float32, len(h.Z))
 	sinAz, cosAz := math.Sincos(azimuthDeg * math.Pi / 180)
 	up, level := math.Sincos(altitudeDeg * math.Pi / 180)
 	for row := range h.Rows {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		line := out[row*h.Cols : (row+1)*h.Cols]
 		dx, dy := h.Metres(row)
 		for col := range line {
@@ -63,5 +68,5 @@ func Hillshade(h *grid.Heights, azimuthDeg, altitudeDeg, exaggeration float64) [
 			line[col] = float32(max(0, shade))
 		}
 	}
-	return out
+	return out, nil
 }

@@ -281,7 +281,8 @@ func TestHillshade(t *testing.T) {
 		for i := range h.Z {
 			h.Z[i] = float32(eastSlope*east*float64(i%side) - northSlope*north*float64(i/side))
 		}
-		list := Hillshade(h, azimuth, altitude, exaggeration)
+		list, err := Hillshade(t.Context(), h, azimuth, altitude, exaggeration)
+		require.NoError(t, err)
 		require.True(t, list[3] != list[3], "at the edge")
 		return list[3*side+3]
 	}
