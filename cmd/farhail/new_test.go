@@ -221,7 +221,7 @@ func TestNewExplainsEveryKey(t *testing.T) {
 	}
 	collect(map[string]any{"properties": schema.Properties})
 	require.Greater(t, len(want), 50)
-	inNewFolder(t, map[string]string{"log.txt": "", "track.gpx": "", "route.gpx": "", "streams.geojson": "", "lakes.geojson": "", "areas.geojson": "", "trails.geojson": ""})
+	inNewFolder(t, map[string]string{"log.txt": "", "track.gpx": "", "route.gpx": "", "streams.geojson": "", "landcover.geojson": "", "lakes.geojson": "", "areas.geojson": "", "trails.geojson": ""})
 	for _, kind := range newKinds {
 		for _, flags := range [][]string{nil, {"--place", "42.55 1.6", "--at", "2026-11-24T15:20:00+01:00"}} {
 			_, out, _ := farhail(append([]string{"new", kind}, flags...)...)
