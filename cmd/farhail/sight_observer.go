@@ -35,7 +35,7 @@ func (f *eyeFlags) registerEye(cmd *cobra.Command) {
 // optics adds the flag of field glasses, a magnification and a width of the
 // front lens in mm.
 func optics(cmd *cobra.Command, f *eyeFlags) {
-	cli.Size(cmd, &f.magnification, &f.objective, "optics", cli.Number.Positive().Bare(), "", "field glasses, magnification and front lens in mm (7x50)")
+	cli.Size(cmd, &f.magnification, &f.objective, "optics", plan.GlassesSize, "", "field glasses, magnification and front lens in mm (7x50)")
 }
 
 // readGlare reads "0.1lx@30deg".

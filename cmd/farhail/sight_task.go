@@ -7,16 +7,17 @@ import (
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
+	"farhail/cmd/internal/plan"
 )
 
 // registerTask adds the flags of who looks, and how.
 func (f *sightFlags) registerTask(cmd *cobra.Command) {
 	cli.Choice(cmd, &f.task, "task", job.SightTasks(), "", "what the observer does: scan a sector (when not given), know the place, or pass by on foot")
 	cli.Quantity(cmd, &f.look, "look", cli.Duration.Positive(), "", "`time` spent looking (60s when not given)")
-	cli.Size(cmd, &f.sectorWidth, &f.sectorHeight, "sector", cli.Direction.Positive().AtMost(360), "", "sector looked over, about the horizon (90x20deg, for a pass 180x30deg, when not given)")
-	cli.Quantity(cmd, &f.attention, "attention", cli.Number.Positive().AtMost(1), "", "`share` of the glimpses that is spent on it (0.5 when not given)")
+	cli.Size(cmd, &f.sectorWidth, &f.sectorHeight, "sector", plan.Sector, "", "sector looked over, about the horizon (90x20deg, for a pass 180x30deg, when not given)")
+	cli.Quantity(cmd, &f.attention, "attention", plan.Share, "", "`share` of the glimpses that is spent on it (0.5 when not given)")
 	cli.Quantity(cmd, &f.speed, "speed", cli.Speed.Positive(), "", "walking `speed` of a pass (2km/h when not given)")
-	cli.Quantity(cmd, &f.age, "age", cli.Number.Positive().AtMost(75), "", "age of the observer in `years` (23 when not given)")
+	cli.Quantity(cmd, &f.age, "age", plan.Years, "", "age of the observer in `years` (23 when not given)")
 	cli.Choice(cmd, &f.law, "law", job.SightLaws(), "", "threshold `law` by author and year (crumey-2014 when not given)")
 	cli.Choice(cmd, &f.clutter, "clutter", job.SightClutters(), "", "what is behind a flag or smoke: even, open ground, scrub or forest (even when not given; open for a pass, an aircraft, and where --behind or --at tells the ground)")
 	cli.Quantity(cmd, &f.stems, "stems", cli.Density.Positive(), "", "trunks between eye and signal, or that a pass goes among, a `density` (800/ha)")
