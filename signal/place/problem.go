@@ -89,11 +89,13 @@ func (p Problem) total() float64 { return sum(p.Weights) }
 
 func (p Problem) start() state {
 	c := &cover{problem: p, covered: NewSet(len(p.Weights)), upTo: make([]float64, len(p.Weights))}
-	for i, w := range p.Weights {
-		if i%64 > 0 {
-			w += c.upTo[i-1]
+	for from := 0; from < len(p.Weights); from += 64 {
+		sum := 0.0
+		word := p.Weights[from:min(from+64, len(p.Weights))]
+		for i, w := range word {
+			sum += w
+			c.upTo[from+i] = sum
 		}
-		c.upTo[i] = w
 	}
 	return c
 }

@@ -259,7 +259,7 @@ func TestLinesAbreast(t *testing.T) {
 			assert.Less(t, off, 1e-9, "person %d, point %d: %v", i, k, ways[i][k])
 		}
 	}
-	assert.InDelta(t, 300, LengthM(ways[1]), 1e-9)
+	assert.InDelta(t, 300, LengthsM(ways[1], 5, 1, func(Point) int { return 0 })[0], 1e-9)
 	first, err := Line{People: 3, SpacingM: 10, Carrier: 1}.Ways(track)
 	require.NoError(t, err)
 	assert.Equal(t, ways[1], first[0])

@@ -90,16 +90,6 @@ func parallel(track []Point, offsetM float64) []Point {
 	return append(way, points[len(dirs)].plus(offsetM, dirs[len(dirs)-1].right()))
 }
 
-// LengthM returns the length of a way [m].
-func LengthM(way []Point) float64 {
-	sum := 0.0
-	for i := 1; i < len(way); i++ {
-		_, l := way[i-1].toward(way[i])
-		sum += l
-	}
-	return sum
-}
-
 // LengthsM returns how much of a way lies in each of so many parts [m], by pieces
 // of at most stepM; part tells the part of a place, or a negative number.
 func LengthsM(way []Point, stepM float64, parts int, part func(Point) int) []float64 {
