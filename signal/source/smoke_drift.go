@@ -6,7 +6,7 @@ type Drift struct {
 	RiseM        float64 // of its middle above the fire [m]
 	SideM, UpM   float64 // standard deviations across the wind and upward, by the air alone [m]
 	ThickM       float64 // that upward, with what the smoke's own heat adds [m]
-	OpticalDepth float64 // along a level line through its middle, from the side; e^-depth of the light comes through
+	OpticalDepth float64 // along a level line through its middle, from the side [1]; e^-depth of the light comes through
 }
 
 // Drift returns the smoke at a distance downwind [m], by Briggs's rise and spread
