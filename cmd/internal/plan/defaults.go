@@ -35,4 +35,6 @@ const (
 	DefaultDirectionSDDeg  = 45                     // own choice
 	DefaultTurnSDDeg       = 40                     // own choice: turns of people who do not know where they are, by the minute
 	DefaultPullWidthM      = 100                    // own choice
+	DefaultMaxSlopeDeg     = 35                     // own choice: the steepest that a line of searchers is sent over
+	DefaultSearchSpeedMS   = 2 / 3.6                // own choice: 2 km/h, as for a pass
 )

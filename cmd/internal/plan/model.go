@@ -40,6 +40,10 @@ type Plan struct {
 	Looking     Looking
 	Placement   Placement
 	Likelihood  Likelihood
+	Searched    []Searched // operations that found nothing
+	NotSeen     []NotSeen
+	Mobile      float64 // chance that the traveller moves between operations
+	Effort      Effort
 }
 
 // Weather is the air of the whole plan.

@@ -195,6 +195,33 @@ likelihood:
       weight: 0
       by: AM
       even: true
+searched:
+  - name: first evening
+    from: 2026-11-25 08:00
+    until: 2026-11-25 12:00
+    looked_for: cloth
+    width: 30 m
+    parties:
+      - {name: Valley, tracks: [t.gpx], people: 5, spacing: 20 m, carrier: 2, speed: 1.8 km/h, fatigue: true, eyes: {age: 30}}
+      - {name: alone, tracks: t.gpx, start: 2026-11-25 08:00}
+  - name: second
+    detection_range: 25 m
+    conspicuity: high
+    parties: [{name: alone, tracks: t.gpx}]
+not_seen:
+  - {name: no lamp, signal: lamp, shown: 60 %, by: [first, ridge], from: 2026-11-24 19:00, until: 2026-11-24 23:00, observed: true}
+  - {signal: cloth, from: 2026-11-24 12:00, until: 2026-11-24 13:00}
+mobile: 20 %
+effort:
+  from: 2026-11-25 13:00
+  until: 2026-11-25 17:00
+  max_slope: 30 deg
+  looked_for: walker
+  detection_range: 20 m
+  conspicuity: low
+  parties:
+    - {name: Valley, hours: 4 h, position: "42.55, 1.60", people: 5, speed: 1.8 km/h, by_night: true, fatigue: true, eyes: {age: 30}}
+    - {name: alone, hours: 90 min, position: "42.56, 1.60"}
 fill_voids: 50
 cover: [cover.geojson]
 cover_elsewhere: grass
@@ -392,6 +419,49 @@ func TestReadsALikelihood(t *testing.T) {
 	}
 }
 
+func TestReadsWhatHasBeenSearched(t *testing.T) {
+	p, err := read(full)
+	require.NoError(t, err)
+	first, second := p.Searched[0], p.Searched[1]
+	require.Equal(t, []any{"first evening", "cloth", 30.0, lineOf(t, "name: first evening")}, []any{first.Name, first.LookedFor, first.Own.WidthM, first.Line})
+	require.Equal(t, 4*time.Hour, first.Until.Sub(first.From))
+	valley := first.Parties[0]
+	require.Equal(t, []any{"Valley", 5, 20.0, 2, 0.5, true, 30.0, []string{"trip/t.gpx"}},
+		[]any{valley.Name, valley.People, valley.SpacingM, valley.Carrier, valley.SpeedMS, valley.Fatigued, valley.Eyes.AgeYears, valley.Tracks})
+	require.Equal(t, []any{1, 50.0}, []any{first.Parties[1].People, first.Parties[1].Eyes.AgeYears}, "the eyes of all where none are said")
+	require.Equal(t, OwnWidth{RangeM: 25, Conspicuity: "high"}, second.Own)
+	require.Equal(t, AnyPerson, second.LookedFor)
+	require.Equal(t, []string{"trip/t.gpx", "trip/t.gpx", "trip/t.gpx"}, p.SearchFiles())
+
+	require.Equal(t, []any{"no lamp", 0.6, []string{"first", "ridge"}, true}, []any{p.NotSeen[0].Name, p.NotSeen[0].Shown, p.NotSeen[0].By, p.NotSeen[0].Observed})
+	require.Equal(t, "cloth not seen", p.NotSeen[1].Name)
+	require.True(t, math.IsNaN(p.NotSeen[1].Shown), "no default")
+	require.Equal(t, 0.2, p.Mobile)
+	e := p.Effort
+	require.Equal(t, []any{30.0, "walker", 4.0}, []any{e.MaxSlopeDeg, e.LookedFor, e.Until.Sub(e.From).Hours()})
+	require.Equal(t, []any{4 * 3600.0, 5, true, orb.Point{1.60, 42.55}}, []any{e.Parties[0].Hours, e.Parties[0].People, e.Parties[0].ByNight, e.Parties[0].Point})
+	require.Equal(t, []any{5400.0, 1, DefaultSearchSpeedMS}, []any{e.Parties[1].Hours, e.Parties[1].People, e.Parties[1].SpeedMS})
+
+	for text, want := range map[string]string{
+		"searched: [{name: a, parties: [{name: b, tracks: t.gpx, people: 3}]}]":                        "without its spacing",
+		"searched: [{name: a, parties: [{name: b, tracks: t.gpx, carrier: 2}]}]":                       "the 2th of 1 people",
+		"searched: [{name: a, parties: [{name: b, tracks: none.gpx}]}]":                                "no such file",
+		"searched: [{name: a, looked_for: flag, parties: [{name: b, tracks: t.gpx}]}]":                 "no signal is named",
+		"searched: [{name: a, width: 3 m, detection_range: 3 m, parties: [{name: b, tracks: t.gpx}]}]": "both say how wide",
+		"searched: [{name: a, detection_range: 3 m, parties: [{name: b, tracks: t.gpx}]}]":             "without its conspicuity",
+		"searched: [{name: a, conspicuity: low, parties: [{name: b, tracks: t.gpx}]}]":                 "without its detection_range",
+		"searched: [{name: a}]": `needs the key "parties"`,
+		"mobile: 120 %":         "1",
+		"effort: {from: 2026-11-25T08:00Z, until: 2026-11-25T07:00Z, parties: [{name: a, hours: 1 h, position: '1, 2'}]}": "ends before it begins",
+		"effort: {parties: [{name: a, hours: 1 h, position: '1, 2'}]}":                                                    `needs the key "from"`,
+		"not_seen: [{signal: lamp, from: 2026-11-25T08:00Z, until: 2026-11-25T09:00Z}]":                                   "no signal is named",
+		"not_seen: [{signal: lamp, by: you, from: 2026-11-25T08:00Z, until: 2026-11-25T09:00Z}]":                          "no party or lookout is named",
+	} {
+		_, err := read(head + text + "\n")
+		require.ErrorContains(t, err, want, text)
+	}
+}
+
 // TestFullLeavesNoFieldOut: whatever the model holds, some item of the full
 // plan sets, so that no key can be added without a line there.
 func TestFullLeavesNoFieldOut(t *testing.T) {
@@ -410,7 +480,7 @@ func findUnset(v reflect.Value, name string, unset map[string]bool) {
 	opaque := v.Type() == reflect.TypeFor[time.Time]() || v.Type() == reflect.TypeFor[orb.Point]() || v.Kind() == reflect.Pointer
 	switch {
 	case v.Kind() == reflect.Struct && !opaque:
-		if v.Type() == reflect.TypeFor[Eyes]() || v.Type() == reflect.TypeFor[Going]() {
+		if v.Type() == reflect.TypeFor[Eyes]() || v.Type() == reflect.TypeFor[Going]() || v.Type() == reflect.TypeFor[OwnWidth]() {
 			name = v.Type().Name() // whoever's
 		}
 		for i := range v.NumField() {

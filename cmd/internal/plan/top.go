@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -39,7 +40,7 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 		{"looking", func(n ast.Node) { r.looking(n, &p.Looking) }, false},
 		{"placement", func(n ast.Node) { r.placement(n, &p.Placement, &signalNames) }, false},
 		{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
-	}, r.coverKeys(&p.Cover)...)...)
+	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames))...)...)
 }
 
 // newPlan returns a plan with every default filled in.
