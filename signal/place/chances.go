@@ -20,6 +20,9 @@ type Chances struct {
 	// States holds the share of each state; they sum to 1. Empty: one state.
 	States []float64
 	Seen   []Noticing // one for each candidate
+	// Rows are chances in each state that many cells have alike, such as those of
+	// one distance; see [Noticing].
+	Rows [][]float32
 }
 
 // A Noticing says by whom one site is noticed.
@@ -27,6 +30,9 @@ type Noticing struct {
 	Cells []int32 // cells with any chance, each once, rising
 	// P holds the chance in each state, cell by cell as in Cells: P[i*states + s].
 	P []float32
+	// Row, where there is no P, holds for each of Cells which of [Chances].Rows it has:
+	// a million pairs then take 8 MB.
+	Row []int32
 }
 
 // states returns the shares of the states, at least one.
@@ -51,16 +57,33 @@ func (c Chances) check() error {
 	if !(math.Abs(shares-1) <= 1e-6) {
 		return fmt.Errorf("place: the shares of the states sum to %v, not to 1", shares)
 	}
+	for i, row := range c.Rows {
+		if len(row) != len(c.states()) {
+			return fmt.Errorf("place: row %d holds %d chances for %d states", i, len(row), len(c.states()))
+		}
+		if err := checkChances(row); err != nil {
+			return fmt.Errorf("place: row %d: %w", i, err)
+		}
+	}
 	for i, n := range c.Seen {
-		if err := n.check(len(c.Weights), len(c.states())); err != nil {
+		if err := n.check(len(c.Weights), len(c.states()), len(c.Rows)); err != nil {
 			return fmt.Errorf("place: candidate %d: %w", i, err)
 		}
 	}
 	return nil
 }
 
-func (n Noticing) check(cells, states int) error {
-	if len(n.P) != len(n.Cells)*states {
+func (n Noticing) check(cells, states, rows int) error {
+	if n.Row != nil {
+		if len(n.Row) != len(n.Cells) || n.P != nil {
+			return fmt.Errorf("%d rows and %d chances for %d cells", len(n.Row), len(n.P), len(n.Cells))
+		}
+		for _, row := range n.Row {
+			if row < 0 || int(row) >= rows {
+				return fmt.Errorf("row %d of %d", row, rows)
+			}
+		}
+	} else if len(n.P) != len(n.Cells)*states {
 		return fmt.Errorf("%d chances for %d cells in %d states", len(n.P), len(n.Cells), states)
 	}
 	last := int32(-1)
@@ -70,12 +93,44 @@ func (n Noticing) check(cells, states int) error {
 		}
 		last = cell
 	}
-	for _, p := range n.P {
+	return checkChances(n.P)
+}
+
+func checkChances(list []float32) error {
+	for _, p := range list {
 		if !(p >= 0 && p <= 1) {
 			return fmt.Errorf("chance %v is not from 0 to 1", p)
 		}
 	}
 	return nil
+}
+
+// at returns the chances in each state of the i-th of a candidate's cells.
+func (c Chances) at(seen Noticing, i, states int) []float32 {
+	if seen.Row != nil {
+		return c.Rows[seen.Row[i]]
+	}
+	return seen.P[i*states : (i+1)*states]
+}
+
+// Alone returns what one candidate is worth by itself.
+func (c Chances) Alone(candidate int) float64 { return c.start().gain(candidate) }
+
+// ByCell returns for each cell the chance that at least one of some sites is
+// noticed there, in [0, 1].
+func (c Chances) ByCell(sites []int) []float64 {
+	m := c.start().(*missed)
+	for _, site := range sites {
+		m.add(site)
+	}
+	n := len(m.shares)
+	out := make([]float64, len(c.Weights))
+	for cell := range out {
+		for s, share := range m.shares {
+			out[cell] += share * (1 - m.chance[cell*n+s])
+		}
+	}
+	return out
 }
 
 func (c Chances) sites() int     { return len(c.Seen) }
@@ -102,7 +157,7 @@ func (m *missed) gain(site int) float64 {
 	seen, n := m.problem.Seen[site], len(m.shares)
 	sum := 0.0
 	for i, cell := range seen.Cells {
-		p, q := seen.P[i*n:(i+1)*n], m.chance[int(cell)*n:(int(cell)+1)*n]
+		p, q := m.problem.at(seen, i, n), m.chance[int(cell)*n:(int(cell)+1)*n]
 		mean := 0.0
 		for s, share := range m.shares {
 			mean += share * q[s] * float64(p[s])
@@ -115,13 +170,13 @@ func (m *missed) gain(site int) float64 {
 func (m *missed) add(site int) {
 	seen, n := m.problem.Seen[site], len(m.shares)
 	for i, cell := range seen.Cells {
-		for s := range n {
-			m.chance[int(cell)*n+s] *= 1 - float64(seen.P[i*n+s])
+		for s, p := range m.problem.at(seen, i, n) {
+			m.chance[int(cell)*n+s] *= 1 - float64(p)
 		}
 	}
 }
 
-func (m *missed) steps(site int) int { return len(m.problem.Seen[site].P) + 1 }
+func (m *missed) steps(site int) int { return len(m.problem.Seen[site].Cells)*len(m.shares) + 1 }
 
 func (m *missed) clone() state {
 	with := *m

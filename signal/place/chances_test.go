@@ -166,3 +166,46 @@ func TestFaultsOfChances(t *testing.T) {
 	_, err := Choose(Nearest{Weights: []float64{1}, DistM: [][]float64{{math.NaN()}}}, Ask{Count: 1})
 	require.Error(t, err)
 }
+
+// rowed turns an instance into one whose chances stand in shared rows.
+func rowed(c Chances) Chances {
+	out := Chances{Weights: c.Weights, States: c.States}
+	for _, seen := range c.Seen {
+		n := Noticing{Cells: seen.Cells, Row: make([]int32, len(seen.Cells))}
+		for i := range seen.Cells {
+			n.Row[i] = int32(len(out.Rows))
+			out.Rows = append(out.Rows, seen.P[i*len(c.States):(i+1)*len(c.States)])
+		}
+		out.Seen = append(out.Seen, n)
+	}
+	return out
+}
+
+func TestRowsAreChances(t *testing.T) {
+	for seed := range uint64(20) {
+		c := chances(seed, 30, 8, 4)
+		plain, err := Choose(c, Ask{Count: 3})
+		require.NoError(t, err)
+		rows, err := Choose(rowed(c), Ask{Count: 3})
+		require.NoError(t, err)
+		assert.Equal(t, plain, rows)
+		assert.InDelta(t, plainWorth(c, []int{2}), rowed(c).Alone(2), 1e-12)
+		worth := 0.0
+		for cell, p := range rowed(c).ByCell(rows.Sites()) {
+			worth += c.Weights[cell] * p
+		}
+		assert.InDelta(t, rows.Covered, worth, 1e-9)
+	}
+	for _, fault := range []func(c *Chances){
+		func(c *Chances) { c.Seen[0].Row[0] = int32(len(c.Rows)) },
+		func(c *Chances) { c.Rows[3] = c.Rows[3][:2] },
+		func(c *Chances) { c.Rows[3] = []float32{0, 2, 0, 0} },
+		func(c *Chances) { c.Seen[1].Row = c.Seen[1].Row[1:] },
+		func(c *Chances) { c.Seen[1].P = []float32{1} },
+	} {
+		c := rowed(chances(1, 30, 8, 4))
+		fault(&c)
+		_, err := Choose(c, Ask{Count: 3})
+		assert.Error(t, err)
+	}
+}

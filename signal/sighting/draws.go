@@ -51,9 +51,22 @@ func (q Query) Bands(s Spread, seed uint64) (Bands, error) {
 	if err := q.Check(); err != nil {
 		return Bands{}, err
 	}
+	noticed, perceptible := make([]float64, 0, Draws), make([]float64, 0, Draws)
+	for _, d := range q.draws(s, seed) {
+		r, err := Solve(d)
+		if err != nil {
+			return Bands{}, err
+		}
+		noticed, perceptible = append(noticed, r.Noticed.DistanceM), append(perceptible, r.Perceptible.DistanceM)
+	}
+	return Bands{Noticed: band(noticed), Perceptible: band(perceptible)}, nil
+}
+
+// draws returns the joint draws of a query.
+func (q Query) draws(s Spread, seed uint64) []Query {
 	point := q.Source.Toward(q.View).Point()
 	given := point && q.Observer.FixedLx > 0 || !point && q.Observer.FixedContrast > 0
-	noticed, perceptible := make([]float64, 0, Draws), make([]float64, 0, Draws)
+	list := make([]Query, 0, Draws)
 	for _, z := range normalPoints(Draws, seed) {
 		d := q
 		d.Air.VisibilityM *= math.Pow(10, s.VisibilityLog10*z[0])
@@ -63,13 +76,9 @@ func (q Query) Bands(s Spread, seed uint64) (Bands, error) {
 		d.Source = scaled{q.Source, math.Pow(10, s.StrengthLog10*z[3])}
 		d.Air.Refraction = min(max(q.Air.Refraction+s.Refraction*z[4], -0.9), 0.9)
 		d.EyeM = max(0, q.EyeM+s.EyeM*z[5])
-		r, err := Solve(d)
-		if err != nil {
-			return Bands{}, err
-		}
-		noticed, perceptible = append(noticed, r.Noticed.DistanceM), append(perceptible, r.Perceptible.DistanceM)
+		list = append(list, d)
 	}
-	return Bands{Noticed: band(noticed), Perceptible: band(perceptible)}, nil
+	return list
 }
 
 // band returns the three points; NaN where a value is not known.
