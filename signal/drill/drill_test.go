@@ -50,7 +50,9 @@ func slope(h *grid.Heights, col, row int) float64 {
 func TestAllowedGroundKeepsItsDistances(t *testing.T) {
 	for _, cellM := range []float64{10, 25, 60} {
 		h, water, seconds := hills(cellM, 60)
-		g, err := Allow(h, water, seconds, 1500)
+		cliffs, closed := make([]bool, len(water)), make([]bool, len(water))
+		cliffs[17*h.Cols+20], closed[40*h.Cols+11] = true, true
+		g, err := Allow(h, Limits{Water: water, Cliffs: cliffs, Closed: closed, Seconds: seconds, WithinS: 1500})
 		require.NoError(t, err)
 		require.Equal(t, cellM <= 35, g.Checkable)
 		cliffDeg := 40.0
@@ -62,15 +64,16 @@ func TestAllowedGroundKeepsItsDistances(t *testing.T) {
 			slopes[i] = slope(h, i%h.Cols, i/h.Cols)
 		}
 		east, north := h.Metres(h.Rows / 2)
+		half := math.Hypot(east, north) / 2
 		some := 0
 		for i, ok := range g.Allowed {
 			col, row := i%h.Cols, i/h.Cols
-			want := float64(seconds[i]) <= 1500 && !math.IsNaN(h.At(col, row))
+			want := float64(seconds[i]) <= 1500 && !math.IsNaN(h.At(col, row)) && !closed[i]
 			for j := range g.Allowed {
 				c, r := j%h.Cols, j/h.Cols
 				d := math.Hypot(float64(c-col)*east, float64(r-row)*north)
 				s := slopes[j]
-				if water[j] && d <= max(30, east) || !(s <= 25) && d <= max(50, east) || s > cliffDeg && d <= max(50, east) {
+				if water[j] && d <= 30+2*half || cliffs[j] && d <= 50+2*half || !(s <= 25) && d <= 50+half || s > cliffDeg && d <= 50+half {
 					want = false
 				}
 			}
@@ -80,12 +83,12 @@ func TestAllowedGroundKeepsItsDistances(t *testing.T) {
 			}
 		}
 		require.Greater(t, some, 0)
-		require.Equal(t, len(g.Allowed), some+g.Voids+g.Water+g.Cliffs+g.Steep+g.OutOfReach)
+		require.Equal(t, len(g.Allowed), some+g.Voids+g.Closed+g.Water+g.Cliffs+g.Steep+g.OutOfReach)
 	}
 	h, water, seconds := hills(25, 20)
-	_, err := Allow(h, nil, seconds, 1)
+	_, err := Allow(h, Limits{Seconds: seconds, WithinS: 1})
 	require.ErrorIs(t, err, ErrWaterNotKnown)
-	_, err = Allow(h, water[1:], seconds, 1)
+	_, err = Allow(h, Limits{Water: water[1:], Seconds: seconds, WithinS: 1})
 	require.Error(t, err)
 }
 
@@ -102,7 +105,7 @@ func slanted(t *testing.T, f grid.Frame) *prob.Surface {
 
 func TestDrawsFollowTheSurfaceOnAllowedGround(t *testing.T) {
 	h, water, seconds := hills(25, 80)
-	g, err := Allow(h, water, seconds, 1e9)
+	g, err := Allow(h, Limits{Water: water, Seconds: seconds, WithinS: 1e9})
 	require.NoError(t, err)
 	for name, f := range map[string]grid.Frame{"same": g.Frame, "coarse": func() grid.Frame { f, _ := prob.Coarse(g.Frame, 700); return f }()} {
 		s := slanted(t, f)
@@ -144,7 +147,7 @@ func TestDrawsFollowTheSurfaceOnAllowedGround(t *testing.T) {
 
 func TestForecast(t *testing.T) {
 	h, water, seconds := hills(25, 60)
-	g, err := Allow(h, water, seconds, 1e9)
+	g, err := Allow(h, Limits{Water: water, Seconds: seconds, WithinS: 1e9})
 	require.NoError(t, err)
 	s := slanted(t, g.Frame)
 	hide, err := NewHiding(s, g)

@@ -13,8 +13,9 @@ import (
 // ErrWaterNotKnown says that nobody has told where water is.
 var ErrWaterNotKnown = errors.New("drill: it is not known where water is")
 
-// Limits of the ground on which somebody may be hidden, all own choice. Distances
-// are at least the side of a cell.
+// How far from what somebody may be hidden, all own choice. Distances hold for every
+// point of a cell: to the centres of steep cells, at which slopes are known, and to
+// every point of cells with water or a mapped cliff.
 const (
 	MostSlopeDeg = 25 // anywhere within NearM
 	NearM        = 50
@@ -36,25 +37,45 @@ type Ground struct {
 	// somebody who has seen the ground must say so.
 	Checkable bool
 	// How many cells were refused for what, the first reason that holds.
-	Voids, Water, Cliffs, Steep, OutOfReach int
+	Voids, Closed, Water, Cliffs, Steep, OutOfReach int
 }
 
-// Allow applies the limits to a terrain. water marks cells with water; nil is
-// ErrWaterNotKnown, since a drill is not set on a guess: a mask without a mark is
-// the word of somebody who knows that there is none. seconds is by cell how long it
-// takes to get there on foot [s], NaN or +Inf where nobody gets, and withinS the
-// time that daylight leaves [s].
-func Allow(h *grid.Heights, water []bool, seconds []float32, withinS float64) (*Ground, error) {
-	if water == nil {
-		return nil, ErrWaterNotKnown
+// Limits are what is known of the ground beside its heights, by cell of the terrain.
+type Limits struct {
+	// Water marks cells with water. It is required, since a drill is not set on a
+	// guess: a mask without a mark is the word of somebody who has looked.
+	Water []bool
+	// Cliffs marks cells with mapped cliffs, Closed those where nobody may be hidden
+	// for other reasons; nil: none.
+	Cliffs, Closed []bool
+	// Seconds is how long it takes to get there on foot [s], NaN or +Inf where nobody
+	// gets, and WithinS the time that daylight leaves for it [s].
+	Seconds []float32
+	WithinS float64
+}
+
+func (l Limits) check(cells int) error {
+	switch {
+	case l.Water == nil:
+		return ErrWaterNotKnown
+	case !(l.WithinS >= 0):
+		return fmt.Errorf("drill: %g s of daylight", l.WithinS)
+	case len(l.Water) != cells || len(l.Seconds) != cells || l.Cliffs != nil && len(l.Cliffs) != cells || l.Closed != nil && len(l.Closed) != cells:
+		return fmt.Errorf("drill: %d cells, but %d marks of water, %d of cliffs, %d closed, %d times", cells, len(l.Water), len(l.Cliffs), len(l.Closed), len(l.Seconds))
 	}
+	return nil
+}
+
+// Allow applies the limits to a terrain. Without marks of water it is
+// ErrWaterNotKnown.
+func Allow(h *grid.Heights, l Limits) (*Ground, error) {
 	n := h.Cols * h.Rows
-	if len(water) != n || len(seconds) != n || !(withinS >= 0) {
-		return nil, fmt.Errorf("drill: %d cells, %d marks of water, %d times, %g s of daylight", n, len(water), len(seconds), withinS)
+	if err := l.check(n); err != nil {
+		return nil, err
 	}
 	east, north := h.MetresAt(float64(h.Cols-1)/2, float64(h.Rows-1)/2)
-	cellM := max(east, north)
-	g := &Ground{Frame: h.Frame, Allowed: make([]bool, n), Checkable: cellM <= CliffCellM}
+	halfM := math.Hypot(east, north) / 2 // from a cell's centre to its corner
+	g := &Ground{Frame: h.Frame, Allowed: make([]bool, n), Checkable: max(east, north) <= CliffCellM}
 	cliffDeg := float64(CliffDeg)
 	if !g.Checkable {
 		cliffDeg = CoarseCliffDeg
@@ -65,19 +86,25 @@ func Allow(h *grid.Heights, water []bool, seconds []float32, withinS float64) (*
 		steep[i] = !(slope <= MostSlopeDeg) // also where it is not known
 		cliff[i] = slope > cliffDeg
 	}
-	toSteep, toCliff, toWater := prob.DistanceTo(h.Frame, steep), prob.DistanceTo(h.Frame, cliff), prob.DistanceTo(h.Frame, water)
-	beyond := func(distM float32, leastM float64) bool { return float64(distM) > max(leastM, cellM) }
+	toSteep, toCliff, toWater := prob.DistanceTo(h.Frame, steep), prob.DistanceTo(h.Frame, cliff), prob.DistanceTo(h.Frame, l.Water)
+	toMapped := noCliffs
+	if l.Cliffs != nil {
+		mapped := prob.DistanceTo(h.Frame, l.Cliffs)
+		toMapped = func(i int) float64 { return float64(mapped[i]) }
+	}
 	for i := range g.Allowed {
 		switch {
 		case math.IsNaN(float64(h.Z[i])):
 			g.Voids++
-		case !beyond(toWater[i], WaterM):
+		case l.Closed != nil && l.Closed[i]:
+			g.Closed++
+		case !(float64(toWater[i]) > WaterM+2*halfM):
 			g.Water++
-		case !beyond(toCliff[i], CliffM):
+		case !(float64(toCliff[i]) > CliffM+halfM) || !(toMapped(i) > CliffM+2*halfM):
 			g.Cliffs++
-		case !beyond(toSteep[i], NearM):
+		case !(float64(toSteep[i]) > NearM+halfM):
 			g.Steep++
-		case !(float64(seconds[i]) <= withinS):
+		case !(float64(l.Seconds[i]) <= l.WithinS):
 			g.OutOfReach++
 		default:
 			g.Allowed[i] = true
@@ -85,3 +112,5 @@ func Allow(h *grid.Heights, water []bool, seconds []float32, withinS float64) (*
 	}
 	return g, nil
 }
+
+func noCliffs(int) float64 { return math.Inf(1) }
