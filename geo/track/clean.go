@@ -101,8 +101,8 @@ func (s Segment) cuts(segment int, why []Why) (cuts []Cut) {
 		from, to := max(k-1, 0), min(c.Last+1, len(s)-1)
 		if c.Why != Jumped {
 			c.LengthM = s[from : to+1].LengthM()
-			if c.Why == Stopped && to > c.Last {
-				c.LengthM -= distM(s[c.Last], s[to])
+			if c.Why == Stopped {
+				c.LengthM -= distM(s[from], s[to]) // which is still walked
 			}
 			c.Seconds = between(s[from], s[to])
 		}
