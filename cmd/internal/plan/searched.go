@@ -17,6 +17,15 @@ const AnyPerson = "person"
 // Conspicuities are how well a thing stands out, as signal/sweep has them.
 var Conspicuities = []string{"high", "medium", "low"}
 
+// SomebodyLying is the traveller as they are looked for where no signal is named:
+// lying, in clothes of a plain colour. Own choice, the safe side.
+func SomebodyLying() Signal {
+	s := blankSignal()
+	s.Name, s.Kind, s.Posture, s.Clothing = AnyPerson, Figure, "lying", "medium"
+	s.HeightM = 0.3 // of somebody who lies
+	return s
+}
+
 // A Searched is an operation that found nothing: all that was searched under one
 // day's conditions.
 type Searched struct {

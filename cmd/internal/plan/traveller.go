@@ -53,91 +53,99 @@ func (r *reader) walkers(n ast.Node, w *Walkers) {
 }
 
 func (r *reader) signals(n ast.Node, signals *[]Signal, named *names) {
-	r.list(n, "signals", func(n ast.Node) {
-		nan := math.NaN()
-		s := Signal{
-			HeightM:     nan,
-			IntensityCD: nan, FluxLM: nan, BeamDistanceM: nan,
-			FlashS: nan, PeriodS: nan, BeamDeg: nan, AzimuthDeg: nan, TiltDeg: nan, RatedS: nan,
-			FlagWidthM: nan, FlagHeightM: nan, Reflectance: nan, BackgroundReflectance: nan,
-			PowerW: nan, BedM: nan,
-			FuelKGS: nan, SmokeYield: nan,
-			Glass: Glass{TowardAzDeg: nan, TowardElDeg: nan},
-			Sound: Sound{ToneHz: DefaultToneHz, NoiseDB: DefaultNoiseDB},
-		}
-		b := r.block(n, "a signal", append(append(r.thingKeys(&s), r.lampKeys(&s)...),
-			key{"name", r.name(&s.Name, named), true},
-			key{"height", r.quantity(&s.HeightM, cli.Length.NotNegative()), false},
+	r.list(n, "signals", func(n ast.Node) { *signals = append(*signals, r.signal(n, named)) })
+}
 
-			key{"light", r.quantity(&s.IntensityCD, cli.Intensity.Positive()), false},
-			key{"lumens", r.quantity(&s.FluxLM, cli.Flux.Bare().Positive()), false},
-			key{"beam_distance", r.quantity(&s.BeamDistanceM, cli.Length.Positive()), false},
-			key{"flash", r.quantity(&s.FlashS, cli.Duration.Positive()), false},
-			key{"every", r.quantity(&s.PeriodS, cli.Period.Positive()), false},
-			key{"beam", r.quantity(&s.BeamDeg, cli.Direction.Positive().AtMost(360)), false},
-			key{"azimuth", r.quantity(&s.AzimuthDeg, cli.Direction.Between(0, 360)), false},
-			key{"tilt", r.quantity(&s.TiltDeg, cli.Direction.Between(-90, 90)), false},
-			key{"rated_time", r.quantity(&s.RatedS, cli.Duration.Positive()), false},
-			key{"lit_from", r.time(&s.LitFrom), false},
+// blankSignal is a signal of which nothing is known.
+func blankSignal() Signal {
+	nan := math.NaN()
+	return Signal{
+		HeightM:     nan,
+		IntensityCD: nan, FluxLM: nan, BeamDistanceM: nan,
+		FlashS: nan, PeriodS: nan, BeamDeg: nan, AzimuthDeg: nan, TiltDeg: nan, RatedS: nan,
+		FlagWidthM: nan, FlagHeightM: nan, Reflectance: nan, BackgroundReflectance: nan,
+		PowerW: nan, BedM: nan,
+		FuelKGS: nan, SmokeYield: nan,
+		Glass: Glass{TowardAzDeg: nan, TowardElDeg: nan},
+		Sound: Sound{ToneHz: DefaultToneHz, NoiseDB: DefaultNoiseDB},
+	}
+}
 
-			key{"flag", r.size(&s.FlagWidthM, &s.FlagHeightM), false},
-			key{"reflectance", r.quantity(&s.Reflectance, cli.Number.Between(0, 1.5)), false},
+// signal reads one signal.
+func (r *reader) signal(n ast.Node, named *names) Signal {
+	s := blankSignal()
+	b := r.block(n, "a signal", append(append(r.thingKeys(&s), r.lampKeys(&s)...),
+		key{"name", r.name(&s.Name, named), true},
+		key{"height", r.quantity(&s.HeightM, cli.Length.NotNegative()), false},
 
-			key{"fire", r.quantity(&s.PowerW, cli.Power.Positive()), false},
-			key{"bed", r.quantity(&s.BedM, cli.Length.Positive()), false},
+		key{"light", r.quantity(&s.IntensityCD, cli.Intensity.Positive()), false},
+		key{"lumens", r.quantity(&s.FluxLM, cli.Flux.Bare().Positive()), false},
+		key{"beam_distance", r.quantity(&s.BeamDistanceM, cli.Length.Positive()), false},
+		key{"flash", r.quantity(&s.FlashS, cli.Duration.Positive()), false},
+		key{"every", r.quantity(&s.PeriodS, cli.Period.Positive()), false},
+		key{"beam", r.quantity(&s.BeamDeg, cli.Direction.Positive().AtMost(360)), false},
+		key{"azimuth", r.quantity(&s.AzimuthDeg, cli.Direction.Between(0, 360)), false},
+		key{"tilt", r.quantity(&s.TiltDeg, cli.Direction.Between(-90, 90)), false},
+		key{"rated_time", r.quantity(&s.RatedS, cli.Duration.Positive()), false},
+		key{"lit_from", r.time(&s.LitFrom), false},
 
-			key{"smoke", r.quantity(&s.FuelKGS, cli.MassRate.Positive()), false},
-			key{"yield", r.quantity(&s.SmokeYield, cli.Number.Between(0, 1)), false},
-			key{"stability", r.word(&s.Stability, "A", "B", "C", "D", "E", "F"), false},
-			key{"column", r.word(&s.Column, "white", "dark"), false},
+		key{"flag", r.size(&s.FlagWidthM, &s.FlagHeightM), false},
+		key{"reflectance", r.quantity(&s.Reflectance, cli.Number.Between(0, 1.5)), false},
 
-			key{"mirror", r.size(&s.MirrorWidthM, &s.MirrorHeightM), false},
-			key{"mirror_reflectivity", r.quantity(&s.MirrorReflectivity, MirrorShare), false},
-			key{"mirror_sweep", r.quantity(&s.MirrorSweepDegS, cli.TurnRate.Positive()), false},
-			key{"second_mirror", r.boolean(&s.SecondMirror), false},
-			key{"toward", r.aim(&s.TowardAzDeg, &s.TowardElDeg), false},
+		key{"fire", r.quantity(&s.PowerW, cli.Power.Positive()), false},
+		key{"bed", r.quantity(&s.BedM, cli.Length.Positive()), false},
 
-			key{"whistle", r.quantity(&s.SoundDB, WhistleLevel), false},
-			key{"shout", r.quantity(&s.SoundDB, WhistleLevel), false},
-			key{"tone", r.quantity(&s.ToneHz, ToneRange), false},
-			key{"noise", r.quantity(&s.NoiseDB, NoiseLevel), false},
-			key{"foliage", r.quantity(&s.FoliageM, cli.Length.NotNegative()), false},
-		)...)
-		s.Line = b.line
-		switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "beam_table", "standard", "flag", "fire", "smoke", "mirror", "whistle", "shout", "posture", "symbol", "reflector") {
-		case "light", "lumens", "beam_distance", "beam_table", "standard":
-			s.Kind = Light
-			r.light(b, &s)
-			r.lamp(b, &s)
-		case "flag":
-			s.Kind = Flag
-			s.Reflectance = or(s.Reflectance, DefaultReflectance)
-			s.BackgroundReflectance = or(s.BackgroundReflectance, DefaultBackground)
-		case "fire":
-			s.Kind = Fire
-			s.BedM = or(s.BedM, DefaultBedM)
-		case "smoke":
-			s.Kind = Smoke
-			s.Stability = cmp.Or(s.Stability, DefaultStability)
-			s.Column = cmp.Or(s.Column, DefaultColumn)
-		case "mirror":
-			s.Kind = Mirror
-		case "whistle":
-			s.Kind = Whistle
-		case "shout":
-			s.Kind = Shout
-		case "posture":
-			s.Kind = Figure
-		case "symbol":
-			s.Kind = Symbol
-		case "reflector":
-			s.Kind = Reflector
-		}
-		s.HeightM = or(s.HeightM, UsualHeightM(s.Kind, s.Standard))
-		r.thing(b, &s)
-		r.onlyOf(b, s.Kind)
-		*signals = append(*signals, s)
-	})
+		key{"smoke", r.quantity(&s.FuelKGS, cli.MassRate.Positive()), false},
+		key{"yield", r.quantity(&s.SmokeYield, cli.Number.Between(0, 1)), false},
+		key{"stability", r.word(&s.Stability, "A", "B", "C", "D", "E", "F"), false},
+		key{"column", r.word(&s.Column, "white", "dark"), false},
+
+		key{"mirror", r.size(&s.MirrorWidthM, &s.MirrorHeightM), false},
+		key{"mirror_reflectivity", r.quantity(&s.MirrorReflectivity, MirrorShare), false},
+		key{"mirror_sweep", r.quantity(&s.MirrorSweepDegS, cli.TurnRate.Positive()), false},
+		key{"second_mirror", r.boolean(&s.SecondMirror), false},
+		key{"toward", r.aim(&s.TowardAzDeg, &s.TowardElDeg), false},
+
+		key{"whistle", r.quantity(&s.SoundDB, WhistleLevel), false},
+		key{"shout", r.quantity(&s.SoundDB, WhistleLevel), false},
+		key{"tone", r.quantity(&s.ToneHz, ToneRange), false},
+		key{"noise", r.quantity(&s.NoiseDB, NoiseLevel), false},
+		key{"foliage", r.quantity(&s.FoliageM, cli.Length.NotNegative()), false},
+	)...)
+	s.Line = b.line
+	switch r.oneOf(b, "a signal", "light", "lumens", "beam_distance", "beam_table", "standard", "flag", "fire", "smoke", "mirror", "whistle", "shout", "posture", "symbol", "reflector") {
+	case "light", "lumens", "beam_distance", "beam_table", "standard":
+		s.Kind = Light
+		r.light(b, &s)
+		r.lamp(b, &s)
+	case "flag":
+		s.Kind = Flag
+		s.Reflectance = or(s.Reflectance, DefaultReflectance)
+		s.BackgroundReflectance = or(s.BackgroundReflectance, DefaultBackground)
+	case "fire":
+		s.Kind = Fire
+		s.BedM = or(s.BedM, DefaultBedM)
+	case "smoke":
+		s.Kind = Smoke
+		s.Stability = cmp.Or(s.Stability, DefaultStability)
+		s.Column = cmp.Or(s.Column, DefaultColumn)
+	case "mirror":
+		s.Kind = Mirror
+	case "whistle":
+		s.Kind = Whistle
+	case "shout":
+		s.Kind = Shout
+	case "posture":
+		s.Kind = Figure
+	case "symbol":
+		s.Kind = Symbol
+	case "reflector":
+		s.Kind = Reflector
+	}
+	s.HeightM = or(s.HeightM, UsualHeightM(s.Kind, s.Standard))
+	r.thing(b, &s)
+	r.onlyOf(b, s.Kind)
+	return s
 }
 
 // light checks what the keys of a light say together.
