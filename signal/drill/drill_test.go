@@ -145,45 +145,34 @@ func TestDrawsFollowTheSurfaceOnAllowedGround(t *testing.T) {
 	require.ErrorIs(t, err, ErrNowhere)
 }
 
-func TestForecast(t *testing.T) {
-	h, water, seconds := hills(25, 60)
-	g, err := Allow(h, Limits{Water: water, Seconds: seconds, WithinS: 1e9})
-	require.NoError(t, err)
-	s := slanted(t, g.Frame)
-	hide, err := NewHiding(s, g)
-	require.NoError(t, err)
+// TestFoundByHourAgainstDice throws for each drill and hour.
+func TestFoundByHourAgainstDice(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 3))
-	pod := make([][]float64, 4)
-	want := make([]float64, 4)
-	for hour := range pod {
-		pod[hour] = make([]float64, len(s.Mass))
-		for i := range pod[hour] {
-			pod[hour][i] = 0.5 * r.Float64()
-			if hour > 0 {
-				pod[hour][i] = 1 - (1-pod[hour-1][i])*(1-pod[hour][i]*0.5)
-			}
-		}
-		all := 0.0
-		for i, ok := range g.Allowed {
-			if ok {
-				want[hour] += s.Mass[i] * pod[hour][i]
-				all += s.Mass[i]
-			}
-		}
-		want[hour] /= all
+	const drills, hours = 20_000, 4
+	chances, want := make([][]float64, hours), make([]float64, hours)
+	for hour := range chances {
+		chances[hour] = make([]float64, drills)
 	}
-	got, err := hide.Forecast(pod, 10_000, 1)
+	for i := range drills {
+		luck, missed := r.Float64(), 1.0
+		for hour := range hours {
+			missed *= 1 - 0.4*r.Float64()
+			chances[hour][i] = 1 - missed
+			if luck < 1-missed {
+				want[hour] += 1. / drills
+			}
+		}
+	}
+	got, plusMinus, err := FoundByHour(chances)
 	require.NoError(t, err)
 	for hour := range got {
-		assert.InDelta(t, want[hour], got[hour], 3*0.005, "hour %d", hour)
-		if hour > 0 {
-			assert.GreaterOrEqual(t, got[hour], got[hour-1], "nobody is lost again")
-		}
+		assert.InDelta(t, want[hour], got[hour], 0.012, "hour %d", hour)
+		assert.InDelta(t, 0.001, plusMinus[hour], 0.0005)
 	}
-	_, err = hide.Forecast([][]float64{{1}}, 10, 1)
-	require.Error(t, err)
-	_, err = hide.Forecast(nil, 0, 1)
-	require.Error(t, err)
+	for _, bad := range [][][]float64{{{0.5}}, {{0.5, 2}}, {{0.5, 0.5}, {0.4, 0.5}}, {{0.5, 0.5}, {0.5, 0.5, 0.5}}, {{math.NaN(), 0}}} {
+		_, _, err = FoundByHour(bad)
+		require.Error(t, err)
+	}
 }
 
 // walk is a track of points so many metres east and north of a place, a minute

@@ -24,27 +24,27 @@ type Hiding struct {
 
 	ground *Ground
 	upTo   []float64 // sums of the cells' weights, last 1
-	cellOf []int32   // cell of the surface for each cell of the ground, -1: none
 }
 
 // NewHiding prepares to draw. The surface may have coarser cells than the ground; a
 // cell of it is then spread evenly over the ground's cells in it.
 func NewHiding(s *prob.Surface, g *Ground) (*Hiding, error) {
-	h := &Hiding{ground: g, upTo: make([]float64, len(g.Allowed)), cellOf: make([]int32, len(g.Allowed))}
-	within := make([]int, len(s.Mass)) // cells of the ground in each of the surface
-	for i := range h.cellOf {
-		h.cellOf[i] = -1
+	h := &Hiding{ground: g, upTo: make([]float64, len(g.Allowed))}
+	cellOf := make([]int32, len(g.Allowed)) // of the surface, -1: none
+	within := make([]int, len(s.Mass))      // cells of the ground in each of the surface
+	for i := range cellOf {
+		cellOf[i] = -1
 		col, row := float64(i%g.Cols), float64(i/g.Cols)
 		if s.Frame != g.Frame {
 			col, row = s.Cell(g.Point(col, row))
 		}
 		if c := cellAt(s.Frame, col, row); c >= 0 {
-			h.cellOf[i] = int32(c)
+			cellOf[i] = int32(c)
 			within[c]++
 		}
 	}
 	sum, all := 0.0, 0.0
-	for i, c := range h.cellOf {
+	for i, c := range cellOf {
 		if c >= 0 {
 			m := s.Mass[c] / float64(within[c])
 			all += m
@@ -83,47 +83,37 @@ type Place struct {
 // Draw returns the n-th place of a seed. The same seed gives the same places, in any
 // order.
 func (h *Hiding) Draw(seed uint64, n int) Place {
-	p, _ := h.draw(rand.New(rand.NewPCG(seed, uint64(n))))
-	return p
-}
-
-// draw returns a place and its cell of the surface.
-func (h *Hiding) draw(r *rand.Rand) (Place, int) {
+	r := rand.New(rand.NewPCG(seed, uint64(n)))
 	u := r.Float64()
 	i := sort.Search(len(h.upTo), func(i int) bool { return h.upTo[i] > u })
 	g := h.ground
 	p := Place{Col: i % g.Cols, Row: i / g.Cols}
 	p.Point = g.Point(float64(p.Col)+r.Float64()-0.5, float64(p.Row)+r.Float64()-0.5)
-	return p, int(h.cellOf[i])
+	return p
 }
 
-// Forecast returns the share of so many drawn drills in which the hidden person is
-// found by each hour. pod is by hour, then by cell of the surface, the chance of
-// having been detected by then, rising with the hours, in [0, 1]. The share's error
-// is sqrt(p (1 - p) / seeds).
-func (h *Hiding) Forecast(pod [][]float64, seeds int, seed uint64) ([]float64, error) {
-	if seeds < 1 {
-		return nil, fmt.Errorf("drill: %d seeds", seeds)
-	}
-	cells := 0
-	for _, c := range h.cellOf {
-		cells = max(cells, int(c)+1)
-	}
-	for hour, p := range pod {
-		if len(p) < cells {
-			return nil, fmt.Errorf("drill: %d chances in hour %d for %d cells", len(p), hour, cells)
+// FoundByHour returns what share of many drawn drills is found by each hour, and the
+// standard error of that. chances is by hour, then by drill, the chance that what is
+// hidden there has been detected by then, in [0, 1]; it never falls from one hour to
+// the next.
+func FoundByHour(chances [][]float64) (share, standardError []float64, err error) {
+	share, standardError = make([]float64, len(chances)), make([]float64, len(chances))
+	for hour, list := range chances {
+		n := float64(len(list))
+		if len(list) < 2 || len(list) != len(chances[0]) {
+			return nil, nil, fmt.Errorf("drill: %d drills in hour %d", len(list), hour)
 		}
-	}
-	found := make([]float64, len(pod))
-	for n := range seeds {
-		r := rand.New(rand.NewPCG(seed, uint64(n)))
-		_, cell := h.draw(r)
-		luck := r.Float64()
-		for hour, p := range pod {
-			if p[cell] > luck {
-				found[hour] += 1 / float64(seeds)
+		for i, p := range list {
+			if !(p >= 0 && p <= 1) || hour > 0 && p < chances[hour-1][i]-1e-9 {
+				return nil, nil, fmt.Errorf("drill: chance %g of drill %d in hour %d is not from 0 to 1, or less than before", p, i, hour)
 			}
+			share[hour] += p / n
 		}
+		squares := 0.0
+		for _, p := range list {
+			squares += (p - share[hour]) * (p - share[hour])
+		}
+		standardError[hour] = math.Sqrt(squares / (n - 1) / n)
 	}
-	return found, nil
+	return share, standardError, nil
 }
