@@ -52,7 +52,9 @@ it is a line, not a safe path.`,
 				return &cli.UsageError{Message: "--count must be at least 1", Text: fmt.Sprint(count), Advice: "leave it out to take the plan's"}
 			}
 			if count > 0 {
-				p.Placement.Count = count
+				for i := range p.Placements {
+					p.Placements[i].Count = count
+				}
 			}
 			r, err := job.Run(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Parts: job.Placing, Exact: exact})
 			if err != nil {

@@ -19,7 +19,7 @@ const maxCandidates = 2000
 // the route, the log and the lookouts. Sites off the terrain are left out.
 func (r *run) candidates() ([]candidate, float64, error) {
 	var list []candidate
-	for _, c := range r.plan.Placement.Candidates {
+	for _, c := range r.asked.Candidates {
 		at, err := r.put(c.Name, c.Point)
 		if err != nil {
 			return nil, 0, err
@@ -30,13 +30,13 @@ func (r *run) candidates() ([]candidate, float64, error) {
 			r.warn(fmt.Sprintf("candidate %s lies where the terrain has no height and is left out", c.Name), "")
 		}
 	}
-	if len(r.plan.Placement.Candidates) > 0 {
+	if len(r.asked.Candidates) > 0 {
 		if len(list) > maxCandidates {
 			return nil, 0, fmt.Errorf("%d candidates are more than the %d that are compared", len(list), maxCandidates)
 		}
 		return list, math.NaN(), nil
 	}
-	spacing := r.plan.Placement.SpacingM
+	spacing := r.asked.SpacingM
 	for {
 		var err error
 		if list, err = r.gridSites(spacing); err != nil {
@@ -48,8 +48,8 @@ func (r *run) candidates() ([]candidate, float64, error) {
 		// The count falls with the square of the spacing.
 		spacing *= 1.02 * math.Sqrt(float64(len(list))/maxCandidates)
 	}
-	if spacing > r.plan.Placement.SpacingM {
-		r.warn(fmt.Sprintf("candidate sites stand %.0f m apart instead of %.0f m, so that no more than %d are compared", spacing, r.plan.Placement.SpacingM, maxCandidates), "give candidates: or a smaller within:")
+	if spacing > r.asked.SpacingM {
+		r.warn(fmt.Sprintf("candidate sites stand %.0f m apart instead of %.0f m, so that no more than %d are compared", spacing, r.asked.SpacingM, maxCandidates), "give candidates: or a smaller within:")
 	}
 	return list, spacing, nil
 }
@@ -58,7 +58,7 @@ func (r *run) candidates() ([]candidate, float64, error) {
 // within the plan's distance of the route, the log or a lookout, from the north
 // and west.
 func (r *run) gridSites(spacing float64) ([]candidate, error) {
-	within := r.plan.Placement.WithinM
+	within := r.asked.WithinM
 	type node struct{ row, col int }
 	near := map[node]bool{}
 	for _, p := range r.near() {

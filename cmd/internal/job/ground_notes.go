@@ -73,7 +73,7 @@ func (r *run) spots() []Spot {
 	for _, l := range r.plan.Looking.Lookouts {
 		list = append(list, Spot{"the lookout " + l.Name, l.Point})
 	}
-	for _, c := range r.plan.Placement.Candidates {
+	for _, c := range r.plan.Candidates() {
 		list = append(list, Spot{"the site " + c.Name, c.Point})
 	}
 	if g := r.result.Reckon; g != nil && len(g.Path) > 0 {

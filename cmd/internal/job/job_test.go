@@ -291,7 +291,7 @@ func TestMarkLineHasNoBreak(t *testing.T) {
 func TestCandidatesAreThinnedToTheLimit(t *testing.T) {
 	h := &grid.Heights{Frame: grid.Frame{X0: 0, Y0: 0.5, DX: 0.005, DY: 0.005, Cols: 101, Rows: 101}}
 	h.Z = make([]float32, h.Cols*h.Rows)
-	p := &plan.Plan{Placement: plan.Placement{SpacingM: 100, WithinM: 5000}}
+	p := &plan.Plan{Placements: []plan.Placement{{SpacingM: 100, WithinM: 5000}}}
 	r := &run{plan: p, heights: h, local: earth.NewLocal(h.Point(50, 50)), watch: &watch{watchers: []watcher{{point: h.Point(50, 50)}}}, result: &Result{}}
 	list, spacing, err := r.candidates()
 	require.NoError(t, err)

@@ -87,7 +87,7 @@ func TestPlacesOnlyWhatIsSeenAllRound(t *testing.T) {
 	s, ok := r.signalAt(time.Unix(0, 0))
 	require.True(t, ok)
 	require.Equal(t, "cloth", s.Name)
-	p.Placement.Signal = "pipe"
+	r.asked.Signal = "pipe"
 	_, ok = r.signalAt(time.Unix(0, 0))
 	require.False(t, ok)
 }

@@ -59,9 +59,16 @@ type candidate struct {
 
 // placements chooses sites for one signal at each hour of the plan.
 func (r *run) placements(ctx context.Context) error {
-	if r.plan.Placement.Line == 0 {
-		return nil
+	for _, ask := range r.plan.Placements {
+		r.asked = ask
+		if err := r.placementsOf(ctx); err != nil {
+			return err
+		}
 	}
+	return nil
+}
+
+func (r *run) placementsOf(ctx context.Context) error {
 	switch {
 	case r.heights == nil:
 		r.leaveOut("placement: no terrain")
@@ -102,7 +109,7 @@ func (r *run) placements(ctx context.Context) error {
 // above, so none of these is placed.
 func (r *run) signalAt(t time.Time) (plan.Signal, bool) {
 	for _, s := range r.plan.Traveller.Signals {
-		if name := r.plan.Placement.Signal; name != "" && name != s.Name {
+		if name := r.asked.Signal; name != "" && name != s.Name {
 			continue
 		}
 		if s.Heard() || s.Kind == plan.Mirror || s.Kind == plan.Figure || s.Kind == plan.Symbol {
@@ -128,7 +135,7 @@ func (r *run) placement(ctx context.Context, s plan.Signal, at time.Time, sites 
 	if r.exact {
 		choose = place.Exact
 	}
-	choice, err := choose(problem, r.plan.Placement.Count)
+	choice, err := choose(problem, r.asked.Count)
 	if err != nil {
 		return Place{}, fmt.Errorf("placement of %s: %w", s.Name, err)
 	}

@@ -59,6 +59,7 @@ type run struct {
 	cover     *Cover        // nil where it is not known
 	screen    []float32     // that sight lines must pass over, nil for the heights
 	watch     *watch
+	asked     plan.Placement
 	looks     map[lookKey]*SightResult
 }
 
@@ -208,7 +209,7 @@ func (r *run) box() (orb.Bound, bool) {
 	for _, l := range r.plan.Looking.Lookouts {
 		points = append(points, l.Point)
 	}
-	for _, c := range r.plan.Placement.Candidates {
+	for _, c := range r.plan.Candidates() {
 		points = append(points, c.Point)
 	}
 	if r.result.Reckon != nil {

@@ -30,7 +30,7 @@ func (r *run) placed() []placedItem {
 	for _, l := range r.plan.Looking.Lookouts {
 		list = append(list, placedItem{l.Line, "the lookout " + l.Name, l.Point})
 	}
-	for _, c := range r.plan.Placement.Candidates {
+	for _, c := range r.plan.Candidates() {
 		list = append(list, placedItem{c.Line, "the site " + c.Name, c.Point})
 	}
 	for i, tracks := range r.parties {

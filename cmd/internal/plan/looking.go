@@ -101,33 +101,3 @@ func (r *reader) plants(n ast.Node, p *Plants) {
 		}
 	}
 }
-
-func (r *reader) placement(n ast.Node, p *Placement, signals *names) {
-	var sites names
-	b := r.block(n, "placement",
-		key{"count", r.whole(&p.Count, 1, 100), false},
-		key{"signal", r.text(&p.Signal), false},
-		key{"candidates", func(n ast.Node) {
-			r.list(n, "candidates", func(n ast.Node) {
-				c := Candidate{Point: nowhere}
-				c.Line = r.block(n, "a candidate",
-					key{"name", r.name(&c.Name, &sites), true},
-					key{"position", r.point(&c.Point, nil), true},
-				).line
-				p.Candidates = append(p.Candidates, c)
-			})
-		}, false},
-		key{"spacing", r.quantity(&p.SpacingM, cli.Length.Positive()), false},
-		key{"within", r.quantity(&p.WithinM, cli.Length.Positive()), false},
-	)
-	p.Line = b.line
-	r.mustKnow(b, "signal", "signal", p.Signal, *signals)
-	if n := len(p.Candidates); n > 0 && p.Count > n && b.has("count") {
-		r.at(b, "count", fmt.Sprintf("%d sites asked for, %d candidates given", p.Count, n), "give more candidates or a smaller count")
-	}
-	for _, k := range []string{"spacing", "within"} {
-		if b.has("candidates") && b.has(k) {
-			r.at(b, k, fmt.Sprintf("%q has no meaning where candidates are given", k), "remove one of the two")
-		}
-	}
-}

@@ -38,12 +38,13 @@ type Plan struct {
 	Starts      []Start
 	Traveller   Traveller
 	Looking     Looking
-	Placement   Placement
+	Placements  []Placement
 	Likelihood  Likelihood
 	Searched    []Searched // operations that found nothing
 	NotSeen     []NotSeen
 	Mobile      float64 // chance that the traveller moves between operations
 	Effort      Effort
+	Drill       Drill
 }
 
 // Weather is the air of the whole plan.
@@ -230,23 +231,6 @@ func (f Flight) File() string { return cmp.Or(f.Track, f.Route) }
 type Plants struct {
 	Line                                           int
 	StemsPerM2, StemWidthM, LeafAreaIndex, CanopyM float64
-}
-
-// Placement asks where signals should stand.
-type Placement struct {
-	Line       int // 0 when the plan asks for none
-	Count      int
-	Signal     string // name of a signal, "" for the first that burns
-	Candidates []Candidate
-	SpacingM   float64 // of candidates where none are given
-	WithinM    float64 // of route, log or lookouts
-}
-
-// A Candidate is a place where a signal may stand.
-type Candidate struct {
-	Line  int
-	Name  string
-	Point orb.Point
 }
 
 // A Person is the private block of a plan. It prints and marshals as withheld

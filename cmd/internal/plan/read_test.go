@@ -135,13 +135,20 @@ looking:
     - {name: north, altitude: 300 m, track: t.gpx, people: 2, speed: 90 kn, fatigue: true}
     - {name: south, altitude: 500 ft, route: t.gpx, start: 2026-11-24 10:00, task: scan}
 placement:
-  count: 2
-  signal: lamp
-  candidates:
-    - name: knoll
-      position: 42.551, 1.601
-    - name: shoulder
-      position: places.gpx#Shoulder
+  - count: 2
+    signal: lamp
+    candidates:
+      - name: knoll
+        position: 42.551, 1.601
+      - name: shoulder
+        position: places.gpx#Shoulder
+  - {question: route, route: t.gpx, among: route, spacing: 200 m, within: 2 km, max_slope: 20 deg, reach: 1 h, reach_from: hut, fire_allowed: false}
+  - question: attract
+    shows: {name: beacon, light: 5000 cd}
+    among: [ridges, knolls]
+    ground_seen_by: KB
+    forced: true
+  - {question: relay, base: here, to: there, count: 2, candidates: [{name: here, position: "42.55, 1.6"}, {name: there, position: "42.56, 1.61"}]}
 likelihood:
   outside: 10 %
   by: KB
@@ -222,6 +229,21 @@ effort:
   parties:
     - {name: Valley, hours: 4 h, position: "42.55, 1.60", people: 5, speed: 1.8 km/h, by_night: true, fatigue: true, eyes: {age: 30}}
     - {name: alone, hours: 90 min, position: "42.56, 1.60"}
+drill:
+  objective: find them before dark
+  briefing: [A walker is overdue., She was last seen at the ford.]
+  begins: 2026-11-28 09:00
+  ends: 2026-11-28 14:00
+  emergency_word: granite
+  safety_officer: KB
+  tell: [police, warden]
+  safety: turn back at the snow
+  water_known: K.B.
+  ground_seen: TR
+  not_in: t.gpx
+  hide:
+    - {name: walker, shows: [lamp, cloth]}
+    - {name: jacket, shows: cloth, alone: true}
 fill_voids: 50
 cover: [cover.geojson]
 cover_elsewhere: grass
@@ -369,9 +391,28 @@ func TestReadsEveryKey(t *testing.T) {
 	require.InDelta(t, 46.3, p.Looking.Aircraft[0].SpeedMS, 1e-9) // 90 x 1852 m an hour
 	require.Equal(t, Plants{Line: line("plants:"), StemsPerM2: 0.08, StemWidthM: 0.25, LeafAreaIndex: 3, CanopyM: 20}, p.Plants)
 	require.Equal(t, Placement{
-		Line: line("count: 2"), Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM,
+		Line: line("count: 2"), Question: PlacePassive, Count: 2, Signal: "lamp", SpacingM: DefaultSpacingM, WithinM: DefaultWithinM, FireAllowed: true,
 		Candidates: []Candidate{{line("name: knoll"), "knoll", orb.Point{1.601, 42.551}}, {line("name: shoulder"), "shoulder", orb.Point{1.602, 42.552}}},
-	}, p.Placement)
+	}, p.Placements[0])
+	require.Equal(t, Placement{
+		Line: line("question: route"), Question: PlaceRoute, Count: DefaultCount, Route: "trip/t.gpx", Among: []string{AmongRoute}, SpacingM: 200, WithinM: 2000,
+		MaxSlopeDeg: 20, ReachS: 3600, ReachFrom: "hut",
+	}, p.Placements[1])
+	attract := p.Placements[2]
+	require.Equal(t, []any{"beacon", 5000.0, []string{AmongRidges, AmongKnolls}, "KB", true}, []any{attract.Shown.Name, attract.Shown.IntensityCD, attract.Among, attract.GroundSeenBy, attract.Forced})
+	require.Equal(t, []any{"here", "there"}, []any{p.Placements[3].Base, p.Placements[3].To})
+	require.Len(t, p.Candidates(), 4)
+	for text, want := range map[string]string{
+		"traveller: {signals: [{name: a, light: 1 cd}]}\nplacement: {question: attract, signal: a, shows: {name: b, light: 5 cd}}": `both "signal" and "shows"`,
+		"starts: [{name: a, kind: planning, position: '1, 2', error: 9 m, time: 2026-11-24T08:00Z}]\nplacement: {reach_from: a}":   "without its reach",
+		"placement: [{count: 1}, {question: where}]":                               "not one of the choices",
+		"placement: {among: [ridges, woods]}":                                      "not one of the choices",
+		"placement: {question: passive, shows: {name: b, light: 5 cd}}":            "belongs to the question attract or relay",
+		"placement: {among: grid, candidates: [{name: a, position: '42.5, 1.5'}]}": "no meaning where candidates are given",
+	} {
+		_, err := read(head + text + "\n")
+		require.ErrorContains(t, err, want, text)
+	}
 }
 
 func TestReadsALikelihood(t *testing.T) {
@@ -619,6 +660,9 @@ func TestWrongPlans(t *testing.T) {
 
 		{"placement of no signal", "placement:\n  signal: lamp\n", "4:3 signal|no signal is named \"lamp\"|no signal has a name"},
 		{"too few candidates", "placement:\n  count: 2\n  candidates:\n  - {name: a, position: \"42.5, 1.5\"}\n", "4:3 count|2 sites asked for, 1 candidates given|"},
+		{"base of another question", "placement:\n  base: a\n  candidates:\n  - {name: a, position: \"42.5, 1.5\"}\n", "4:3 base|\"base\" belongs to the question relay|question: relay"},
+		{"one end of a chain", "placement:\n  question: relay\n  to: a\n  candidates:\n  - {name: a, position: \"42.5, 1.5\"}\n", "5:3 to|to without its base|"},
+		{"both ends in one", "placement:\n  question: relay\n  base: a\n  to: a\n  candidates:\n  - {name: a, position: \"42.5, 1.5\"}\n", "6:3 to|base and to are one candidate|"},
 		{"spacing with candidates", "placement:\n  count: 1\n  spacing: 5 m\n  candidates:\n  - {name: a, position: \"42.5, 1.5\"}\n", "5:3 spacing|no meaning where candidates are given|"},
 
 		{"person a text", "person: Quill Underwood\n", "3:9|the person block takes keys|"},

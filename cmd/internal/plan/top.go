@@ -38,9 +38,9 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 		{"starts", func(n ast.Node) { r.starts(n, &p.Starts, &startNames) }, false},
 		{"traveller", func(n ast.Node) { r.traveller(n, &p.Traveller, &signalNames) }, false},
 		{"looking", func(n ast.Node) { r.looking(n, &p.Looking) }, false},
-		{"placement", func(n ast.Node) { r.placement(n, &p.Placement, &signalNames) }, false},
+		{"placement", func(n ast.Node) { r.placements(n, &p.Placements, &signalNames, &startNames) }, false},
 		{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
-	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames))...)...)
+	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames), r.drillKeys(&p.Drill, &signalNames))...)...)
 }
 
 // newPlan returns a plan with every default filled in.
@@ -60,7 +60,6 @@ func newPlan() *Plan {
 		Likelihood: Likelihood{
 			WithinM: DefaultMapWithinM, LeastM2: DefaultLeastM2, MostM2: DefaultMostM2,
 		},
-		Placement: Placement{Count: DefaultCount, SpacingM: DefaultSpacingM, WithinM: DefaultWithinM},
 	}
 }
 
