@@ -5,8 +5,8 @@
 // [Hiding.Draw] draw places on it in proportion to a surface of probability, by a
 // seed. After the drill [Passes] tells from the tracks who passed within sight and
 // when, [Found] from the reports who found it, and [Judge] puts the figures
-// together, from which [Figures.Lessons] chooses three lessons. [FoundByHour] sums up
-how a plan would fare over many draws.
+// together, from which [Figures.Lessons] chooses three lessons. [FoundByHour] sums
+// up how a plan would fare over many draws.
 //
 // The limits of the ground are own choice and err on the safe side; they are no
 // proof that a place is safe: somebody has to have seen it. Chances of detection
