@@ -43,25 +43,26 @@ type newOptions struct {
 
 // newData is what the templates write.
 type newData struct {
-	Example    bool
-	Title      string
-	AsOf       string
-	Zone       string // "" when not known
-	Terrain    []string
-	Tile       string // one-degree tile of the place
-	Hours      []string
-	StartName  string
-	StartTime  string
-	Position   string
-	Error      string
-	Log, Route string // "" for none
-	Light      string
-	LitFrom    string
-	WatchFrom  string
-	WatchUntil string
-	Parties    []newParty
-	Lookouts   []newLookout
-	Mute       string // "#" where fire and smoke are not lit
+	Example                bool
+	Title                  string
+	AsOf                   string
+	Zone                   string // "" when not known
+	Terrain                []string
+	Tile                   string // one-degree tile of the place
+	Hours                  []string
+	StartName              string
+	StartTime              string
+	Position               string
+	Error                  string
+	Log, Route             string // "" for none
+	Light                  string
+	LitFrom                string
+	WatchFrom              string
+	WatchUntil             string
+	DrillBegins, DrillEnds string
+	Parties                []newParty
+	Lookouts               []newLookout
+	Mute                   string // "#" where fire and smoke are not lit
 
 	examples []string // the example's files that the plan names
 	warnings []string
@@ -305,10 +306,25 @@ func (d *newData) watch(at time.Time, p orb.Point) {
 			d.Parties[i].Start = d.WatchFrom
 		}
 	}
+	begins := morning(first, p)
+	d.DrillBegins, d.DrillEnds = rfc3339(begins), rfc3339(begins.Add(5*time.Hour))
 	d.Lookouts = []newLookout{{"the start", d.Position}}
 	if d.Example && d.StartName != "the start" {
 		d.Lookouts = []newLookout{{"West spur", "45.98312 -20.03742"}, {"Pass", "46.02828 -19.96645"}}
 	}
+}
+
+// morning returns the first half hour after a time at which the sun has come up, or a
+// day later where it does not.
+func morning(first time.Time, p orb.Point) time.Time {
+	const half, upDeg = 30 * time.Minute, 3 // own choice
+	for k := range 48 {
+		t := first.Add(time.Duration(k) * half)
+		if sky.Sun(p, t).ElevationDeg > upDeg && sky.Sun(p, t.Add(-half)).ElevationDeg <= upDeg {
+			return t
+		}
+	}
+	return first.Add(24 * time.Hour)
 }
 
 // A besideFile is one of the example's files, written beside the plan.
