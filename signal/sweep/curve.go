@@ -53,7 +53,7 @@ func (p Pass) solve(window float64) (*Curve, error) {
 		each = 0
 	}
 	for i := -each; i <= each; i++ {
-		c.rates = append(c.rates, newRates(w.Raised(float64(i)*offsetStep), c.endM))
+		c.rates = append(c.rates, newRates(w.Raised(float64(i)*offsetStep), p.nearestM(), c.endM))
 	}
 	end := 0.0
 	for _, r := range c.rates {
@@ -63,6 +63,12 @@ func (p Pass) solve(window float64) (*Curve, error) {
 	c.OnTrack = c.Chance(0)
 	c.widths()
 	return c, nil
+}
+
+// nearestM returns a distance that the watcher is never nearer than [m], with a row
+// of [Passing]'s tables to spare.
+func (p Pass) nearestM() float64 {
+	return max(p.heightM()*math.Exp(-passingStepρ), ratesNearestM)
 }
 
 // endM returns the distance beyond which nothing is looked for [m].

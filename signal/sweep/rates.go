@@ -17,12 +17,18 @@ const (
 	rateFaintest  = 1e-9 // below, a rate is 0 [1/s]
 )
 
-// newRates tabulates the rate up to a distance [m].
-func newRates(w sighting.Watch, farthestM float64) rates {
+// newRates tabulates the rate from a distance that no watcher is nearer than, up
+// to another [m]. Below, the table holds the rate of its step there.
+func newRates(w sighting.Watch, nearestM, farthestM float64) rates {
 	n := int(math.Ceil(math.Log(farthestM/ratesNearestM)/ratesStep)) + 1
+	first, _ := place(math.Log(nearestM))
 	var r rates
-	for i := range max(n, 2) {
-		rate := w.Rate(ratesNearestM * math.Exp(float64(i)*ratesStep))
+	for i := range max(n, first+2) {
+		if i > 0 && i <= first {
+			r = append(r, r[0])
+			continue
+		}
+		rate := w.Rate(ratesNearestM * math.Exp(float64(max(i, first))*ratesStep))
 		if rate < rateFaintest {
 			break // it only falls from here
 		}
