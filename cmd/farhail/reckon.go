@@ -50,13 +50,15 @@ Bearings are degrees, quadrants or mils (1066 mil); a letter T, M or G behind on
 gives it a north of its own, back before one says that it was read looking back.
 Distances are in m, km, ft, yd, mi, NM, paces, single paces, double paces. A table
 (CSV with commas, semicolons or tabs) whose first row names the columns bearing,
-distance, time, slope, note is read too; "distance (m)" gives a column its unit.
+distance, unit, time, slope, note is read too; "distance (m)" gives a column its unit.
 Several logs are answered in one table.
 
 What is known on the way stands on a line of its own (at church ±20 m; on POSITION to
 POSITION ±15 m; resection church 045M, spire 130M ±2deg; break) and is joined by least
-squares. "break 300 m" is a leg whose bearing nobody kept. With that, or with --close, the legs are looked through for slips: swapped
-digits, a back bearing, a count doubled or halved. With a loop alone several legs often
+squares. "break 300 m" is a leg whose bearing nobody kept. With that, or with --close,
+the legs are looked through for slips: swapped digits, a back bearing, a count doubled or
+halved. --adjust spreads what a loop misses over its legs; the end stays as logged.
+With a loop alone several legs often
 explain what is missing as well as each other; then it is said that it cannot be told.
 
 The errors that the ellipses rest on are those of the flags, else those of the log's own

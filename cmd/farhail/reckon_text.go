@@ -46,7 +46,7 @@ func degreesOr(a cli.Angle) string {
 }
 
 func writeReckon(w io.Writer, r *job.Reckon) {
-	fmt.Fprintf(w, "%s: %d legs, %.0f m on the map\n", r.Log, len(r.Legs), r.LengthM)
+	fmt.Fprintf(w, "%s: %s, %.0f m on the map\n", r.Log, plural(len(r.Legs), "leg"), r.LengthM)
 	fmt.Fprintf(w, "north %.1f m, east %.1f m", r.NorthM, r.EastM)
 	if r.Fit != nil {
 		fmt.Fprint(w, " by the legs alone")
@@ -81,6 +81,9 @@ func writeReckon(w io.Writer, r *job.Reckon) {
 			fmt.Fprintf(w, ", 1 in %.0f", c.Ratio)
 		}
 		fmt.Fprintln(w)
+		if r.Fit == nil && adjusted(r) {
+			fmt.Fprintln(w, "the adjusted legs lead back to the start; end, way home and ellipses are of the log as it was kept")
+		}
 		if !math.IsNaN(float64(c.P)) {
 			fmt.Fprintf(w, "chi-square of that %.1f with 2 degrees of freedom, a chance of %.2g by the errors above\n", float64(c.ChiSquare), float64(c.P))
 		}
@@ -131,9 +134,17 @@ func writeSlips(w io.Writer, s *job.Slips) {
 		if !l.Explains {
 			word = ", and not all of it"
 		}
-		fmt.Fprintf(w, "  leg %d, %s: %s? %s deg and %.0f m would be right%s; probability %.2g, odds %.2g to 1\n", l.Leg, l.Written, job.SlipWord(l.Kind), degrees(float64(l.BearingDeg)), l.DistanceM, word, float64(l.Probability), float64(l.Odds))
+		fmt.Fprintf(w, "  leg %d, %s: %s? %s deg and %.0f m would be right%s; probability %.2g, odds %s\n", l.Leg, l.Written, job.SlipWord(l.Kind), degrees(float64(l.BearingDeg)), l.DistanceM, word, float64(l.Probability), oddsWords(float64(l.Odds)))
 	}
 	fmt.Fprintf(w, "  no slip at all: probability %.2g\n", float64(s.None))
+}
+
+// oddsWords writes odds; beyond a million the errors stated carry no such figure.
+func oddsWords(odds float64) string {
+	if odds > 1e6 {
+		return "more than a million to 1"
+	}
+	return fmt.Sprintf("%.2g to 1", odds)
 }
 
 // writeBack writes the way home by legs.
@@ -228,8 +239,13 @@ func writeFit(w io.Writer, r *job.Reckon) {
 	}
 }
 
+// adjusted says whether what did not fit was spread over the legs.
+func adjusted(r *job.Reckon) bool {
+	return len(r.Legs) > 0 && !math.IsNaN(float64(r.Legs[0].AdjustedNorthM))
+}
+
 func writeLegs(w io.Writer, r *job.Reckon) {
-	adjusted := len(r.Legs) > 0 && !math.IsNaN(float64(r.Legs[0].AdjustedNorthM))
+	adjusted := adjusted(r)
 	fmt.Fprint(w, "\n leg   true       m    north     east")
 	if adjusted {
 		fmt.Fprint(w, "  adjusted:  north     east")

@@ -159,12 +159,24 @@ func takeReading(words []word) (text string, rest []word) {
 		bare := strings.TrimSuffix(next, ",")
 		_, unit := angleUnits[strings.ToLower(bare)]
 		_, north := norths[bare]
-		if !unit && !north {
+		if !unit && !north && !finerPart(text, bare) {
 			break
 		}
 		text, rest = text+next, rest[1:]
 	}
 	return text, rest
+}
+
+// finerPart says whether next goes on with the minutes of an angle whose degrees
+// stand before it, or with the seconds: 30' behind 45°.
+func finerPart(text, next string) bool {
+	bare, _ := cutNorth(next)
+	number, mark := cutUnit(angleMarks.Replace(bare))
+	if _, ok := parseNumber(number); !ok {
+		return false
+	}
+	text = angleMarks.Replace(text)
+	return mark == "'" && strings.HasSuffix(text, "d") || mark == `"` && strings.HasSuffix(text, "'")
 }
 
 // quadrantOpen says whether a text begins like a quadrant and does not end like
@@ -241,6 +253,11 @@ func parseReading(s string) (reading, readingFault) {
 	}
 	var ok bool
 	if r.value, ok = parseAngle(s); !ok {
+		if figures := letterFigures.Replace(s); figures != s {
+			if _, ok := parseAngle(figures); ok {
+				bad.advice = letterAdvice
+			}
+		}
 		return r, bad
 	}
 	if strings.ContainsAny(angleMarks.Replace(s), "d") {
@@ -248,6 +265,11 @@ func parseReading(s string) (reading, readingFault) {
 	}
 	return r, readingFault{}
 }
+
+// letterFigures puts the figures for which letters are written by a slip.
+var letterFigures = strings.NewReplacer("O", "0", "o", "0", "l", "1", "I", "1")
+
+const letterAdvice = "a letter O or l stands for a figure 0 or 1"
 
 // cutNorth takes the north off the end of a bearing.
 func cutNorth(s string) (rest string, north North) {

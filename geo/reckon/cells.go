@@ -59,7 +59,7 @@ func cutCells(row string, mark rune) ([]word, error) {
 // its own, and may begin with a line sep=; that names the mark.
 func headerCells(line string, mark rune) string {
 	line = strings.TrimRight(line, string(mark)+" \t")
-	if strings.HasPrefix(strings.ToLower(line), "sep=") {
+	if isSeparatorLine(line) {
 		return ""
 	}
 	cells, err := cutCells(line, mark)
@@ -82,6 +82,10 @@ func headerCells(line string, mark rune) string {
 	gap := max(0, cells[1].col-cells[0].col-utf8.RuneCountInString(key)-1)
 	return lead + headerDecimals(key+":"+strings.Repeat(" ", gap)+strings.Join(value, ", "), mark)
 }
+
+// isSeparatorLine says whether a line is one like sep=; with which spreadsheets
+// name the mark between cells.
+func isSeparatorLine(line string) bool { return strings.HasPrefix(strings.ToLower(line), "sep=") }
 
 // headerDecimals turns the decimal commas of a header's value into points, where
 // commas do not part cells. A position keeps its own rule.

@@ -2,6 +2,7 @@ package reckon
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 )
 
@@ -73,7 +74,7 @@ func (p *parser) parseDistance(leg *Leg, words []word) (rest []word, err error) 
 	number, after := distanceWords(words)
 	v, ok := parseNumber(number.text)
 	switch {
-	case strings.Contains(number.text, ","):
+	case strings.Contains(number.text, ",") || strings.Count(number.text, ".") > 1:
 		return nil, at.fault("not a distance", "write a decimal point, and thousands without a mark, like 1080.5 m")
 	case !ok:
 		return nil, at.fault("not a distance", distanceForm)
@@ -87,17 +88,17 @@ func (p *parser) parseDistance(leg *Leg, words []word) (rest []word, err error) 
 	if n == 0 {
 		return nil, at.fault(fmt.Sprintf("no unit of length %q", after[0].text), unitAdvice(number.text, after[0].text))
 	}
+	p.doubtThousands(number, after[:n])
 	rest = after[n:]
 	leg.WalkedM = v * unit.lengthM
 	leg.written.count, leg.written.unitM = number.text, unit.lengthM
 	if unit.lengthM == 0 {
 		var pace *Pace
 		pace, leg.Condition, rest = p.paceOn(rest)
-		if leg.WalkedM, err = paces(v, pace, unit.kind, at); err != nil {
+		if leg.written.unitM, err = paceMetres(pace, unit.kind, at); err != nil {
 			return nil, err
 		}
-		leg.Paces = v
-		leg.written.unitM = leg.WalkedM / v
+		leg.WalkedM, leg.Paces = v*leg.written.unitM, v
 		if len(rest) > 0 && (rest[0].text == "single" || rest[0].text == "double") {
 			return nil, rest[0].fault("the kind of pace stands before the word paces", "write "+number.text+" "+rest[0].text+" paces, or begin the note with another word")
 		}
@@ -113,17 +114,36 @@ func tooLong(leg *Leg, at word) error {
 	return nil
 }
 
+// groupedThousands is how thousands are written where a point parts them.
+var groupedThousands = regexp.MustCompile(`^[1-9][0-9]{0,2}[.][0-9]{3}$`)
+
+// doubtThousands warns, once a log, of a number whose point may part thousands.
+func (p *parser) doubtThousands(number word, unit []word) {
+	if p.grouped || !groupedThousands.MatchString(number.text) {
+		return
+	}
+	p.grouped = true
+	name := join(unit)
+	p.warn(number.col, fmt.Sprintf("%s %s is read as %s %s, a point is a decimal sign", number.text, name, strings.TrimRight(strings.TrimRight(number.text, "0"), "."), name),
+		"write thousands without a mark, like "+strings.Replace(number.text, ".", "", 1)+" "+name)
+}
+
 // unitAdvice says what to do about a word that is no unit.
 func unitAdvice(number, unit string) string {
 	if _, digits := parseNumber(unit); digits {
 		return "write thousands without a blank, like " + number + unit + " m"
 	}
+	if figures := letterFigures.Replace(unit); figures != unit {
+		if _, digits := parseNumber(figures); digits {
+			return letterAdvice
+		}
+	}
 	return distanceForm
 }
 
-// paces returns the length of a pace count [m]. kind is single, double, or ""
-// for that of the pace, which is nil where the log states none.
-func paces(count float64, pace *Pace, kind string, at word) (float64, error) {
+// paceMetres returns the length of one counted pace [m]. kind is single, double, or
+// "" for that of the pace, which is nil where the log states none.
+func paceMetres(pace *Pace, kind string, at word) (float64, error) {
 	if pace == nil {
 		e := at.fault("paces, but not how long they are", "add a line like pace: 116 per 100 m single")
 		if kind == "" {
@@ -135,5 +155,5 @@ func paces(count float64, pace *Pace, kind string, at word) (float64, error) {
 	if kind != "" {
 		counted.Double = kind == "double"
 	}
-	return count * counted.Metres(), nil
+	return counted.Metres(), nil
 }

@@ -358,6 +358,9 @@ func (j *joining) tell(s *solved) error {
 		return err
 	}
 	own, all := alone.cov[len(alone.cov)-1].place(), s.cov[len(s.cov)-1].place()
+	if all.NN+all.EE < roundedM2 {
+		own, all = earth.Covariance{}, earth.Covariance{} // a closed log ends where it began
+	}
 	r.CommonShare = math.Max(0, 1-(own.NN+own.EE)/(all.NN+all.EE))
 	for i, at := range j.at {
 		from, to := s.state[at], s.state[at+1]
@@ -371,6 +374,10 @@ func (j *joining) tell(s *solved) error {
 	r.ellipses()
 	return nil
 }
+
+// roundedM2 is what is left of a covariance by rounding [m²]: a hundredth of a
+// millimetre.
+const roundedM2 = 1e-10
 
 // shock returns by how many standard deviations a change of a leg would mend the
 // fit: the root of score' weight^-1 score (de Jong and Penzer 1998).

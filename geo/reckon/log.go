@@ -125,6 +125,7 @@ type parser struct {
 	marks   map[string]mark    // known marks by name in small letters
 	courses map[string]*course // calibrations by condition, "" for level ground
 	broken  int                // line of a break that no position has followed yet
+	grouped bool               // a number like 1.000 was told of
 }
 
 // parseLines reads the lines of a log: text, or from its header row on a table.
@@ -148,11 +149,14 @@ func (p *parser) parseLines(data []byte) error {
 	}
 	for i, line := range lines[:body] {
 		p.line = i + 1
-		if mark != 0 {
+		switch {
+		case mark != 0:
 			line = headerCells(line, mark)
+		case i == 0 && isSeparatorLine(line):
+			continue
 		}
 		if err := p.parseLine(line); err != nil {
-			return err
+			return p.unnamedTable(err, line)
 		}
 	}
 	if mark == 0 {

@@ -1,9 +1,11 @@
 package reckon
 
 import (
+	"errors"
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -27,7 +29,7 @@ type column struct {
 	north North  // of bearings that have none; "" for the log's
 }
 
-const columnNames = "bearing, distance, time, slope, note, north, date, start, declination, convergence, condition, pace, at"
+const columnNames = "bearing, distance, unit, time, slope, note, north, date, start, declination, convergence, condition, pace, at"
 
 // findTable returns the line of a table's row of names and the mark between its
 // cells, 0 for a log that is no table.
@@ -56,14 +58,38 @@ func findTable(lines []string) (line int, mark rune) {
 	return 0, 0
 }
 
+// unnamedTable tells of a line that looks like a row of a table, where the log has
+// no row of names, what such a row is. Other errors are as they were.
+func (p *parser) unnamedTable(err error, line string) error {
+	var e *LogError
+	cells := strings.FieldsFunc(line, func(r rune) bool { return strings.ContainsRune(";\t,", r) })
+	if errors.As(err, &e) && len(p.log.Legs) == 0 && len(cells) > 1 && strings.ContainsAny(line, ";\t") {
+		e.Advice = "a table begins with a row that names its columns: " + columnNames
+	}
+	return err
+}
+
+// columnNorths are the letters of a bearing column's north; in its name an m is no
+// metre.
+var columnNorths = map[string]North{"t": True, "m": Magnetic, "g": Grid}
+
 // columnOf reads a name of a column: its words with the unit in brackets or
 // joined by underscores.
 func columnOf(name string) (c column, ok bool) {
 	name = strings.Replace(strings.ToLower(name), "pace count", "paces", 1)
 	var unit []string
 	for _, w := range strings.FieldsFunc(name, func(r rune) bool { return strings.ContainsRune(" _()[]", r) }) {
-		if w == "notes" || w == "comment" {
+		switch bare := strings.TrimPrefix(w, "°"); {
+		case w == "notes" || w == "comment":
 			w = "note"
+		case w == "units":
+			w = "unit"
+		case c.name == "bearing" && columnNorths[bare] != "":
+			if c.north != "" {
+				return column{}, false
+			}
+			c.north = columnNorths[bare]
+			continue
 		}
 		_, angle := angleUnits[w]
 		_, length := lengthUnits[w]
@@ -127,12 +153,14 @@ func (p *parser) tableColumns(row string, mark rune) ([]column, error) {
 		return nil, err
 	}
 	var columns []column
+	var unread []string
 	seen := map[string]bool{}
 	for _, cell := range cells {
 		c, ok := columnOf(cell.text)
 		switch {
 		case !ok && cell.text != "":
 			p.warn(cell.col, fmt.Sprintf("the column %q is not read", cell.text), "columns are "+columnNames)
+			unread = append(unread, strconv.Quote(cell.text))
 			c = column{}
 		case ok && seen[c.name]:
 			return nil, cell.fault("a second column of "+c.name, "leave one of them")
@@ -144,7 +172,11 @@ func (p *parser) tableColumns(row string, mark rune) ([]column, error) {
 	}
 	for _, name := range []string{"bearing", "distance"} {
 		if !seen[name] {
-			return nil, &LogError{Text: "the table has no column " + name, Advice: "columns are " + columnNames}
+			text := "the table has no column " + name
+			if len(unread) > 0 {
+				text += ", and does not tell what holds " + strings.Join(unread, ", ")
+			}
+			return nil, &LogError{Text: text, Advice: "columns are " + columnNames}
 		}
 	}
 	return columns, nil
@@ -212,6 +244,9 @@ func (t *table) row(cells []word) error {
 	}
 	if err := t.bearing(&leg, first, unit["bearing"]); err != nil {
 		return err
+	}
+	if w, given := cell["unit"]; given {
+		unit["distance"] = w.text
 	}
 	if err := t.distance(&leg, cell["distance"], unit["distance"], cell["condition"]); err != nil {
 		return err
