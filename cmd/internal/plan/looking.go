@@ -30,6 +30,7 @@ func (r *reader) parties(n ast.Node, l *Looking, named *names) {
 			key{"route", r.path(&p.Route, true), false},
 			key{"start", r.time(&p.Start), false},
 			key{"people", r.whole(&p.People, 1, maxPeople), false},
+			key{"spacing", r.quantity(&p.SpacingM, cli.Length.Positive()), false},
 			key{"eyes", r.eyes(&p.Eyes), false},
 		)...)
 		p.Line = b.line

@@ -187,7 +187,9 @@ type Party struct {
 	Route  string
 	Start  time.Time // of a route; zero when not given
 	People int
-	Eyes   Eyes
+	// SpacingM is between neighbours who go abreast; 0: they go in file.
+	SpacingM float64
+	Eyes     Eyes
 	Going
 }
 

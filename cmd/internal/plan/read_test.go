@@ -120,6 +120,7 @@ looking:
     - name: first
       track: t.gpx
       people: 4
+      spacing: 20 m
     - name: second
       route: t.gpx
       start: 2026-11-24 10:00
@@ -376,7 +377,7 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, Looking{
 		Line: line("eye_height:"), EyeHeightM: 1.6, Eyes: all,
 		Parties: []Party{
-			{Line: line("name: first"), Name: "first", Track: "trip/t.gpx", People: 4, Eyes: all},
+			{Line: line("name: first"), Name: "first", Track: "trip/t.gpx", People: 4, SpacingM: 20, Eyes: all},
 			{Line: line("name: second"), Name: "second", Route: "trip/t.gpx", Start: at("2026-11-24T10:00:00+01:00"), People: 1, Eyes: withGlasses},
 		},
 		Lookouts: []Lookout{{
