@@ -244,31 +244,21 @@ func TestFound(t *testing.T) {
 
 func TestJudge(t *testing.T) {
 	f := grid.Frame{CRS: grid.CRS{Zone: 31}, X0: 400_000, Y0: 4_700_000, DX: 100, DY: 100, Cols: 10, Rows: 10}
-	truth := slanted(t, f)
 	hidden := f.Point(8.2, 3.1)
-	searched := make([]float64, 100)
-	searched[38] = 0.7
 	start := time.Date(2026, 11, 24, 9, 0, 0, 0, time.UTC)
-	s, err := Judge(Drill{Hidden: hidden, Start: start, Truth: truth, Searched: searched, Coverage: 0.4, Map: truth,
+	s := Judge(Drill{Hidden: hidden, Start: start, Map: slanted(t, f),
 		Passes:  []Pass{{Who: "a", ClosestM: 90}, {Who: "b", ClosestM: 20, InSightM: 35}},
 		Reports: []Report{{"b", start.Add(time.Hour), hidden}}})
-	require.NoError(t, err)
 	assert.Equal(t, 3600.0, s.FoundS)
 	assert.Equal(t, "b", s.FoundBy)
 	assert.Equal(t, 20.0, s.ClosestM)
 	assert.Equal(t, "b", s.ClosestBy)
 	require.Len(t, s.InSight, 1)
-	assert.Equal(t, 0.7, s.ChanceOfSighting)
-	assert.InDelta(t, 0.7*8/450, s.POD, 1e-12)
 	// One column in ten is likelier, and half of its own counts: r = 0.15.
 	assert.InDelta(t, 0.7, s.RankScore, 1e-3)
 
-	none, err := Judge(Drill{Hidden: hidden, Start: start, Coverage: math.NaN()})
-	require.NoError(t, err)
-	for _, v := range []float64{none.FoundS, none.ChanceOfSighting, none.POD, none.RankScore, none.Coverage} {
-		assert.True(t, math.IsNaN(v))
-	}
+	none := Judge(Drill{Hidden: hidden, Start: start})
+	assert.True(t, math.IsNaN(none.FoundS))
+	assert.True(t, math.IsNaN(none.RankScore))
 	assert.True(t, math.IsInf(none.ClosestM, 1))
-	_, err = Judge(Drill{Truth: truth, Searched: []float64{1}})
-	require.Error(t, err)
 }

@@ -139,18 +139,15 @@ func Found(reports []Report, target orb.Point, start time.Time, withinM float64)
 
 // A Score is how a drill went.
 type Score struct {
-	FoundS           float64 // from the start to the report that found it [s]; NaN: not found
-	FoundBy          string
-	ClosestM         float64 // that anybody came [m]; +Inf without tracks
-	ClosestBy        string
-	InSight          []Pass  // those who passed within sight
-	ChanceOfSighting float64 // that the search as walked notices what was hidden where it was
-	Coverage         float64 // of the search
-	POD              float64 // of the search, over all places by probability
-	RankScore        float64 // of the group's map [1], from -1 to 1; NaN without one
+	FoundS    float64 // from the start to the report that found it [s]; NaN: not found
+	FoundBy   string
+	ClosestM  float64 // that anybody came [m]; +Inf without tracks
+	ClosestBy string
+	InSight   []Pass  // those who passed within sight
+	RankScore float64 // of the group's map [1], from -1 to 1; NaN without one
 }
 
-// A Drill is what is known after it.
+// A Drill is what is known after it of one thing that was hidden.
 type Drill struct {
 	Hidden  orb.Point
 	Start   time.Time
@@ -158,17 +155,11 @@ type Drill struct {
 	Reports []Report
 	// Map is where the group thought the person to be; nil without one.
 	Map *prob.Surface
-	// Searched is by cell of Truth the chance of detection of the search as walked,
-	// and Coverage its coverage; NaN where it was not worked out.
-	Truth    *prob.Surface
-	Searched []float64
-	Coverage float64
 }
 
-// Judge puts the figures of a drill together. Without a search that was worked out
-// chances are NaN.
-func Judge(d Drill) (Score, error) {
-	s := Score{ClosestM: math.Inf(1), ChanceOfSighting: math.NaN(), Coverage: d.Coverage, POD: math.NaN(), RankScore: math.NaN()}
+// Judge puts the figures of a drill together.
+func Judge(d Drill) Score {
+	s := Score{ClosestM: math.Inf(1), RankScore: math.NaN()}
 	first, afterS, ok := Found(d.Reports, d.Hidden, d.Start, FoundWithinM)
 	s.FoundS = afterS
 	if ok {
@@ -188,21 +179,5 @@ func Judge(d Drill) (Score, error) {
 			s.RankScore = d.Map.RankScore(c%d.Map.Cols, c/d.Map.Cols)
 		}
 	}
-	if d.Truth == nil || d.Searched == nil {
-		return s, nil
-	}
-	if len(d.Searched) != len(d.Truth.Mass) {
-		return s, fmt.Errorf("drill: %d chances of detection for %d cells", len(d.Searched), len(d.Truth.Mass))
-	}
-	mass, pos := 0.0, 0.0
-	for i, m := range d.Truth.Mass {
-		mass += m
-		pos += m * d.Searched[i]
-	}
-	s.POD = pos / mass
-	col, row := d.Truth.Cell(d.Hidden)
-	if c := cellAt(d.Truth.Frame, col, row); c >= 0 {
-		s.ChanceOfSighting = d.Searched[c]
-	}
-	return s, nil
+	return s
 }
