@@ -167,7 +167,7 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	for _, p := range f.froms {
 		spots = append(spots, p.Point)
 	}
-	t, err := job.LoadTerrain(cli.Disk, f.terrain, f.box(), spots...)
+	t, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, f.box(), spots...)
 	if err != nil {
 		return err
 	}

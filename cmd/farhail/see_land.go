@@ -81,7 +81,7 @@ func (f *seeFlags) runLand(ctx context.Context, app *cli.App) error {
 	if f.from != nil {
 		spots = append(spots, f.from.Point)
 	}
-	t, err := job.LoadTerrain(cli.Disk, f.terrain, f.box(), spots...)
+	t, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, f.box(), spots...)
 	if err != nil {
 		return err
 	}

@@ -83,7 +83,7 @@ type landmark struct {
 // runProfile looks along one line and draws it.
 func (f *seeFlags) runProfile(ctx context.Context, app *cli.App) error {
 	from, toward := f.from.Point, f.line.toward.Point
-	t, err := job.LoadTerrain(cli.Disk, f.terrain, lineBox(from, toward), from, toward)
+	t, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, lineBox(from, toward), from, toward)
 	if err != nil {
 		return err
 	}

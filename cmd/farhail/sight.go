@@ -112,7 +112,7 @@ func newSight(app *cli.App) *cobra.Command {
 			{Line: "farhail sight --light 100cd -o sight.svg", Answers: "its margin and chance drawn over distance, by day and night"},
 		},
 		Input: "a terrain file is wrong or does not reach as far as the line",
-		Run:   func(_ context.Context, _ []string) error { return f.run(app) },
+		Run:   func(ctx context.Context, _ []string) error { return f.run(ctx, app) },
 	})
 	f.registerSignal(cmd)
 	f.registerObserver(cmd)
@@ -171,7 +171,7 @@ func (f *sightFlags) registerObserver(cmd *cobra.Command) {
 	cli.Position(cmd, &f.toward, "toward", "`position` of the signal")
 }
 
-func (f *sightFlags) run(app *cli.App) error {
+func (f *sightFlags) run(ctx context.Context, app *cli.App) error {
 	if f.standard == "list" {
 		return listStandards(app)
 	}
@@ -179,9 +179,9 @@ func (f *sightFlags) run(app *cli.App) error {
 		return err
 	}
 	if f.over.Flag != "" {
-		return f.table(app)
+		return f.table(ctx, app)
 	}
-	result, request, err := f.judge(app)
+	result, request, err := f.judge(ctx, app)
 	if err != nil {
 		return err
 	}
@@ -195,7 +195,7 @@ func (f *sightFlags) run(app *cli.App) error {
 
 // judge turns the flags into the question and answers it. What the reader must
 // know of the answer is told as notes.
-func (f *sightFlags) judge(app *cli.App) (*job.SightResult, job.SightRequest, error) {
+func (f *sightFlags) judge(ctx context.Context, app *cli.App) (*job.SightResult, job.SightRequest, error) {
 	var request job.SightRequest
 	for _, step := range []func() error{f.nameCover, f.nameGround, f.knownStandard, f.check, f.readGlare} {
 		if err := step(); err != nil {
@@ -205,7 +205,7 @@ func (f *sightFlags) judge(app *cli.App) (*job.SightResult, job.SightRequest, er
 	ask := func() (*job.SightResult, error) { return job.Hear(f.soundRequest()) }
 	if !f.sounds() {
 		var err error
-		if request, err = f.request(app.Zone); err != nil {
+		if request, err = f.request(ctx, app.Zone); err != nil {
 			return nil, request, err
 		}
 		if err = f.putCover(app, &request); err != nil {
@@ -318,7 +318,7 @@ func (f *sightFlags) check() error {
 }
 
 // request turns the flags into the question, and reads the terrain.
-func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
+func (f *sightFlags) request(ctx context.Context, zone *time.Location) (job.SightRequest, error) {
 	kind, err := f.kind()
 	if err != nil {
 		return job.SightRequest{}, err
@@ -361,7 +361,7 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 		r.Cloud = job.Clouds()[0]
 	}
 	if len(f.terrain) > 0 {
-		t, err := job.LoadTerrain(cli.Disk, f.terrain, lineBox(*r.From, *r.Toward), *r.From, *r.Toward)
+		t, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, lineBox(*r.From, *r.Toward), *r.From, *r.Toward)
 		if err != nil {
 			return r, err
 		}
@@ -373,8 +373,10 @@ func (f *sightFlags) request(zone *time.Location) (job.SightRequest, error) {
 	return r, nil
 }
 
-// lineBox returns a box around a sight line with room for its curve on the map.
+// lineBox returns a box around a sight line with room for its curve on the map, in
+// one piece over the 180th meridian.
 func lineBox(a, b orb.Point) orb.Bound {
+	b[0] = a[0] + earth.Wrap180(b[0]-a[0])
 	box := orb.MultiPoint{a, b}.Bound()
 	return box.Pad(0.02 + 0.02*math.Hypot(box.Max[0]-box.Min[0], box.Max[1]-box.Min[1]))
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 
@@ -28,14 +29,14 @@ func (f *sightFlags) registerOver(cmd *cobra.Command) {
 }
 
 // table judges the signal once for each value of the varied flag.
-func (f *sightFlags) table(app *cli.App) error {
+func (f *sightFlags) table(ctx context.Context, app *cli.App) error {
 	if f.out != "" {
 		return &cli.UsageError{Message: "-o draws one signal, and --over varies it", Text: "-o", Advice: "leave out one of them"}
 	}
 	t := sightTable{Over: f.over.Flag, Rows: []sightRow{}}
 	err := f.over.Each(func(text string) error {
 		one := *f // reading the flags fills in more of them
-		result, _, err := one.judge(app)
+		result, _, err := one.judge(ctx, app)
 		if err == nil {
 			t.Rows = append(t.Rows, sightRow{text, result})
 		}

@@ -3,6 +3,7 @@ package terrain
 import (
 	"bytes"
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -36,7 +37,7 @@ type Codes struct {
 // are refused. Errors are *FileError, or wrap those of fsys; that of a box
 // without cells wraps ErrOutside.
 func LoadCodes(fsys fs.FS, name string, box orb.Bound) (*Codes, error) {
-	s, err := openSource(fsys, name)
+	s, err := openSource(context.Background(), fsys, name)
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package terrain
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"io/fs"
@@ -85,7 +86,21 @@ func (s *source) Close() error { return s.file.Close() }
 // gives no random access.
 const maxFile = 1 << 30
 
-func openSource(fsys fs.FS, name string) (*source, error) {
+// untilReader reads until its context ends.
+type untilReader struct {
+	ctx context.Context
+	io.ReaderAt
+}
+
+func (r untilReader) ReadAt(p []byte, at int64) (int, error) {
+	if err := r.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return r.ReaderAt.ReadAt(p, at)
+}
+
+// openSource opens a file whose reads fail when a context ends.
+func openSource(ctx context.Context, fsys fs.FS, name string) (*source, error) {
 	f, err := fsys.Open(name)
 	if err != nil {
 		return nil, fmt.Errorf("opening terrain: %w", err)
@@ -97,7 +112,7 @@ func openSource(fsys fs.FS, name string) (*source, error) {
 	}
 	s := &source{name: name, size: info.Size(), file: f}
 	if ra, ok := f.(io.ReaderAt); ok {
-		s.ReaderAt = ra
+		s.ReaderAt = untilReader{ctx, ra}
 		return s, nil
 	}
 	data, err := io.ReadAll(io.LimitReader(f, maxFile+1))
@@ -139,7 +154,7 @@ func openRaster(fsys fs.FS, s *source) (raster, error) {
 	switch {
 	case bytes.HasPrefix(b, []byte("II*\x00")), bytes.HasPrefix(b, []byte("MM\x00*")),
 		bytes.HasPrefix(b, []byte("II+\x00")), bytes.HasPrefix(b, []byte("MM\x00+")):
-		return openTIFF(s)
+		return openTIFF(fsys, s)
 	case bytes.HasPrefix(b, []byte("PK\x03\x04")):
 		return openZip(s)
 	case bytes.HasPrefix(b, []byte("\x1f\x8b")):

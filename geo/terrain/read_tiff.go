@@ -2,6 +2,7 @@ package terrain
 
 import (
 	"fmt"
+	"io/fs"
 	"math"
 	"strconv"
 	"strings"
@@ -49,7 +50,11 @@ type tiff struct {
 	europe         bool // the place is of EPSG:3035, which only codes may be
 }
 
-func openTIFF(s *source) (raster, error) {
+func openTIFF(fsys fs.FS, s *source) (raster, error) {
+	// A mask may lie in a file beside (GDAL's GeoTIFF driver).
+	if _, err := fs.Stat(fsys, s.name+".msk"); err == nil {
+		return nil, masked(s.name)
+	}
 	t, err := newTIFF(s, false)
 	if err != nil {
 		return nil, err
@@ -62,6 +67,9 @@ func newTIFF(s *source, codes bool) (*tiff, error) {
 	d, images, err := readDirectory(s)
 	if err != nil {
 		return nil, err
+	}
+	if d.masked {
+		return nil, masked(s.name)
 	}
 	t := &tiff{dir: d, codes: codes, h: header{file: s.name, kind: KindGeoTIFF, bytes: s.size}}
 	if images > 1 {
@@ -77,6 +85,11 @@ func newTIFF(s *source, codes bool) (*tiff, error) {
 		}
 	}
 	return t, nil
+}
+
+// masked returns the error for a file whose cells count only where a mask says so.
+func masked(name string) error {
+	return unsupported(name, "run: gdalwarp -dstnodata -32768 "+name+" out.tif", "a mask tells which cells count, and masks are not read")
 }
 
 // readLayout reads how samples are stored.

@@ -1,6 +1,7 @@
 package terrain
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -42,7 +43,7 @@ type Info struct {
 	Seam         int // cells that two files give
 	SeamDiffer   int // of these, with different heights; the first file's is taken
 	MinM, MaxM   float64
-	Missing      []string // one-degree tiles of the box that no file covers in full
+	Missing      []string // one-degree tiles that no file covers in full: of the box, or without one between files of degrees
 	PassedOver   []string // files of a folder that hold no heights, with their reason in Notes
 	Notes        []string // what was assumed, for the user
 }
@@ -59,10 +60,24 @@ type Info struct {
 // else the error wraps ErrMixed. Where they overlap the first that has a height
 // gives it. Errors are *FileError or *TextError, or wrap those of fsys.
 func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
+	return LoadUntil(context.Background(), fsys, names, box)
+}
+
+// LoadUntil is [Load] that stops reading when a context ends, and then returns the
+// context's error.
+func LoadUntil(ctx context.Context, fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
+	t, err := load(ctx, fsys, names, box)
+	if ended := ctx.Err(); ended != nil {
+		return nil, ended // whatever a reader made of it
+	}
+	return t, err
+}
+
+func load(ctx context.Context, fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 	var set tileSet
 	defer set.close()
 	for _, name := range names {
-		if err := set.add(fsys, name, box); err != nil {
+		if err := set.add(ctx, fsys, name, box); err != nil {
 			return nil, err
 		}
 	}
@@ -103,7 +118,11 @@ func Load(fsys fs.FS, names []string, box orb.Bound) (*Terrain, error) {
 		}
 	}
 	t.measure()
-	t.Info.Missing = set.missing(box)
+	around := box
+	if around == (orb.Bound{}) && len(set.tiles) > 1 && frame.CRS.LonLat() {
+		around = orb.Bound{Min: frame.Point(0, float64(frame.Rows-1)), Max: orb.Point{frame.X0 + float64(frame.Cols-1)*frame.DX, frame.Y0}}
+	}
+	t.Info.Missing = set.missing(around)
 	for _, p := range set.passed {
 		t.Info.PassedOver = append(t.Info.PassedOver, p.File)
 		t.Info.Notes = append(t.Info.Notes, p.File+": passed over: "+p.Text)
@@ -223,13 +242,13 @@ func (s *tileSet) outside(names []string, box orb.Bound) error {
 }
 
 // add opens a file, or the files of a folder, and keeps those that meet a box.
-func (s *tileSet) add(fsys fs.FS, name string, box orb.Bound) error {
+func (s *tileSet) add(ctx context.Context, fsys fs.FS, name string, box orb.Bound) error {
 	info, err := fs.Stat(fsys, name)
 	if err != nil {
 		return fmt.Errorf("opening terrain: %w", err)
 	}
 	if !info.IsDir() {
-		return s.open(fsys, name, box, true)
+		return s.open(ctx, fsys, name, box, true)
 	}
 	entries, err := fs.ReadDir(fsys, name)
 	if err != nil {
@@ -239,7 +258,7 @@ func (s *tileSet) add(fsys fs.FS, name string, box orb.Bound) error {
 		if e.IsDir() {
 			continue
 		}
-		err := s.open(fsys, path.Join(name, e.Name()), box, false)
+		err := s.open(ctx, fsys, path.Join(name, e.Name()), box, false)
 		var other errNotTerrain
 		var raster errNotHeights
 		switch {
@@ -254,8 +273,8 @@ func (s *tileSet) add(fsys fs.FS, name string, box orb.Bound) error {
 
 // open opens a file and keeps it if it meets a box. A raster that hardly holds
 // heights is believed where the user named it.
-func (s *tileSet) open(fsys fs.FS, name string, box orb.Bound, named bool) error {
-	src, err := openSource(fsys, name)
+func (s *tileSet) open(ctx context.Context, fsys fs.FS, name string, box orb.Bound, named bool) error {
+	src, err := openSource(ctx, fsys, name)
 	if err != nil {
 		return err
 	}

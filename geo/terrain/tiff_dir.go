@@ -54,6 +54,7 @@ type directory struct {
 	wide   int64 // bytes of an offset: 4, in a BigTIFF 8
 	at     int64
 	fields map[uint16]field
+	masked bool // another image of the file says which cells count
 }
 
 const (
@@ -78,7 +79,7 @@ func readDirectory(s *source) (found *directory, full int, err error) {
 	if err != nil {
 		return nil, 0, err
 	}
-	visited := map[int64]bool{}
+	visited, masked := map[int64]bool{}, false
 	for next != 0 {
 		if visited[next] || len(visited) == maxDirectories {
 			return nil, 0, malformed(s.name, link, "the chain of images does not end")
@@ -96,7 +97,10 @@ func readDirectory(s *source) (found *directory, full int, err error) {
 			return nil, 0, err
 		}
 		// Bit 0: a reduced copy; bit 2: a transparency mask (TIFF 6.0 p. 36).
-		if kind&(1|4) == 0 {
+		switch {
+		case kind&(1|4) == 4:
+			masked = true
+		case kind&(1|4) == 0:
 			if full++; found == nil {
 				found = d
 			}
@@ -105,6 +109,7 @@ func readDirectory(s *source) (found *directory, full int, err error) {
 	if found == nil {
 		return nil, 0, malformed(s.name, link, "the file holds no full image")
 	}
+	found.masked = masked
 	return found, full, nil
 }
 

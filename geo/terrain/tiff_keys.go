@@ -98,10 +98,25 @@ func (k geoKeys) code(id int64) int {
 	return 0
 }
 
+// model returns 1 for projected and 2 for geographic coordinates, also where the
+// key is user-defined, as beside texts of ESRI's, or absent but a code is there.
+func (k geoKeys) model() float64 {
+	switch m := k.number(keyModelType); {
+	case m == 1 || m == 2:
+		return m
+	case !math.IsNaN(m) && m != userDefined:
+	case k.code(keyProjectedType) != 0:
+		return 1
+	case k.code(keyGeographicType) != 0:
+		return 2
+	}
+	return 0
+}
+
 // crs returns the coordinates that the keys name and a note where they are not
 // quite WGS84.
 func (k geoKeys) crs() (crs grid.CRS, note string, ok bool) {
-	switch k.number(keyModelType) {
+	switch k.model() {
 	case 2:
 		crs, note, ok = crsFromCode(k.code(keyGeographicType))
 		if !ok && k.code(keyGeographicType) == 0 && k.ellipsoidLikeWGS84() {
@@ -133,7 +148,7 @@ func (k geoKeys) crs() (crs grid.CRS, note string, ok bool) {
 // europe reports whether the coordinates are ETRS89 / LAEA Europe, EPSG:3035, by
 // code or by the projection's numbers (method 10 of GeoTIFF 1.0, section 6.3.3.3).
 func (k geoKeys) europe() bool {
-	if k.number(keyModelType) != 1 {
+	if k.model() != 1 {
 		return false
 	}
 	if code := k.code(keyProjectedType); code != 0 {
@@ -238,8 +253,23 @@ func warpHelp(file string) string {
 // verticalDatums names vertical coordinates by EPSG code (EPSG data set, compared
 // with PROJ's copy).
 var verticalDatums = map[int]string{
-	5773: "EGM96", 3855: "EGM2008", 5798: "EGM84", 5703: "NAVD88", 5701: "ODN", 5711: "AHD", 5720: "NGF-IGN69", 5728: "LN02",
+	5773: "EGM96", 3855: "EGM2008", 5798: "EGM84", 5703: "NAVD88", 6360: "NAVD88", 8228: "NAVD88", 5702: "NGVD29", 5701: "ODN", 5711: "AHD", 5720: "NGF-IGN69", 5728: "LN02",
 	5730: "EVRF2000", 5621: "EVRF2007", 5782: "Alicante", 5783: "DHHN92", 7837: "DHHN2016", 7839: "NZVD2016",
+}
+
+// verticalUnits are the units of the vertical coordinates whose heights are not in
+// metres, by EPSG code: the file need not name them beside the code (EPSG data
+// set, compared with PROJ's copy). The British foot of 5754 is 2.5e-6 longer.
+var verticalUnits = map[int]string{
+	5702: "us-ft", 6360: "us-ft", 8052: "us-ft", 5754: "ft", 6130: "ft", 6131: "ft", 6132: "ft", 8050: "ft", 8228: "ft",
+}
+
+// depths are vertical coordinates that count downwards (EPSG data set, compared
+// with PROJ's copy).
+var depths = map[int]bool{
+	5336: true, 5612: true, 5614: true, 5706: true, 5715: true, 5734: true, 5739: true, 5789: true, 5831: true, 5861: true, 5862: true, 5863: true,
+	5864: true, 5865: true, 5866: true, 5867: true, 5873: true, 6357: true, 6358: true, 6359: true, 7976: true, 8051: true, 8053: true, 8358: true,
+	9287: true, 9288: true, 9672: true,
 }
 
 // datumAndUnit reads the vertical keys: the datum's name and the metres of the
@@ -249,6 +279,13 @@ func (k geoKeys) datumAndUnit(file string) (datum string, s scale, err error) {
 	if code := k.code(keyVerticalType); code != 0 {
 		if datum = verticalDatums[code]; datum == "" {
 			datum = fmt.Sprintf("EPSG:%d", code)
+		}
+		if depths[code] {
+			return "", s, unsupported(file, "turn them into heights: gdal_calc.py -A "+file+" --calc=-A --outfile=out.tif", "depths that count downwards (EPSG:%d), not heights", code)
+		}
+		if unit := verticalUnits[code]; unit != "" {
+			s.unitM, _ = unitMetres(unit)
+			s.unit = "ft"
 		}
 	}
 	if unit := k.code(keyVerticalUnits); unit != 0 && unit != 9001 {

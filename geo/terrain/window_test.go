@@ -65,7 +65,7 @@ func TestWindowedReads(t *testing.T) {
 					require.Equal(t, values[int(r+0.5)*frame.Cols+int(c+0.5)], got.Row(row)[col])
 				}
 			}
-			r, err := openTIFF(&source{ReaderAt: bytes.NewReader(data), name: "a.tif", size: int64(len(data))})
+			r, err := openTIFF(fstest.MapFS{}, &source{ReaderAt: bytes.NewReader(data), name: "a.tif", size: int64(len(data))})
 			require.NoError(t, err)
 			tf := r.(*tiff)
 			read := int64(0)

@@ -159,7 +159,7 @@ type Ground struct {
 const bareGround = "bare ground, trees not counted"
 
 // loadTerrain reads the terrain around all positions of the plan.
-func (r *run) loadTerrain(context.Context) error {
+func (r *run) loadTerrain(ctx context.Context) error {
 	if err := r.checkSpan(); err != nil {
 		return err
 	}
@@ -179,7 +179,7 @@ func (r *run) loadTerrain(context.Context) error {
 	for _, s := range r.spots() {
 		points = append(points, s.Point)
 	}
-	t, err := LoadTerrain(r.fsys, r.plan.Terrain, r.widen(box), points...)
+	t, err := LoadTerrain(ctx, r.fsys, r.plan.Terrain, r.widen(box), points...)
 	if err != nil {
 		return err
 	}

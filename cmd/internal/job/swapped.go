@@ -1,6 +1,7 @@
 package job
 
 import (
+	"context"
 	"errors"
 	"io/fs"
 	"math"
@@ -16,11 +17,11 @@ import (
 // there is any [degrees].
 const swapPadDeg = 0.01
 
-// LoadTerrain is terrain.Load for the terrain around positions. Where no file
+// LoadTerrain is terrain.LoadUntil for the terrain around positions. Where no file
 // covers the box, but one holds a position whose latitude and longitude are
 // swapped, the error's hint says so; nothing is ever swapped silently.
-func LoadTerrain(fsys fs.FS, names []string, box orb.Bound, spots ...orb.Point) (*terrain.Terrain, error) {
-	t, err := terrain.Load(fsys, names, box)
+func LoadTerrain(ctx context.Context, fsys fs.FS, names []string, box orb.Bound, spots ...orb.Point) (*terrain.Terrain, error) {
+	t, err := terrain.LoadUntil(ctx, fsys, names, box)
 	var outside *terrain.FileError
 	if !errors.Is(err, terrain.ErrOutside) || !errors.As(err, &outside) {
 		return t, err
@@ -30,7 +31,7 @@ func LoadTerrain(fsys fs.FS, names []string, box orb.Bound, spots ...orb.Point) 
 		if !ok {
 			continue
 		}
-		other, e := terrain.Load(fsys, names, q.Bound().Pad(swapPadDeg))
+		other, e := terrain.LoadUntil(ctx, fsys, names, q.Bound().Pad(swapPadDeg))
 		if e != nil {
 			continue
 		}
