@@ -131,27 +131,15 @@ func newChances(h *grid.Heights, eyes []Station, targetM, radiusM float64, o Opt
 		return nil, fmt.Errorf("%w: errors of %g m of an eye and %g of the refraction", ErrOptions, e.EyeM, e.Refraction)
 	}
 	c := &chances{h: h, eyes: eyes, targetM: targetM, radiusM: radiusM, o: o, e: e}
-	col0, row0, col1, row1 := h.Cols, h.Rows, 0, 0
-	var eye *Eye
-	for _, at := range eyes {
-		var err error
-		if eye, err = NewEye(h, at, o); err != nil {
-			return nil, err
-		}
-		a := eye.window(radiusM)
-		col0, row0 = min(col0, a.Col0), min(row0, a.Row0)
-		col1, row1 = max(col1, a.Col0+a.Frame.Cols), max(row1, a.Row0+a.Frame.Rows)
+	var err error
+	if c.frame, c.col0, c.row0, c.cellM2, err = around(h, eyes, radiusM, o); err != nil {
+		return nil, err
 	}
-	c.frame, c.col0, c.row0 = part(h.Frame, col0, row0, col1, row1), col0, row0
-	for row := range c.frame.Rows {
-		east, north := eye.cellM(row + row0)
-		c.cellM2 = append(c.cellM2, east*north)
-	}
-	return c, c.makeField(col0, row0, col1, row1)
+	return c, c.makeField()
 }
 
 // makeField makes the field of errors of the ground that lines may run over.
-func (c *chances) makeField(col0, row0, col1, row1 int) error {
+func (c *chances) makeField() error {
 	if c.e.HeightM == 0 {
 		return nil
 	}
@@ -159,8 +147,8 @@ func (c *chances) makeField(col0, row0, col1, row1 int) error {
 	if c.h.CRS.LonLat() {
 		margin = chainReach // chains may leave the area
 	}
-	col0, row0 = max(col0-margin, 0), max(row0-margin, 0)
-	f := part(c.h.Frame, col0, row0, min(col1+margin, c.h.Cols), min(row1+margin, c.h.Rows))
+	col0, row0 := max(c.col0-margin, 0), max(c.row0-margin, 0)
+	f := part(c.h.Frame, col0, row0, min(c.col0+c.frame.Cols+margin, c.h.Cols), min(c.row0+c.frame.Rows+margin, c.h.Rows))
 	var known []int
 	for _, cell := range c.e.Known {
 		col, row := cell%c.h.Cols-col0, cell/c.h.Cols-row0
@@ -261,18 +249,23 @@ func (c *chances) shift(t *tally) {
 	}
 }
 
-// join takes what an eye sees into the best states of all: seen before unknown
-// before hidden.
+// join takes what an eye sees into the best states of all.
 func (c *chances) join(best []State, a *Area) {
-	rank := [...]uint8{Beyond: 0, Hidden: 1, Unknown: 2, Seen: 3}
 	for row := range a.Frame.Rows {
 		to := best[(row+a.Row0-c.row0)*c.frame.Cols+a.Col0-c.col0:]
 		for i, s := range a.State[row*a.Frame.Cols : (row+1)*a.Frame.Cols] {
-			if rank[s] > rank[to[i]] {
-				to[i] = s
-			}
+			to[i] = better(to[i], s)
 		}
 	}
+}
+
+// better is what two eyes together know of a cell: seen before unknown before hidden.
+func better(a, b State) State {
+	rank := [...]uint8{Beyond: 0, Hidden: 1, Unknown: 2, Seen: 3}
+	if rank[b] > rank[a] {
+		return b
+	}
+	return a
 }
 
 // sum adds up what all workers counted: whole numbers, in any order the same.
