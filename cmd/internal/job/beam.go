@@ -61,6 +61,22 @@ func (b *beamOver) reachM(distM float64, col, row, eastM, northM float64) float6
 	return b.dimmedM(distM, b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi))
 }
 
+// levelM returns the distance on the level of the lamp, to an eye that it is turned
+// to, at which it gives as much light as distM off toward a cell of the terrain, eastM
+// and northM from it; +Inf where it does not shine.
+func (b *beamOver) levelM(distM, col, row, eastM, northM float64) float64 {
+	up := b.run.heights.SampleCell(col, row) + b.eyeM - b.lampM
+	azimuth := earth.NewTrue(math.Atan2(eastM, northM) * 180 / math.Pi)
+	share, level := b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi), b.Share(earth.True(math.NaN()), 0)
+	switch {
+	case share == level:
+		return distM
+	case share <= 0:
+		return math.Inf(1)
+	}
+	return sighting.LuminousM(level, sighting.IlluminanceLx(share, distM, b.extinction), b.extinction)
+}
+
 // only takes the cells out of an area that the beam does not reach.
 func (b *beamOver) only(a *los.Area, distM float64) {
 	if b == nil {

@@ -88,7 +88,8 @@ func TestTheWallDecides(t *testing.T) {
 		require.Len(t, p.Sites, 1)
 		// Three people look from the east, one from the west, and the wall parts them.
 		assert.Equal(t, "near east", p.Sites[0].Name)
-		assert.InDelta(t, 0.75, float64(p.Sites[0].SeenShare), 1e-9)
+		// A minute's look finds either from there, but for a few of the draws.
+		assert.InDelta(t, 0.75, float64(p.Sites[0].SeenShare), 0.01)
 		assert.Zero(t, float64(p.Gap))
 	}
 	// The lamp burns in the second of the two hours of watching.
@@ -126,7 +127,7 @@ func TestTheBeamDecides(t *testing.T) {
 		require.NoError(t, err)
 		require.Len(t, r.Place, 2)
 		require.Equal(t, "lamp", r.Place[1].Signal)
-		assert.InDelta(t, c.want, float64(r.Place[1].Covered)/float64(r.Place[1].Total), 1e-9, "beam%s", c.beam)
+		assert.InDelta(t, c.want, float64(r.Place[1].Covered)/float64(r.Place[1].Total), 0.01, "beam%s", c.beam)
 	}
 }
 
@@ -293,7 +294,7 @@ func TestCandidatesAreThinnedToTheLimit(t *testing.T) {
 	h.Z = make([]float32, h.Cols*h.Rows)
 	p := &plan.Plan{Placements: []plan.Placement{{SpacingM: 100, WithinM: 5000}}}
 	r := &run{plan: p, heights: h, local: earth.NewLocal(h.Point(50, 50)), watch: &watch{watchers: []watcher{{point: h.Point(50, 50)}}}, result: &Result{}}
-	list, spacing, err := r.candidates()
+	list, spacing, err := (&placing{run: r, ask: p.Placements[0]}).candidates(context.Background())
 	require.NoError(t, err)
 	assert.LessOrEqual(t, len(list), maxCandidates)
 	assert.Greater(t, len(list), maxCandidates/2)

@@ -83,11 +83,27 @@ func TestSectorWords(t *testing.T) {
 func TestPlacesOnlyWhatIsSeenAllRound(t *testing.T) {
 	p := &plan.Plan{}
 	p.Traveller.Signals = []plan.Signal{{Name: "pipe", Kind: plan.Whistle}, {Name: "glass", Kind: plan.Mirror}, {Name: "cloth", Kind: plan.Flag}}
-	r := &run{plan: p}
+	r := &placing{run: &run{plan: p}, ask: plan.Placement{Question: plan.PlacePassive}}
 	s, ok := r.signalAt(time.Unix(0, 0))
 	require.True(t, ok)
 	require.Equal(t, "cloth", s.Name)
-	r.asked.Signal = "pipe"
+	r.ask.Signal = "pipe"
 	_, ok = r.signalAt(time.Unix(0, 0))
 	require.False(t, ok)
+
+	// A sound may draw people, and a person may be looked for.
+	r.ask.Question = plan.PlaceAttract
+	s, ok = r.signalAt(time.Unix(0, 0))
+	require.True(t, ok)
+	require.Equal(t, "pipe", s.Name)
+	p.Traveller.Signals = []plan.Signal{{Name: "walker", Kind: plan.Figure}, {Name: "fire", Kind: plan.Fire}}
+	r.ask = plan.Placement{Question: plan.PlaceLookouts}
+	s, _ = r.signalAt(time.Unix(0, 0))
+	require.Equal(t, "walker", s.Name)
+	r.ask = plan.Placement{Question: plan.PlacePassive}
+	_, ok = r.signalAt(time.Unix(0, 0))
+	require.False(t, ok, "no fire is allowed")
+	r.ask.FireAllowed = true
+	s, _ = r.signalAt(time.Unix(0, 0))
+	require.Equal(t, "fire", s.Name)
 }

@@ -2,9 +2,9 @@ package job
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
-	"runtime"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -12,107 +12,194 @@ import (
 	"farhail/geo/earth"
 	"farhail/geo/grid"
 	"farhail/geo/los"
+	"farhail/geo/terrain"
 	"farhail/signal/place"
+	"farhail/signal/sighting"
 
 	"github.com/paulmach/orb"
-	"golang.org/x/sync/errgroup"
 )
 
-// A Place is where one signal should stand at one hour.
+// A Place is the answer to one question of the plan's placement at one hour.
 type Place struct {
+	Question    string      `json:"question"` // passive, route, lookouts, attract or relay
 	Signal      string      `json:"signal"`
 	At          *time.Time  `json:"at"`
 	NoticedM    cli.Len     `json:"noticed_m"`  // by light and air alone, by the first of those who look; the ground then decides
 	NoticedBy   []PlaceSeer `json:"noticed_by"` // by each kind of those who look
 	Candidates  int         `json:"candidates"`
 	SpacingM    cli.Len     `json:"spacing_m"` // of candidates on a grid, null where they were given
-	Watchers    int         `json:"watchers"`
+	Watchers    int         `json:"watchers"`  // places of those who look; 0 where likely cells count
+	Cells       int         `json:"cells"`     // likely cells that count; 0 where those who look do
+	Unit        string      `json:"unit"`      // of gain, covered, bound, total
 	Sites       []Site      `json:"sites"`
-	Covered     cli.Num     `json:"covered"` // person-seconds from which at least one site is seen
+	Covered     cli.Num     `json:"covered"` // chance of noticing at least one site, by weight, summed
 	Bound       cli.Num     `json:"bound"`   // no choice of as many sites can reach more
 	Gap         cli.Num     `json:"gap"`     // 1 - covered / bound
-	Total       cli.Num     `json:"total"`   // person-seconds of all who look
-	Exact       bool        `json:"exact"`
-	SeenUnknown int         `json:"seen_unknown"` // sight lines that voids leave open, counted as not seen
+	Total       cli.Num     `json:"total"`   // all weight: person-seconds of all who look, or probability of the cells
+	Exact       bool        `json:"exact"`   // proven best
+	SeenUnknown int         `json:"seen_unknown"`
+	Draws       SightDraws  `json:"draws"`
+	RestsOn     []string    `json:"rests_on"`
+
+	Hours     []PlaceHour    `json:"by_hour"`   // who look: when the sites are noticed; empty without clocks
+	Blind     *PlaceBlind    `json:"blind"`     // of a route
+	LooksFor  []PlaceLooked  `json:"looks_for"` // what lookouts look for
+	Crossing  *PlaceCrossing `json:"crossing"`  // what a light that attracts was checked for
+	Timetable []PlaceTurn    `json:"timetable"` // of what attracts
+	Links     []PlaceLink    `json:"links"`     // of relay posts
 }
+
+// Units of what a choice is worth.
+const (
+	UnitPersonSeconds = "person-seconds"
+	UnitShare         = "share of the probability"
+)
 
 // A Site is one chosen place.
 type Site struct {
-	Name       string           `json:"name"`
-	Lat        cli.Deg          `json:"lat"`
-	Lon        cli.Deg          `json:"lon"`
-	GroundM    cli.Len          `json:"ground_m"`     // height of the ground by the terrain
-	Gain       cli.Num          `json:"gain"`         // person-seconds it adds to the sites before it
-	SeenShare  cli.Num          `json:"seen_share"`   // of all person-seconds, by this site alone
-	SeenAreaM2 cli.Area         `json:"seen_area_m2"` // ground from which it is noticed
-	Point      orb.Point        `json:"-"`
-	Seen       orb.MultiPolygon `json:"-"`
+	Name          string           `json:"name"`
+	Lat           cli.Deg          `json:"lat"`
+	Lon           cli.Deg          `json:"lon"`
+	GroundM       cli.Len          `json:"ground_m"` // height of the ground by the terrain
+	SlopeDeg      cli.Num          `json:"slope_deg"`
+	Cover         string           `json:"cover"`          // class of what covers it, "" where no file tells
+	WalkS         cli.Num          `json:"walk_s"`         // from the start that it must be reached from; null without
+	Gain          cli.Num          `json:"gain"`           // what it adds to the sites before it
+	SeenShare     cli.Num          `json:"seen_share"`     // of the total, by this site alone
+	SeenAreaM2    cli.Area         `json:"seen_area_m2"`   // ground from which it is noticed
+	CrossingShare cli.Num          `json:"crossing_share"` // of those who notice, who would have to cross something
+	SeenBy        []SiteSeer       `json:"seen_by"`        // empty where likely cells count
+	Point         orb.Point        `json:"-"`
+	Seen          orb.MultiPolygon `json:"-"`
 }
 
-// A candidate is a place where a signal may stand.
+// A candidate is a place where something may stand.
 type candidate struct {
 	name     string
 	point    orb.Point
 	col, row float64
 	x, y     float64 // in the plan's local frame [m]
+	walkS    float64 // NaN where no reach is asked for
 }
 
-// placements chooses sites for one signal at each hour of the plan.
+// A placing is one question of the plan under way.
+type placing struct {
+	*run
+	ask      plan.Placement
+	sites    []candidate
+	spacingM float64
+}
+
+// placements answers the questions of the plan.
 func (r *run) placements(ctx context.Context) error {
 	for _, ask := range r.plan.Placements {
-		r.asked = ask
-		if err := r.placementsOf(ctx); err != nil {
+		p := &placing{run: r, ask: ask}
+		if err := p.answer(ctx); err != nil {
 			return err
 		}
-	}
-	return nil
-}
-
-func (r *run) placementsOf(ctx context.Context) error {
-	switch {
-	case r.heights == nil:
-		r.leaveOut("placement: no terrain")
-		return nil
-	case len(r.watch.watchers) == 0:
-		r.leaveOut("placement: nobody looks (looking: parties: or lookouts:)")
-		return nil
-	}
-	sites, spacingM, err := r.candidates()
-	if err != nil {
-		return err
-	}
-	if len(sites) == 0 {
-		r.leaveOut("placement: no candidate site lies on the terrain")
-		return nil
-	}
-	for _, hour := range r.plan.Hours {
-		signal, ok := r.signalAt(hour.Time)
-		if !ok {
-			r.leaveOut(fmt.Sprintf("placement at %s: no signal burns that can be placed", r.clock(hour.Time)))
-			continue
-		}
-		p, err := r.placement(ctx, signal, hour.Time, sites)
-		if err != nil {
-			return err
-		}
-		p.SpacingM = cli.Len(spacingM)
-		r.result.Place = append(r.result.Place, p)
 	}
 	r.noteSites()
 	return nil
 }
 
-// signalAt returns the signal that is placed: the one the plan names, or else
-// the first that burns at that time. Flags, fires and
-// smoke are taken to show always; a sound is not seen, a mirror's light goes by hand
-// where the sun allows it, a person goes where they like and a symbol is read from
-// above, so none of these is placed.
-func (r *run) signalAt(t time.Time) (plan.Signal, bool) {
-	for _, s := range r.plan.Traveller.Signals {
-		if name := r.asked.Signal; name != "" && name != s.Name {
+// String names the question for messages.
+func (p *placing) String() string {
+	if p.ask.Question == plan.PlacePassive {
+		return "placement"
+	}
+	return "placement (" + p.ask.Question + ")"
+}
+
+// answer answers one question at each hour of the plan.
+func (p *placing) answer(ctx context.Context) error {
+	if why := p.cannot(); why != "" {
+		p.leaveOut(p.String() + ": " + why)
+		return nil
+	}
+	var err error
+	if p.sites, p.spacingM, err = p.candidates(ctx); err != nil {
+		return err
+	}
+	if len(p.sites) == 0 {
+		p.leaveOut(p.String() + ": no candidate site lies on the terrain within the limits")
+		return nil
+	}
+	for _, hour := range p.plan.Hours {
+		signal, ok := p.signalAt(hour.Time)
+		if !ok {
+			p.leaveOut(fmt.Sprintf("%s at %s: no signal burns that can be placed", p, p.clock(hour.Time)))
 			continue
 		}
-		if s.Heard() || s.Kind == plan.Mirror || s.Kind == plan.Figure || s.Kind == plan.Symbol {
+		answered, err := p.at(ctx, signal, hour.Time)
+		if errors.Is(err, errLeftOut) {
+			continue
+		}
+		if err != nil {
+			return fmt.Errorf("%s of %s: %w", p, signal.Name, err)
+		}
+		p.result.Place = append(p.result.Place, *answered)
+	}
+	return nil
+}
+
+// cannot says why the question has no answer in this plan; "" where it has.
+func (p *placing) cannot() string {
+	likely := p.result.Chance != nil
+	looks := len(p.watch.watchers) > 0
+	q := p.ask.Question
+	switch {
+	case p.heights == nil:
+		return "no terrain"
+	case (q == plan.PlacePassive || q == plan.PlaceRoute) && !looks:
+		return "nobody looks (looking: parties: or lookouts:)"
+	case (q == plan.PlaceLookouts || q == plan.PlaceAttract) && !likely:
+		return "where they are likely to be is not known (likelihood:)"
+	case q == plan.PlaceRelay && !looks && !likely:
+		return "neither anybody who looks nor where they are likely to be is known"
+	case q == plan.PlaceAttract:
+		return p.unseenGround()
+	}
+	return ""
+}
+
+// at answers the question for one signal at one hour.
+func (p *placing) at(ctx context.Context, s plan.Signal, at time.Time) (*Place, error) {
+	switch p.ask.Question {
+	case plan.PlaceRoute:
+		return p.alongRoute(ctx, s, at)
+	case plan.PlaceLookouts:
+		return p.lookouts(ctx, s, at)
+	case plan.PlaceAttract:
+		return p.attract(ctx, s, at)
+	case plan.PlaceRelay:
+		return p.relay(ctx, s, at)
+	}
+	return p.passive(ctx, s, at)
+}
+
+// signalAt returns the signal that is placed: that of those who search, the one the
+// plan names, or else the first that burns at that time. Flags, fires and
+// smoke are taken to show always; a sound is not seen, a mirror's light goes by hand
+// where the sun allows it, a person goes where they like and a symbol is read from
+// above, so none of these is placed, but for a sound that attracts and a person who
+// is looked for.
+func (p *placing) signalAt(t time.Time) (plan.Signal, bool) {
+	list := p.plan.Traveller.Signals
+	if p.ask.Shown != nil {
+		list = []plan.Signal{*p.ask.Shown}
+	}
+	for _, s := range list {
+		if name := p.ask.Signal; name != "" && name != s.Name {
+			continue
+		}
+		switch {
+		case s.Kind == plan.Mirror, s.Kind == plan.Symbol:
+			continue
+		case s.Heard() && p.ask.Question != plan.PlaceAttract:
+			continue
+		case s.Kind == plan.Figure && p.ask.Question != plan.PlaceLookouts:
+			continue
+		case flames(s) && !p.ask.FireAllowed && p.ask.Question != plan.PlaceLookouts:
 			continue
 		}
 		if from, until := burning(s); !t.Before(from) && t.Before(until) {
@@ -122,129 +209,75 @@ func (r *run) signalAt(t time.Time) (plan.Signal, bool) {
 	return plan.Signal{}, false
 }
 
-func (r *run) placement(ctx context.Context, s plan.Signal, at time.Time, sites []candidate) (Place, error) {
-	noticed, told, err := r.noticedBy(s, at)
+// flames reports whether a signal burns something.
+func flames(s plan.Signal) bool { return s.Kind == plan.Fire || s.Kind == plan.Smoke }
+
+// choose chooses among the candidates, and tells the choice.
+func (p *placing) choose(s plan.Signal, at time.Time, o *objective) (*Place, place.Choice, error) {
+	choice, err := place.Choose(o.chances, place.Ask{Count: p.ask.Count, Exact: p.exact})
 	if err != nil {
-		return Place{}, err
+		return nil, choice, err
 	}
-	problem, unknown, err := r.seenBy(ctx, s, noticed, sites)
-	if err != nil {
-		return Place{}, err
-	}
-	choose := place.Greedy
-	if r.exact {
-		choose = place.Exact
-	}
-	choice, err := choose(problem, r.asked.Count)
-	if err != nil {
-		return Place{}, fmt.Errorf("placement of %s: %w", s.Name, err)
-	}
-	p := Place{
-		Signal: s.Name, At: instant(at, r.result.Plan.location), NoticedM: cli.Len(noticed[0]), NoticedBy: told,
-		Candidates: len(sites), Watchers: len(r.watch.watchers), Sites: []Site{},
+	return p.told(s, at, o, choice), choice, nil
+}
+
+// told describes a choice.
+func (p *placing) told(s plan.Signal, at time.Time, o *objective, choice place.Choice) *Place {
+	out := &Place{
+		Question: p.ask.Question, Signal: s.Name, At: instant(at, p.result.Plan.location), NoticedM: cli.Len(math.NaN()), NoticedBy: o.noticedBy,
+		Candidates: len(p.sites), SpacingM: cli.Len(p.spacingM), Unit: o.unit, Sites: []Site{},
 		Covered: cli.Num(choice.Covered), Bound: cli.Num(choice.Bound), Gap: cli.Num(choice.Gap()),
-		Total: cli.Num(choice.Total), Exact: r.exact, SeenUnknown: unknown,
+		Total: cli.Num(o.total), Exact: choice.Exact, SeenUnknown: o.unknown,
+		Draws:   SightDraws{Count: sighting.Draws, Seed: p.plan.Seed, LowPercent: 10, MidPercent: 50, HighPercent: 90},
+		RestsOn: append([]string{}, o.restsOn...), Hours: []PlaceHour{}, LooksFor: []PlaceLooked{}, Timetable: []PlaceTurn{}, Links: []PlaceLink{},
+	}
+	if len(o.noticedBy) > 0 {
+		out.NoticedM = o.noticedBy[0].NoticedM
 	}
 	for i, pick := range choice.Picks {
-		site, err := r.site(ctx, s, sites[pick.Candidate], noticed[0])
-		if err != nil {
-			return Place{}, err
+		c := p.sites[pick.Candidate]
+		site := Site{
+			Name: c.name, Lat: cli.Deg(c.point.Lat()), Lon: cli.Deg(c.point.Lon()), Point: c.point,
+			GroundM: cli.Len(p.heights.SampleCell(c.col, c.row)), SlopeDeg: cli.Num(p.slopeDeg(c)), WalkS: cli.Num(c.walkS),
+			Gain: cli.Num(pick.Gain), SeenShare: 0, SeenAreaM2: cli.Area(math.NaN()), CrossingShare: cli.Num(math.NaN()), SeenBy: []SiteSeer{},
 		}
 		if site.Name == "" {
 			site.Name = fmt.Sprintf("site %d", i+1)
 		}
-		site.Gain = cli.Num(pick.Gain)
-		if choice.Total > 0 {
-			site.SeenShare = cli.Num(problem.Reaches(pick.Candidate) / choice.Total)
+		if p.cover != nil {
+			site.Cover = p.cover.Class(c.point)
 		}
-		p.Sites = append(p.Sites, site)
+		if o.total > 0 {
+			site.SeenShare = cli.Num(o.chances.Alone(pick.Candidate) / o.total)
+		}
+		out.Sites = append(out.Sites, site)
 	}
-	return p, nil
+	return out
 }
 
-// seenBy finds for every candidate the watchers that would notice the signal
-// there: near enough, within the beam, over the ground, and for as much of their
-// time as the lamp burns.
-func (r *run) seenBy(ctx context.Context, s plan.Signal, noticed []float64, sites []candidate) (place.Problem, int, error) {
-	from, until := burning(s)
-	problem := place.Problem{Weights: make([]float64, len(r.watch.watchers)), Sets: make([]place.Set, len(sites))}
-	eyes := make([]candidate, len(r.watch.watchers))
-	for i, w := range r.watch.watchers {
-		problem.Weights[i] = w.weight * w.during(from, until)
-		eye, err := r.put("", w.point)
+// slopeDeg returns how steep a candidate's ground is.
+func (r *run) slopeDeg(c candidate) float64 {
+	return terrain.SlopeDeg(r.heights, int(math.Round(c.col)), int(math.Round(c.row)))
+}
+
+// seenGround adds to each site the ground from which a signal there is noticed.
+func (p *placing) seenGround(ctx context.Context, s plan.Signal, out *Place, sites []int) error {
+	noticedM := float64(out.NoticedM)
+	if !(noticedM > 0) || s.Heard() {
+		return nil
+	}
+	for i := range out.Sites {
+		c := p.sites[sites[i]]
+		lamp := los.Station{Col: c.col, Row: c.row, HeightM: p.standsM(s)}
+		area, err := los.SeenArea(ctx, p.heights, lamp, p.seers[0].eyeM, noticedM, p.sightLines())
 		if err != nil {
-			return problem, 0, err
-		}
-		eyes[i] = eye
-	}
-	if from != always[0] && !r.watch.clocked {
-		r.warn(fmt.Sprintf("%s burns for a time, but not everybody who looks has a clock: those without count as if it burnt", s.Name), "give routes a start: and lookouts from: and until:")
-	}
-	unknown := make([]int, len(sites))
-	workers, ctx := errgroup.WithContext(ctx)
-	workers.SetLimit(runtime.GOMAXPROCS(0))
-	for i := range sites {
-		workers.Go(func() error {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			var err error
-			problem.Sets[i], unknown[i], err = r.seenFrom(s, noticed, sites[i], eyes)
 			return err
-		})
-	}
-	err := workers.Wait()
-	sum := 0
-	for _, n := range unknown {
-		sum += n
-	}
-	return problem, sum, err
-}
-
-// seenFrom returns which of the eyes notice the signal at one candidate.
-func (r *run) seenFrom(s plan.Signal, noticed []float64, at candidate, eyes []candidate) (place.Set, int, error) {
-	seen, unknown := place.NewSet(len(eyes)), 0
-	stands := los.Station{Col: at.col, Row: at.row, HeightM: r.standsM(s)}
-	lamp, err := los.NewEye(r.heights, stands, r.sightLines())
-	if err != nil {
-		return seen, 0, err
-	}
-	for i, eye := range eyes {
-		dx, dy := eye.x-at.x, eye.y-at.y
-		d := math.Hypot(dx, dy)
-		by := r.watch.watchers[i].by
-		eyeM := r.seers[by].eyeM
-		if d > r.beamOver(s, stands, eyeM).reachM(noticed[by], eye.col, eye.row, dx, dy) {
-			continue
 		}
-		switch lamp.State(los.Station{Col: eye.col, Row: eye.row, HeightM: eyeM}) {
-		case los.Seen:
-			seen.Add(i)
-		case los.Unknown:
-			unknown++
-		}
+		p.beamOver(s, lamp, p.seers[0].eyeM).only(area, noticedM)
+		out.Sites[i].SeenAreaM2 = cli.Area(area.AreaM2)
+		out.Sites[i].Seen = outline(area)
 	}
-	return seen, unknown, nil
-}
-
-// site describes a chosen site and the ground it is noticed from.
-func (r *run) site(ctx context.Context, s plan.Signal, c candidate, noticedM float64) (Site, error) {
-	site := Site{
-		Name: c.name, Lat: cli.Deg(c.point.Lat()), Lon: cli.Deg(c.point.Lon()), Point: c.point,
-		GroundM: cli.Len(r.heights.SampleCell(c.col, c.row)),
-	}
-	if noticedM <= 0 {
-		return site, nil
-	}
-	lamp := los.Station{Col: c.col, Row: c.row, HeightM: r.standsM(s)}
-	area, err := los.SeenArea(ctx, r.heights, lamp, r.seers[0].eyeM, noticedM, r.sightLines())
-	if err != nil {
-		return site, err
-	}
-	r.beamOver(s, lamp, r.seers[0].eyeM).only(area, noticedM)
-	site.SeenAreaM2 = cli.Area(area.AreaM2)
-	site.Seen = outline(area)
-	return site, nil
+	return nil
 }
 
 // outline returns the shape of the seen cells of an area.

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"io/fs"
 	"math"
@@ -14,6 +15,7 @@ import (
 	"farhail/geo/terrain"
 	"farhail/geo/track"
 	"farhail/geo/walk"
+	"farhail/signal/sweep"
 
 	"github.com/paulmach/orb"
 )
@@ -26,6 +28,9 @@ type Options struct {
 	Exact    bool           // placement by going through all combinations
 	WithName bool           // the result holds the plan's person block
 	Found    *orb.Point     // where the traveller was found, to score the likelihood; nil
+	Law      string         // of coverage, beside the chances of what was searched; one of SweepLaws, "" = the first
+
+	then func(context.Context, *run) error // when the parts are done; nil
 }
 
 // Parts says which parts of a job to do.
@@ -38,7 +43,8 @@ const (
 	Reaching
 	Placing
 	Chances
-	AllParts = Sights | Reckoning | Reaching | Placing | Chances
+	Sweeping
+	AllParts = Sights | Reckoning | Reaching | Placing | Chances | Sweeping
 )
 
 // A run is one job under way.
@@ -52,15 +58,19 @@ type run struct {
 	travelled []track.Track // of the traveller
 	parties   [][]track.Track
 	flights   [][]track.Track // none for an aircraft without a way
-	seers     []seer
-	local     *earth.Local
-	terrain   *terrain.Terrain
-	heights   *grid.Heights // nil without terrain
-	cover     *Cover        // nil where it is not known
-	screen    []float32     // that sight lines must pass over, nil for the heights
-	watch     *watch
-	asked     plan.Placement
-	looks     map[lookKey]*SightResult
+
+	searchedTracks [][][]trackFile // of operations, by party
+	law            sweep.Law
+
+	seers   []seer
+	local   *earth.Local
+	terrain *terrain.Terrain
+	heights *grid.Heights // nil without terrain
+	cover   *Cover        // nil where it is not known
+	screen  []float32     // that sight lines must pass over, nil for the heights
+	watch   *watch
+	routes  map[string][]track.Track // of placements, by file
+	looks   map[lookKey]*SightResult
 }
 
 // Run does a plan: all it can, with what it left out listed in the result.
@@ -70,7 +80,13 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 	if o.Parts == 0 {
 		o.Parts = AllParts
 	}
-	r := &run{fsys: fsys, plan: p, exact: o.Exact, found: o.Found, looks: map[lookKey]*SightResult{}}
+	if o.Parts&Placing != 0 && asksForLikely(p) {
+		o.Parts |= Chances
+	}
+	if o.Parts&Sweeping != 0 {
+		o.Parts |= Chances // which it updates
+	}
+	r := &run{fsys: fsys, plan: p, exact: o.Exact, found: o.Found, law: sweep.Law(cmp.Or(o.Law, SweepLaws()[0])), looks: map[lookKey]*SightResult{}}
 	r.result = &Result{
 		Program: o.Program, Plan: planInfo(p, o.Zone), Starts: []Start{}, Sky: []SkyResult{}, Sight: []Sighting{}, Place: []Place{},
 		LeftOut: []string{}, Notes: []cli.Note{},
@@ -91,8 +107,9 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		{Sights, r.skies},
 		{Sights, r.sights},
 		{Reaching, r.rings},
-		{Placing, r.placements},
 		{Chances, r.chances},
+		{Placing, r.placements},
+		{Sweeping, r.sweeps},
 	}
 	for _, s := range steps {
 		if s.part&o.Parts == 0 {
@@ -106,6 +123,11 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		}
 	}
 	r.result.Looking = r.watch.looking
+	if o.then != nil {
+		if err := o.then(ctx, r); err != nil {
+			return nil, err
+		}
+	}
 	return r.result, nil
 }
 
@@ -135,6 +157,9 @@ func (r *run) readTravelled(context.Context) error {
 			return err
 		}
 		r.parties = append(r.parties, tracks)
+	}
+	if err := r.readRoutes(); err != nil {
+		return err
 	}
 	return r.readFlights()
 }
@@ -222,6 +247,14 @@ func (r *run) box() (orb.Bound, bool) {
 			}
 		}
 	}
+	for _, a := range r.plan.Placements {
+		for _, t := range r.routes[a.Route] {
+			if b := t.Bound(); !b.IsEmpty() {
+				points = append(points, b.Min, b.Max)
+			}
+		}
+	}
+	points = append(points, r.searchedPoints()...)
 	if len(points) == 0 {
 		return orb.Bound{}, false
 	}

@@ -97,7 +97,7 @@ func (r *run) seer(name string, k seer) int {
 func (r SightRequest) by(k seer, p *plan.Plan) SightRequest {
 	r.EyeM = k.eyeM
 	r.SightEye = SightEye{
-		Observer: k.observer(), AltitudeM: k.altitudeM, Magnification: k.Magnification, ObjectiveMM: k.ObjectiveMM, OnStand: k.OnStand,
+		Observer: k.observer(), AltitudeM: k.altitudeM, Magnification: k.Magnification, ObjectiveMM: k.ObjectiveMM, OnStand: k.OnStand, Glasses: k.Observer == ObserverGlasses,
 		Unadapted: k.Unadapted, GlareLx: k.GlareLx, GlareDeg: k.GlareDeg, OwnLampLM: k.OwnLampLM, Fatigued: k.Fatigued,
 		BehindStated: r.BehindStated,
 	}
@@ -162,7 +162,7 @@ func (r *run) addFlight(f plan.Flight, tracks []track.Track) {
 	nan := cli.Len(math.NaN())
 	out := Flight{Name: f.Name, Observer: ObserverAircraft, AltitudeM: cli.Len(f.AltitudeM), SpeedMS: cli.Num(speed), People: f.People, LengthM: nan, Seconds: cli.Num(nan)}
 	if f.File() != "" {
-		way := r.addWay(tracks, track.Spacing{Pace: flown(speed), Start: f.Start}, f.People, by)
+		way := r.addWay(f.Name, tracks, track.Spacing{Pace: flown(speed), Start: f.Start}, f.People, by)
 		out.LengthM, out.Seconds, out.Paths = way.lengthM, way.seconds, way.paths
 	}
 	r.watch.looking.Aircraft = append(r.watch.looking.Aircraft, out)

@@ -66,13 +66,14 @@ func (r *run) look(s plan.Signal, at time.Time, by int, clear bool) (*SightResul
 	if err != nil {
 		return nil, fmt.Errorf("signal %s: %w", s.Name, err)
 	}
-	if from, until := burning(s); at.Before(from) || !at.Before(until) {
+	if from, until := burning(s); at.Before(from) || at.After(until) {
 		l.NoticedM, l.PerceptibleM, l.LuminousM, l.LuminousNoticedM, l.EffectiveCD = 0, 0, 0, 0, 0
 		l.Limit, l.LimitNoticed = string(sighting.Battery), string(sighting.Battery)
 		if l.SweepWidthM > 0 {
 			l.SweepWidthM = 0
 		}
-		l.Low, l.Mid, l.High = SightBand{}, SightBand{}, SightBand{}
+		never := SightBand{SweepWidthM: l.SweepWidthM} // null but for a pass
+		l.Low, l.Mid, l.High = never, never, never
 		l.Why, l.Help = why(l), nil
 	}
 	r.looks[key] = l
@@ -81,6 +82,11 @@ func (r *run) look(s plan.Signal, at time.Time, by int, clear bool) (*SightResul
 
 // lookRequest is the question that look asks.
 func (r *run) lookRequest(s plan.Signal, at time.Time, by int, clear bool) (SightRequest, error) {
+	return r.requestBy(s, at, r.seers[by], clear)
+}
+
+// requestBy is the question for one kind of those who look.
+func (r *run) requestBy(s plan.Signal, at time.Time, k seer, clear bool) (SightRequest, error) {
 	where, ok := r.position()
 	if !ok {
 		return SightRequest{}, fmt.Errorf("signal %s: the plan gives no position whose light could be known", s.Name)
@@ -96,7 +102,7 @@ func (r *run) lookRequest(s plan.Signal, at time.Time, by int, clear bool) (Sigh
 	if from, _ := burning(s); from != always[0] {
 		request.LitForS = max(0, at.Sub(from).Seconds())
 	}
-	return request.by(r.seers[by], r.plan), nil
+	return request.by(k, r.plan), nil
 }
 
 // position returns where the traveller was last: the end of the log, or else

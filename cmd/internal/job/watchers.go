@@ -24,6 +24,7 @@ type watcher struct {
 	from   time.Time     // zero where the clock is not known
 	stay   time.Duration // from then on
 	by     int           // which of the run's seers
+	who    string        // party, lookout or aircraft
 	aloft  bool          // from an aircraft
 }
 
@@ -74,7 +75,7 @@ func (r *run) readWatch(context.Context) error {
 func (r *run) addParty(p plan.Party, tracks []track.Track) {
 	by := r.seer(p.Name, seer{Eyes: p.Eyes, Going: p.Going, eyeM: r.plan.Looking.EyeHeightM})
 	rule, _ := walk.Named(r.plan.Traveller.Rule)
-	way := r.addWay(tracks, track.Spacing{Pace: pace(rule, r.heights), Start: p.Start}, p.People, by)
+	way := r.addWay(p.Name, tracks, track.Spacing{Pace: pace(rule, r.heights), Start: p.Start}, p.People, by)
 	if way.gaps > 0 {
 		r.warn(fmt.Sprintf("%s: the route of %s has %d breaks of more than %d m, which nobody is taken to walk", p.File(), p.Name, way.gaps, track.DefaultJoinM), "")
 	}
@@ -93,13 +94,13 @@ type way struct {
 
 // addWay puts a watcher on every part of the tracks, of so many people and one
 // kind of eyes.
-func (r *run) addWay(tracks []track.Track, spacing track.Spacing, people, by int) way {
+func (r *run) addWay(who string, tracks []track.Track, spacing track.Spacing, people, by int) way {
 	var out way
 	for _, t := range tracks {
 		places := t.Every(spacing)
 		for i, at := range places {
 			out.lengthM += cli.Len(at.LengthM)
-			w := watcher{point: at.Point, by: by, aloft: r.seers[by].aloft()}
+			w := watcher{point: at.Point, who: who, by: by, aloft: r.seers[by].aloft()}
 			if !math.IsNaN(at.Seconds) {
 				w.weight = at.Seconds * float64(people)
 				w.stay = seconds(at.Seconds)
@@ -126,7 +127,7 @@ func (r *run) addWay(tracks []track.Track, spacing track.Spacing, people, by int
 
 func (r *run) addLookout(l plan.Lookout) {
 	by := r.seer(l.Name, seer{Eyes: l.Eyes, eyeM: r.plan.Looking.EyeHeightM})
-	w := watcher{point: l.Point, from: l.From, stay: l.Until.Sub(l.From), by: by}
+	w := watcher{point: l.Point, who: l.Name, from: l.From, stay: l.Until.Sub(l.From), by: by}
 	if l.From.IsZero() || l.Until.IsZero() {
 		w.from, w.stay = time.Time{}, assumedWatch
 		r.watch.clocked = false

@@ -1,0 +1,196 @@
+package job
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"farhail/cmd/internal/cli"
+	"farhail/geo/cover"
+	"farhail/geo/grid"
+	"farhail/geo/terrain"
+)
+
+// What nobody should be drawn over. Ground over 40 degrees counts as a cliff; cells over
+// 35 m show few of them (of Andorra's ground 1.2 % is steeper than that on cells of 30 m,
+// 0.07 % on cells of 90 m), and there 30 degrees are the limit. Own choice.
+const (
+	cliffDeg       = 40
+	cliffCoarseDeg = 30
+	coarseCellM    = 35
+	// mostCrossing is the share of those who notice a light that may have to cross
+	// something on their way to it.
+	mostCrossing = 0.1
+	// aroundHazardsM is how far around sites and likely ground ways may lead.
+	aroundHazardsM = 3000
+)
+
+// A PlaceCrossing is what the ways to a light that attracts were checked for.
+type PlaceCrossing struct {
+	LimitDeg     cli.Num `json:"limit_deg"` // slope that counts as a cliff
+	CellM        cli.Len `json:"cell_m"`
+	Checked      bool    `json:"cliffs_checked"` // false on cells too large to show cliffs
+	GroundSeenBy string  `json:"ground_seen_by"` // initials; "" where nobody said so
+	SteepCells   int     `json:"steep_cells"`
+	VoidCells    int     `json:"void_cells"`
+	WaterCells   int     `json:"water_cells"` // of the cover; flats of exactly 0 m too
+	MappedCells  int     `json:"mapped_cells"`
+	WaterFrom    string  `json:"water_from"`
+	MostShare    cli.Num `json:"most_share"` // a site with a larger share is not proposed
+	NotProposed  int     `json:"not_proposed"`
+	Forced       bool    `json:"forced"`
+}
+
+// Hazards are the cells that nobody should be drawn over.
+type hazards struct {
+	*grid.Heights
+	mask   []bool
+	pieces []int32 // of the free cells that hang together; -1: none
+	told   PlaceCrossing
+}
+
+// cellM returns the larger side of the terrain's cells.
+func (r *run) cellM() float64 {
+	east, north := r.heights.Metres(r.heights.Rows / 2)
+	return max(east, north)
+}
+
+// unseenGround says why nothing may attract the traveller over this terrain; "" where it
+// may.
+func (p *placing) unseenGround() string {
+	if cell := p.cellM(); cell > coarseCellM && p.ask.GroundSeenBy == "" {
+		return fmt.Sprintf("cells of %.0f m cannot show cliffs, and a light or sound draws people over them: somebody must have seen the ground between them and it, and say so (ground_seen_by: initials)", cell)
+	}
+	return ""
+}
+
+// hazards marks what lies on the ground around sites and likely cells.
+func (p *placing) hazards(places []lookedAt) (*hazards, error) {
+	h := &hazards{Heights: p.heights, mask: make([]bool, len(p.heights.Z)), pieces: make([]int32, len(p.heights.Z))}
+	cell := p.cellM()
+	h.told = PlaceCrossing{LimitDeg: cliffDeg, CellM: cli.Len(cell), Checked: cell <= coarseCellM, GroundSeenBy: p.ask.GroundSeenBy,
+		MostShare: mostCrossing, Forced: p.ask.Forced, WaterFrom: "not known: no cover file"}
+	if !h.told.Checked {
+		h.told.LimitDeg = cliffCoarseDeg
+	}
+	var water, mapped []bool
+	if p.cover != nil {
+		h.told.WaterFrom = "the cover's files: lakes, rivers, the sea"
+		// Cliffs are those that water alone does not make.
+		all := p.cover.mapped.Stops(p.cover.grid, cover.RiversStop)
+		mapped = p.cover.mapped.Stops(p.cover.grid, cover.AllCrossed).Mask
+		water = all.Mask
+	}
+	barriers, err := p.shapes(p.plan.Traveller.Barriers)
+	if err != nil {
+		return nil, err
+	}
+	drawn := MarkShapes(p.heights.Frame, barriers)
+	c0, r0, c1, r1 := p.boxAround(places)
+	for i := range h.pieces {
+		h.pieces[i] = -1
+	}
+	for row := r0; row <= r1; row++ {
+		for col := c0; col <= c1; col++ {
+			i := row*h.Cols + col
+			switch slope := terrain.SlopeDeg(p.heights, col, row); {
+			case math.IsNaN(float64(h.Z[i])):
+				h.told.VoidCells++
+			case water != nil && water[i] && !mapped[i], p.terrain.AtSeaLevel(float64(col), float64(row)):
+				h.told.WaterCells++
+			case mapped != nil && mapped[i], drawn != nil && drawn[i]:
+				h.told.MappedCells++
+			case slope > float64(h.told.LimitDeg):
+				h.told.SteepCells++
+			default:
+				continue
+			}
+			h.mask[i] = true
+		}
+	}
+	h.join(c0, r0, c1, r1)
+	return h, nil
+}
+
+// boxAround returns the cells around sites and likely ground, wide enough for ways.
+func (p *placing) boxAround(places []lookedAt) (c0, r0, c1, r1 int) {
+	c0, r0 = p.heights.Cols-1, p.heights.Rows-1
+	grow := func(c candidate) {
+		c0, c1 = min(c0, int(c.col)), max(c1, int(c.col)+1)
+		r0, r1 = min(r0, int(c.row)), max(r1, int(c.row)+1)
+	}
+	for _, c := range p.sites {
+		grow(c)
+	}
+	for _, l := range places {
+		grow(l.candidate)
+	}
+	more := int(aroundHazardsM / p.cellM())
+	return max(c0-more, 0), max(r0-more, 0), min(c1+more, p.heights.Cols-1), min(r1+more, p.heights.Rows-1)
+}
+
+// join numbers the pieces of free ground that hang together by the sides of cells.
+func (h *hazards) join(c0, r0, c1, r1 int) {
+	piece := int32(0)
+	var open []int
+	for row := r0; row <= r1; row++ {
+		for col := c0; col <= c1; col++ {
+			i := row*h.Cols + col
+			if h.mask[i] || h.pieces[i] >= 0 {
+				continue
+			}
+			h.pieces[i] = piece
+			open = append(open[:0], i)
+			for len(open) > 0 {
+				at := open[len(open)-1]
+				open = open[:len(open)-1]
+				x, y := at%h.Cols, at/h.Cols
+				for _, d := range [4][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+					c, r := x+d[0], y+d[1]
+					if c < c0 || c > c1 || r < r0 || r > r1 {
+						continue
+					}
+					if n := r*h.Cols + c; !h.mask[n] && h.pieces[n] < 0 {
+						h.pieces[n] = piece
+						open = append(open, n)
+					}
+				}
+			}
+			piece++
+		}
+	}
+}
+
+// nearest returns the index of the cell that holds a place.
+func (h *hazards) nearest(c candidate) int {
+	col := min(max(int(math.Round(c.col)), 0), h.Cols-1)
+	row := min(max(int(math.Round(c.row)), 0), h.Rows-1)
+	return row*h.Cols + col
+}
+
+// between reports whether somebody would have to cross something: the straight line
+// crosses it, or no way keeps off it.
+func (h *hazards) between(from, to candidate) bool {
+	a, b := h.nearest(from), h.nearest(to)
+	return h.pieces[a] < 0 || h.pieces[a] != h.pieces[b] || h.straight(from, to)
+}
+
+// straight reports whether the straight line from one place to another crosses
+// something; it is looked at twice in each cell.
+func (h *hazards) straight(from, to candidate) bool {
+	dc, dr := to.col-from.col, to.row-from.row
+	n := int(2*math.Ceil(math.Max(math.Abs(dc), math.Abs(dr)))) + 1
+	for i := range n + 1 {
+		u := float64(i) / float64(n)
+		col, row := int(math.Round(from.col+u*dc)), int(math.Round(from.row+u*dr))
+		if col >= 0 && row >= 0 && col < h.Cols && row < h.Rows && h.mask[row*h.Cols+col] {
+			return true
+		}
+	}
+	return false
+}
+
+// offHazards drops the sites that stand on something themselves.
+func (h *hazards) offHazards(sites []candidate) []candidate {
+	return slices.DeleteFunc(slices.Clone(sites), func(c candidate) bool { return h.mask[h.nearest(c)] })
+}
