@@ -35,6 +35,9 @@ type Chance struct {
 	Elsewhere    cli.Num        `json:"elsewhere_share"` // on the map, in no search area
 	SearchParty  *SearchParty   `json:"search_party"`    // null where the plan names none
 	Surface      *prob.Surface  `json:"-"`
+
+	labels []int32                   // the search area of each cell, -1: none
+	speeds func() ([]float32, error) // at which somebody walks over each cell [m/s]
 }
 
 // A ChanceRegion is the smallest ground that holds a share of what the map
@@ -107,7 +110,7 @@ func (r *run) chances(ctx context.Context) error {
 	out := &Chance{
 		At: instant(c.at, r.result.Plan.location), Cells: len(s.Mass), CellEastM: cli.Len(east), CellNorthM: cli.Len(north),
 		Sum: cli.Num(s.Sum()), OutsideShare: cli.Num(s.Outside), OutsideBy: l.By, EntropyBits: cli.Num(s.EntropyBits()),
-		RankScore: cli.Num(c.score(s)), Views: told, Surface: s,
+		RankScore: cli.Num(c.score(s)), Views: told, Surface: s, speeds: c.speeds,
 	}
 	density := s.DensityKM2()
 	for _, share := range regionShares {
@@ -477,12 +480,12 @@ func (c *chance) meanOver(f grid.Frame, v []float64) []float64 {
 	return total
 }
 
-// wander lets people walk who do not know where they are, at the rule's speed on
-// the slope of each cell, the mean of up and down.
-func (c *chance) wander(ctx context.Context, v plan.View) (prob.Weights, error) {
+// speeds returns at which speed somebody walks over each cell, by the rule on its
+// slope, the mean of up and down; 0 on barriers and where the ground is not known.
+func (c *chance) speeds() ([]float32, error) {
 	rule, ok := walk.Named(c.run.plan.Traveller.Rule)
 	if !ok {
-		return prob.Weights{}, fmt.Errorf("no walking rule is named %s", c.run.plan.Traveller.Rule)
+		return nil, fmt.Errorf("no walking rule is named %s", c.run.plan.Traveller.Rule)
 	}
 	speed := make([]float32, c.frame.Cols*c.frame.Rows)
 	for i := range speed {
@@ -501,12 +504,21 @@ func (c *chance) wander(ctx context.Context, v plan.View) (prob.Weights, error) 
 	}
 	barriers, err := c.run.shapes(c.run.plan.Traveller.Barriers)
 	if err != nil {
-		return prob.Weights{}, err
+		return nil, err
 	}
 	for i, b := range MarkShapes(c.frame, barriers) {
 		if b {
 			speed[i] = 0
 		}
+	}
+	return speed, nil
+}
+
+// wander lets people walk who do not know where they are.
+func (c *chance) wander(ctx context.Context, v plan.View) (prob.Weights, error) {
+	speed, err := c.speeds()
+	if err != nil {
+		return prob.Weights{}, err
 	}
 	s := c.around(v.Around)
 	return prob.Wander(ctx, c.frame, prob.Walkers{

@@ -72,7 +72,7 @@ func (c *chance) addAreas(ctx context.Context, out *Chance, s *prob.Surface) err
 	if lost := s.Sum() + s.Outside - 1; math.Abs(lost) > 1e-12 {
 		return fmt.Errorf("the map and the outside hold %g too much", lost)
 	}
-	areas, err := c.searchAreas(ctx, s)
+	areas, err := c.searchAreas(ctx, s, out)
 	if err != nil {
 		return err
 	}
@@ -101,8 +101,8 @@ func (c *chance) addAreas(ctx context.Context, out *Chance, s *prob.Surface) err
 }
 
 // searchAreas cuts the map into areas that a party can search, or takes those
-// drawn, and shares the probability out.
-func (c *chance) searchAreas(ctx context.Context, s *prob.Surface) ([]SearchArea, error) {
+// drawn, shares the probability out and keeps which cell is in which.
+func (c *chance) searchAreas(ctx context.Context, s *prob.Surface, told *Chance) ([]SearchArea, error) {
 	var labels []int32
 	var names []string
 	if c.plan.Segments != "" {
@@ -143,12 +143,14 @@ func (c *chance) searchAreas(ctx context.Context, s *prob.Surface) ([]SearchArea
 		m.col, m.row, m.n = m.col+float64(i%c.frame.Cols), m.row+float64(i/c.frame.Cols), m.n+1
 	}
 	out := areas[:0]
+	number := make([]int32, len(areas))
 	for l := range areas {
 		a, m := areas[l], middles[l]
 		if m.n == 0 {
 			c.run.warn(fmt.Sprintf("search area %s holds no cell of the map", names[l]), "")
 			continue
 		}
+		number[l] = int32(len(out))
 		a.Name = fmt.Sprintf("area %d", l+1)
 		if names != nil && names[l] != "" {
 			a.Name = names[l]
@@ -158,6 +160,12 @@ func (c *chance) searchAreas(ctx context.Context, s *prob.Surface) ([]SearchArea
 		a.PerKM2 = a.Share / cli.Num(a.AreaM2) * 1e6
 		out = append(out, a)
 	}
+	for i, l := range labels {
+		if l >= 0 {
+			labels[i] = number[l]
+		}
+	}
+	told.labels = labels
 	return out, nil
 }
 

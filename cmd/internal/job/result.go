@@ -24,6 +24,7 @@ type Result struct {
 	Rings   *Rings      `json:"rings"`
 	Place   []Place     `json:"place"`
 	Chance  *Chance     `json:"chance"`
+	Sweep   *Sweep      `json:"sweep"`
 	LeftOut []string    `json:"left_out"`
 	Notes   []cli.Note  `json:"notes"`
 }

@@ -57,7 +57,7 @@ func (r *run) placed() []placedItem {
 	if g := r.result.Reckon; g != nil && len(g.Path) > 0 {
 		list = append(list, placedItem{r.plan.Traveller.Line, "the start of the log", g.Path[0]})
 	}
-	return list
+	return append(list, r.searchedPlaced()...)
 }
 
 // checkSpan refuses a plan whose positions lie too far apart to be of one
