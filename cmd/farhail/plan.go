@@ -102,12 +102,12 @@ func inputs(p *plan.Plan) []string {
 	for _, party := range p.Looking.Parties {
 		list = append(list, party.File())
 	}
-	return append(list, p.Likelihood.Files()...)
+	return slices.Concat(list, p.Likelihood.Files(), p.SearchFiles())
 }
 
 // outputs are the files of a result, result.json last.
 func outputs(r *job.Result) []cli.File {
-	return []cli.File{
+	return slices.Concat(partyFiles(r), []cli.File{
 		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
 		{Name: "plan.gpx", Write: func(w io.Writer) error {
 			return mapfile.WriteGPX(w, overlay.HandheldLayers(r), mapfile.GPXOptions{Name: overlay.DocumentName(r)})
@@ -119,5 +119,5 @@ func outputs(r *job.Result) []cli.File {
 			enc.SetIndent("", "  ")
 			return enc.Encode(r)
 		}},
-	}
+	})
 }

@@ -22,6 +22,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newRings,
 	newChance,
 	newPlace,
+	newSweep,
 	newFix,
 	newSky,
 }

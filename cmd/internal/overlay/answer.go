@@ -10,8 +10,12 @@ import (
 
 // Answer writes the result in ten lines, the first thing that a plan prints.
 func Answer(w io.Writer, r *job.Result) {
+	log := []string{answerLog(r), answerHome(r)}
+	if r.Sweep != nil { // the page stays ten lines long
+		log = []string{answerLogAndHome(r), answerSweep(r)}
+	}
 	for _, line := range []string{
-		answerHead(r), answerStart(r), answerLog(r), answerHome(r), answerRing(r),
+		answerHead(r), answerStart(r), log[0], log[1], answerRing(r),
 		answerSight(r, true), answerSight(r, false), answerSites(r), answerLeftOut(r),
 		"Estimates, not promises. Call the emergency number first; police direct a search.",
 	} {
@@ -54,6 +58,15 @@ func answerHome(r *job.Result) string {
 	}
 	h := r.Reckon.Home
 	return fmt.Sprintf("Way home: %s true, %s magnetic, %s%s (a line, not a safe path)", bearing(float64(h.TrueDeg)), bearing(float64(h.MagneticDeg)), job.Distance(float64(h.DistanceM)), paces(float64(h.Paces)))
+}
+
+// answerLogAndHome tells both in one line.
+func answerLogAndHome(r *job.Result) string {
+	if r.Reckon == nil || len(r.Reckon.Path) == 0 {
+		return answerLog(r)
+	}
+	h := r.Reckon.Home
+	return fmt.Sprintf("%s; home %s true, %s (a line)", answerLog(r), bearing(float64(h.TrueDeg)), job.Distance(float64(h.DistanceM)))
 }
 
 func answerRing(r *job.Result) string {

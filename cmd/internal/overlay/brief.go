@@ -18,6 +18,8 @@ func Brief(w io.Writer, r *job.Result) error {
 	b.log(r)
 	b.rings(r)
 	b.chance(r)
+	b.swept(r)
+	b.next(r)
 	b.sky(r)
 	b.sights(r)
 	b.things(r)

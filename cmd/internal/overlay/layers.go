@@ -42,6 +42,7 @@ func Layers(r *job.Result) []layer.Layer {
 	return []layer.Layer{
 		starts(r), startErrors(r), log(r), logEnd(r), logErrors(r), home(r),
 		rings(r), exits(r), sights(r), sites(r), seen(r), lookouts(r), parties(r), aircraft(r), likely(r), searchAreas(r),
+		searched(r), swept(r), next(r), nextWays(r),
 	}
 }
 
@@ -51,7 +52,7 @@ func HandheldLayers(r *job.Result) []layer.Layer {
 	var list []layer.Layer
 	for _, l := range Layers(r) {
 		switch l.ID {
-		case Seen, Likely, Areas, Exits:
+		case Seen, Likely, Areas, Exits, Searched, Swept:
 			continue
 		case Rings:
 			usual := l.Features[:0:0]

@@ -1,0 +1,280 @@
+package overlay
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"farhail/cmd/internal/job"
+	"farhail/geo/layer"
+
+	"github.com/paulmach/orb"
+)
+
+// Identifiers of the layers of what was searched.
+const (
+	Searched = "searched"
+	Swept    = "segment"
+	Next     = "next"
+	NextWays = "next-way"
+)
+
+// searched returns the ways of all operations, as far as they count.
+func searched(r *job.Result) layer.Layer {
+	l := layer.Layer{ID: Searched, Title: "Ways that were searched, gaps, stops and vehicles left out"}
+	if r.Sweep == nil {
+		return l
+	}
+	for _, t := range r.Sweep.Searching {
+		l.Features = append(l.Features, layer.New(t.Operation+", "+t.Party, t.Paths, layer.P("operation", t.Operation), layer.P("party", t.Party)))
+	}
+	return l
+}
+
+// swept returns the search areas with what was done to them.
+func swept(r *job.Result) layer.Layer {
+	l := layer.Layer{ID: Swept, Title: "Search areas: chance of detection of what was searched, and what is left"}
+	if r.Sweep == nil {
+		return l
+	}
+	for _, s := range r.Sweep.Segments {
+		l.Features = append(l.Features, layer.New(s.Name, orb.Geometry(s.Shape),
+			layer.P("area_m2", float64(s.AreaM2)), layer.P("sweep_width_m", float64(s.SweepWidthM)), layer.P("effort_m", float64(s.EffortM)),
+			layer.P("coverage", float64(s.Coverage)), layer.P("pod", float64(s.POD)), layer.P("poa_before", float64(s.POABefore)), layer.P("poa_after", float64(s.POAAfter))))
+	}
+	return l
+}
+
+// next returns the areas that parties search next.
+func next(r *job.Result) layer.Layer {
+	l := layer.Layer{ID: Next, Title: "Who searches where next"}
+	if r.Sweep == nil {
+		return l
+	}
+	for _, t := range r.Sweep.Next {
+		if t.Segment == "" {
+			continue
+		}
+		l.Features = append(l.Features, layer.New(t.Party+": "+t.Segment, orb.Geometry(t.Shape), taskProperties(t)...))
+	}
+	return l
+}
+
+func taskProperties(t job.SweepTask) []layer.Property {
+	return []layer.Property{
+		layer.P("party", t.Party), layer.P("segment", t.Segment), layer.P("people", t.People), layer.P("spacing_m", float64(t.SpacingM)),
+		layer.P("effort_m", float64(t.EffortM)), layer.P("search_s", float64(t.SearchS)), layer.P("pod", float64(t.POD)),
+	}
+}
+
+// nextWays returns the ways there.
+func nextWays(r *job.Result) layer.Layer {
+	l := layer.Layer{ID: NextWays, Title: "Ways to the next areas: lines, not safe paths"}
+	if r.Sweep == nil {
+		return l
+	}
+	for _, t := range r.Sweep.Next {
+		if t.Segment == "" {
+			continue
+		}
+		l.Features = append(l.Features, layer.New(t.Party+" to "+t.Segment, t.Way,
+			layer.P("party", t.Party), layer.P("way_m", float64(t.WayM)), layer.P("there_s", float64(t.ThereS))))
+	}
+	return l
+}
+
+// TaskLayers returns what one party needs on its handheld: the way there, where its
+// area is entered, and the outline of the area.
+func TaskLayers(t job.SweepTask) []layer.Layer {
+	if t.Segment == "" {
+		return nil
+	}
+	entry := layer.New("begin "+t.Segment, t.Entry, taskProperties(t)...)
+	entry.Time = timeOf(t.Begin)
+	outline := layer.Layer{ID: Next, Title: "The area", Features: []layer.Feature{layer.New(t.Segment, orb.Geometry(t.Shape), taskProperties(t)...)}}
+	way := layer.Layer{ID: NextWays, Title: "The way there: a line, not a safe path", Features: []layer.Feature{layer.New("to "+t.Segment, t.Way, layer.P("way_m", float64(t.WayM)))}}
+	return []layer.Layer{{ID: "begin", Title: "Where to begin", Features: []layer.Feature{entry}}, outline, way}
+}
+
+// SweepLayers returns the layers of what was searched and of what comes next.
+func SweepLayers(r *job.Result) []layer.Layer {
+	return []layer.Layer{searched(r), swept(r), next(r), nextWays(r)}
+}
+
+// swept tells what searching has done.
+func (b *brief) swept(r *job.Result) {
+	s := r.Sweep
+	if s == nil || len(s.Operations)+len(s.NotSeen) == 0 {
+		return
+	}
+	b.title("WHAT HAS BEEN SEARCHED")
+	if known(float64(s.POS)) {
+		b.line("Chance that all of it would have found them (POS): %s. Share outside of the map: %s before, %s now.", share(float64(s.POS)), share(float64(s.OutsideBefore)), share(float64(s.OutsideAfter)))
+	}
+	if known(float64(s.POSAsRecorded)) {
+		b.line("With nothing taken out of the tracks it would read %s: not what was searched on foot.", share(float64(s.POSAsRecorded)))
+	}
+	if s.Mobile > 0 {
+		b.line("Between operations they are mobile with a chance of %s.", share(float64(s.Mobile)))
+	} else {
+		b.line("They are treated as staying put.")
+	}
+	for _, o := range s.Operations {
+		b.operation(o)
+	}
+	for _, n := range s.NotSeen {
+		b.unseen(n)
+	}
+	b.columns("   %-34s %-18s %8s %8s", "in the order of time", "", "chance *", "outside")
+	for _, h := range s.History {
+		b.columns("   %-34.34s %-18s %8s %8s", ascii(h.Name), clock(h.At), share(float64(h.Expected)), share(float64(h.OutsideShare)))
+	}
+	b.line("* that the map gave to what happened: a search is expected to find nothing with 100 %% less its POS.")
+	b.segments(s)
+	b.line("POD is the chance of finding an object of this kind if it was there and stayed. It is capped at 95 %% unless the searchers measured their own sweep width. Low ground is not empty ground, and no figure here says that a search should end.")
+}
+
+func (b *brief) operation(o *job.Operation) {
+	when := ""
+	if o.From != nil && o.Until != nil {
+		when = fmt.Sprintf(", %s to %s", clock(o.From), clock(o.Until))
+	}
+	b.item("   ", "%s%s, looked for %s. Beyond %s next to nothing is found.", o.Name, when, o.Target, job.Distance(float64(o.RangeM)))
+	for _, p := range o.Parties {
+		abreast := ""
+		if p.People > 1 {
+			abreast = fmt.Sprintf(" %s apart", job.Distance(float64(p.SpacingM)))
+		}
+		var widths []string
+		for _, w := range p.Widths {
+			widths = append(widths, fmt.Sprintf("%s %s (%s)", w.Ground, job.Distance(float64(w.SweepWidthM)), w.From))
+		}
+		b.item("      ", "%s: %d%s, %s of track, %s walked by all, %.3g km/h. Sweep width: %s.", p.Name, p.People, abreast,
+			job.Distance(float64(p.LengthM)), job.Distance(float64(p.EffortM)), 3.6*float64(p.SpeedMS), strings.Join(widths, ", "))
+	}
+}
+
+func (b *brief) unseen(n job.Unseen) {
+	if !n.Used {
+		b.item("   ", "%s: not used, %s.", n.Name, n.Why)
+		return
+	}
+	least := fmt.Sprintf(" No cell keeps less than %s.", share(float64(n.Least)))
+	if n.Observed {
+		least = " It rests on observation."
+	}
+	b.item("   ", "%s, %s to %s, by %s: shown with %s, then noticed with %s.%s", n.Name, clock(n.From), clock(n.Until), strings.Join(n.By, ", "), share(float64(n.Shown)), share(float64(n.Chance)), least)
+}
+
+// segments lists the areas that got most effort, and those that hold most now.
+func (b *brief) segments(s *job.Sweep) {
+	list := slices.Clone(s.Segments)
+	slices.SortStableFunc(list, func(a, b job.SweptSegment) int {
+		return cmp.Or(cmp.Compare(float64(b.POABefore-b.POAAfter), float64(a.POABefore-a.POAAfter)), cmp.Compare(b.POAAfter, a.POAAfter))
+	})
+	if len(list) > areasInBrief {
+		b.line("The %d of %d areas that lost most of their share:", areasInBrief, len(list))
+		list = list[:areasInBrief]
+	}
+	b.columns("   %-18s %8s %8s %6s %9s %9s %7s", "area", "before", "now", "POD", "coverage", s.Law, "width")
+	for _, a := range list {
+		width := "-"
+		if known(float64(a.SweepWidthM)) {
+			width = job.Distance(float64(a.SweepWidthM))
+		}
+		b.columns("   %-18.18s %8s %8s %6s %9.2f %9s %7s", ascii(a.Name), share(float64(a.POABefore)), share(float64(a.POAAfter)), share(float64(a.POD)), float64(a.Coverage), share(float64(a.LawPOD)), width)
+	}
+	told := map[string]bool{}
+	for _, a := range list {
+		if a.Gap != "" && !told[a.Gap] {
+			told[a.Gap] = true
+			b.item("   ", "%s: %s.", a.Name, a.Gap)
+		}
+	}
+}
+
+// next tells what every party does next, as people follow it.
+func (b *brief) next(r *job.Result) {
+	s := r.Sweep
+	if s == nil || s.Then == nil {
+		return
+	}
+	b.title("WHO SEARCHES WHERE NEXT")
+	t := s.Then
+	b.line("A proposal for whoever directs the search, by what is likely now. All together find them with %s (POS); parties that went from area to area without losing time could at best have %s.", share(float64(t.POS)), share(float64(t.Divided)))
+	for _, task := range s.Next {
+		b.task(task)
+	}
+	for i, c := range t.Closed {
+		if i == areasInBrief {
+			b.item("   ", "and %d more areas that nobody is sent to.", len(t.Closed)-i)
+			break
+		}
+		b.item("   ", "Nobody is sent to %s, which holds %s: %s.", c.Segment, share(float64(c.Share)), c.Why)
+	}
+	b.line("Ways are lines, not safe paths; cliffs smaller than the grid are not seen. Turn back where the ground, the light or the weather says so.")
+}
+
+func (b *brief) task(t job.SweepTask) {
+	if t.Segment == "" {
+		b.item("   ", "%s, %d: stays. %s.", t.Party, t.People, capital(t.Why))
+		return
+	}
+	apart := fmt.Sprintf("walk %s apart", job.Distance(float64(t.SpacingM)))
+	if t.People == 1 {
+		apart = fmt.Sprintf("walk lines %s apart", job.Distance(float64(t.SpacingM)))
+	}
+	with := ""
+	if len(t.With) > 0 {
+		with = ", which they share with " + strings.Join(t.With, ", ")
+	}
+	b.item("   ", "%s, %d: to %s%s. Set out %s, %s on the way (%s), begin %s at", t.Party, t.People, t.Segment, with,
+		clock(t.SetOut), Duration(float64(t.ThereS)), job.Distance(float64(t.WayM)), clock(t.Begin))
+	b.columns("      %s", position(t.Entry))
+	b.item("      ", "Search for %s, %s, at %.3g km/h, until %s; back %s. It buys a POD of %s there (sweep width %s, %s).", Duration(float64(t.SearchS)), apart,
+		3.6*float64(t.SpeedMS), clock(t.End), clock(t.Return), share(float64(t.POD)), job.Distance(float64(t.SweepWidthM)), t.WidthFrom)
+	if t.UnusedS >= 60 {
+		b.item("      ", "%s of their %s is not used: %s.", Duration(float64(t.UnusedS)), Duration(float64(t.GivenS)), t.Why)
+	}
+}
+
+// capital begins a sentence.
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// Sweeping writes the parts of the brief that tell what has been searched and what
+// comes next.
+func Sweeping(w io.Writer, r *job.Result) {
+	part(w, r, func(b *brief, r *job.Result) {
+		b.swept(r)
+		b.next(r)
+	})
+}
+
+// answerSweep tells what searching has done in one line.
+func answerSweep(r *job.Result) string {
+	s := r.Sweep
+	var parts []string
+	if known(float64(s.POS)) {
+		parts = append(parts, fmt.Sprintf("POS %s so far, %s outside", share(float64(s.POS)), share(float64(s.OutsideAfter))))
+	}
+	var tasks []string
+	for _, t := range s.Next {
+		if t.Segment != "" {
+			tasks = append(tasks, fmt.Sprintf("%s to %s", t.Party, t.Segment))
+		}
+	}
+	if len(tasks) > 0 {
+		parts = append(parts, fmt.Sprintf("next %s (POS %s)", strings.Join(tasks, ", "), share(float64(s.Then.POS))))
+	}
+	if len(parts) == 0 {
+		parts = []string{"nothing yet"}
+	}
+	return "Searched: " + strings.Join(parts, "; ")
+}
