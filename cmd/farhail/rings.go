@@ -51,7 +51,8 @@ type ringsFlags struct {
 
 func newRings(app *cli.App) *cobra.Command {
 	var f ringsFlags
-	cmd := app.Command(cli.Verb{
+	var cmd *cobra.Command
+	cmd = app.Command(cli.Verb{
 		Use:   "rings --terrain FILE --from POSITION --after 1h,2h [flags]",
 		Short: "where walking over the terrain can have led by then",
 		Long: `Works out how far somebody can have walked over a terrain from a position, by a
@@ -91,6 +92,9 @@ outer limit); a --load slows them as the same power of the body does (Pandolf 19
 				return listRules(app)
 			case !math.IsNaN(f.slope):
 				return showRule(app, f)
+			}
+			if err := f.checkTogether(cmd.Flags().Changed); err != nil {
+				return err
 			}
 			return runRings(ctx, app, f)
 		},
@@ -252,6 +256,9 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	covered, trails, err := f.overCover(app, &o, rule, ground.Frame, trails)
 	if err != nil {
 		return err
+	}
+	for _, n := range job.OpenStart(&o, ground.Frame) {
+		app.Note(n)
 	}
 	field, err := walk.Reach(ctx, &ground.Heights, o)
 	if errors.Is(err, walk.ErrNoStart) {

@@ -38,6 +38,9 @@ func (f *pauseFlags) stated(at time.Time) (plan.Pauses, error) {
 	if f.load > 0 {
 		p.LoadKG = f.load
 	}
+	if err := p.Check(); err != nil {
+		return p, &cli.UsageError{Message: "--load: " + err.Error(), Text: "--load", Advice: "is it the mass of the load alone"}
+	}
 	for _, span := range []struct {
 		flag, text string
 		to         *plan.Hours
@@ -89,6 +92,23 @@ func (f ringsFlags) checkOutput() error {
 	return &cli.UsageError{Message: "-o: the rings are written as GeoJSON", Text: f.out, Advice: "end the name in .geojson"}
 }
 
+// checkTogether refuses flags that would do nothing beside the others.
+func (f ringsFlags) checkTogether(given func(flag string) bool) error {
+	for _, c := range []struct {
+		wrong        bool
+		flag, advice string
+	}{
+		{given("error") && given("error-ellipse"), "--error", "give the radius or the ellipse of the start's error, not both"},
+		{given("error-azimuth") && !given("error-ellipse"), "--error-azimuth", "it turns an ellipse: add --error-ellipse 400x150m"},
+		{given("body") && !given("load"), "--body", "it is what carries a load: add --load 20kg"},
+	} {
+		if c.wrong {
+			return &cli.UsageError{Message: c.flag + " does nothing here", Text: c.flag, Advice: c.advice}
+		}
+	}
+	return nil
+}
+
 // write writes the rings as GeoJSON or the route as GPX.
 func (f ringsFlags) write(w io.Writer, out *job.Rings) error {
 	if !f.toGPX() {
@@ -134,7 +154,7 @@ func writeExits(w io.Writer, out *job.Rings) {
 				fmt.Fprintf(w, "%8s  and %d more: -o draws them, --json lists them\n", overlay.Duration(float64(r.AfterS)), len(r.Exits)-i)
 				break
 			}
-			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", overlay.Duration(float64(r.AfterS)), e.Lat, e.Lon, e.Trail, clocked("by", r.By))
+			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", overlay.Duration(float64(r.AfterS)), e.Lat, e.Lon, overlay.TrailName(e.Trail), clocked("by", r.By))
 		}
 	}
 	writeEdges(w, out.Handrails)
@@ -149,7 +169,7 @@ func writeEdges(w io.Writer, trails []job.Handrail) {
 				fmt.Fprintln(w, "\nwhere they lead off the terrain, and when the fast walker can first be there:")
 				titled = true
 			}
-			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", overlay.Duration(float64(e.AfterS)), e.Lat, e.Lon, h.Name, clocked("from", e.By))
+			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", overlay.Duration(float64(e.AfterS)), e.Lat, e.Lon, overlay.TrailName(h.Name), clocked("from", e.By))
 		}
 	}
 }

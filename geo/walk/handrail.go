@@ -13,7 +13,8 @@ type Handrail struct {
 	ReachedS float64   // when it can first be met [s]
 	Reached  orb.Point // where
 	// Exits are where the line leads out of the ring, whichever way it was
-	// drawn: a watcher at each of them, and nobody leaves along this line.
+	// drawn, one of those within a cell of each other: a watcher at each of them,
+	// and nobody leaves along this line.
 	Exits []orb.Point
 	Edges []Edge // where the line leads over the terrain's edge within the ring
 }
@@ -64,12 +65,24 @@ func (f *Field) handrail(line orb.LineString, seconds float64) Handrail {
 			case !f.onGrid(lastCol, lastRow):
 				h.Edges = append(h.Edges, Edge{f.Point(col, row), t})
 			default:
-				h.Exits = append(h.Exits, f.Point((col+lastCol)/2, (row+lastRow)/2))
+				h.leave(f, (col+lastCol)/2, (row+lastRow)/2)
 			}
 			last, lastCol, lastRow, begun = t, col, row, true
 		}
 	}
 	return h
+}
+
+// leave adds a place where the line leads out of the ring, unless one of the line
+// lies within a cell of it: a ring's edge is no sharper, and one watcher sees both.
+func (h *Handrail) leave(f *Field, col, row float64) {
+	for _, p := range h.Exits {
+		c, r := f.Cell(p)
+		if math.Max(math.Abs(c-col), math.Abs(r-row)) <= 1 {
+			return
+		}
+	}
+	h.Exits = append(h.Exits, f.Point(col, row))
 }
 
 // near returns the time of the cell that holds a place, +Inf where it is not

@@ -280,3 +280,20 @@ func TestErrorOnRealGround(t *testing.T) {
 		require.Less(t, math.Abs(mean), 0.05)
 	}
 }
+
+// A line that weaves about a ring's edge leads out once within a cell, and one that
+// leads out twice farther apart twice.
+func TestExitsWithinACell(t *testing.T) {
+	h := level(101, 101, 30)
+	r := rule(t, "tobler")
+	f, err := Reach(background, h, Options{Rule: r, Starts: middle(h), GridLengths: true, MaxSeconds: 1e6})
+	require.NoError(t, err)
+	weave := orb.LineString{h.Point(68, 50)}
+	for _, col := range []float64{71, 69, 71, 69, 72} {
+		weave = append(weave, h.Point(col, 50))
+	}
+	wide := orb.LineString{h.Point(60, 50), h.Point(75, 50), h.Point(75, 45), h.Point(60, 45)}
+	met := f.Handrails([]orb.LineString{weave, wide}, 20.0*30*r.Pace(0))
+	require.Len(t, met[0].Exits, 1)
+	require.Len(t, met[1].Exits, 2)
+}

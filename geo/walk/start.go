@@ -11,7 +11,7 @@ import (
 
 // Within returns the cells that an error ellipse around a position may touch,
 // all with one delay [s]: those whose centres lie in it or within half a cell's
-// diagonal of it, and always the cell of the position itself. Rounding is
+// diagonal of it, and always the cell of the position itself, the first. Rounding is
 // outward, because rings are outer limits. Cells just beyond the grid's edge
 // are among them, so that [Reach] knows that the start may lie off the terrain.
 // An ellipse of NaN counts as a point. The error is [earth.ErrTooFar] where the

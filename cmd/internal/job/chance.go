@@ -156,7 +156,12 @@ func (c *chance) settle() {
 	}
 	col, row := h.Cell(c.start.Point)
 	eastM, northM := h.MetresAt(col, row)
-	cut := window(h, col, row, c.plan.WithinM/eastM, c.plan.WithinM/northM)
+	cols, rows := c.plan.WithinM/eastM, c.plan.WithinM/northM
+	cut := window(h, col, row, cols, rows)
+	if col-cols < -1 || row-rows < -1 || col+cols > float64(h.Cols) || row+rows > float64(h.Rows) {
+		c.run.warn(fmt.Sprintf("the map of the likelihood ends where the terrain does, less than %s from the start: all beyond counts as outside", Distance(c.plan.WithinM)),
+			"add terrain, make the map smaller (likelihood: within:), or give the outside its due")
+	}
 	k := max(1, int(math.Ceil(c.plan.CellM/min(eastM, northM)*(1-1e-9))))
 	most := ((cut.Cols + k - 1) / k) * ((cut.Rows + k - 1) / k)
 	var factor int

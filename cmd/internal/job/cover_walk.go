@@ -9,9 +9,7 @@ import (
 
 // Walk puts the cover into the options of walking by a rule, beside the trails and
 // barriers that stand there: how much longer each class takes, what is not crossed,
-// and the trails of its files, which it returns with the others. Where all starts
-// lie on what is not crossed, the first of them is opened: somebody by a stream may
-// be on either bank.
+// and the trails of its files, which it returns with the others.
 func (c *Cover) Walk(o *walk.Options, rule walk.Rule, ask plan.Footing, trails []Shape) ([]Shape, []cli.Note) {
 	c.slow(o, rule, ask)
 	own := c.trails()
@@ -26,10 +24,6 @@ func (c *Cover) Walk(o *walk.Options, rule walk.Rule, ask plan.Footing, trails [
 	if b.Cut > 0 {
 		notes = append(notes, warning("where it is only beside the water, give a finer terrain, or leave that water open (--crossing lakes)",
 			"%d cells of trails lie in running water without a bridge and are not walked: where the trail only follows the bank, rings are too small", b.Cut))
-	}
-	if at, ok := c.barred(o.Starts, b.Mask); ok {
-		b.Mask[at] = false
-		notes = append(notes, warning("give the start its --error, or a finer terrain", "the start lies in a cell that its cover says is not crossed: the cell is opened, and both its sides are"))
 	}
 	for i, stops := range b.Mask {
 		o.Barrier[i] = o.Barrier[i] || stops
@@ -64,23 +58,6 @@ func (c *Cover) trails() []Shape {
 		list = append(list, Shape{Name: l.Name, Line: l.Path})
 	}
 	return list
-}
-
-// barred returns the first start on the terrain where every such start is barred.
-func (c *Cover) barred(starts []walk.Start, mask []bool) (cell int, all bool) {
-	for _, s := range starts {
-		if s.Col < 0 || s.Row < 0 || s.Col >= c.grid.Cols || s.Row >= c.grid.Rows {
-			continue
-		}
-		i := s.Row*c.grid.Cols + s.Col
-		if !mask[i] {
-			return 0, false
-		}
-		if !all {
-			cell, all = i, true
-		}
-	}
-	return cell, all
 }
 
 // CrossingWords say what stops walkers by one of CoverCrossings.

@@ -217,7 +217,11 @@ func (r *run) walking(start plan.Start, rule walk.Rule) (walk.Options, []Shape, 
 		return o, nil, err
 	}
 	o.Barrier = MarkShapes(r.heights.Frame, barriers)
-	return o, r.overCover(&o, rule, trails), nil
+	trails = r.overCover(&o, rule, trails)
+	for _, n := range OpenStart(&o, r.heights.Frame) {
+		r.note(n)
+	}
+	return o, trails, nil
 }
 
 // shapes reads files of trails or barriers, and keeps what was odd as notes.

@@ -261,14 +261,19 @@ func (r *run) box() (orb.Bound, bool) {
 	return orb.MultiPoint(points).Bound(), true
 }
 
-// widen adds to a box the way that the fastest walker can go, or as far as
-// signals are looked for.
+// widen adds to a box the way that the fastest walker can go from anywhere in a
+// start's error, as far as signals are looked for, or the map of the likelihood.
 func (r *run) widen(b orb.Bound) orb.Bound {
-	margin := float64(viewLimitM)
+	margin := math.Max(viewLimitM, r.plan.Likelihood.WithinM)
 	if rule, ok := walk.Named(r.plan.Traveller.Rule); ok && len(r.plan.Traveller.After) > 0 {
 		fastest := max(rule.Top(), rule.OnTrail().Top())
 		margin = max(margin, fastest*walk.RingSeconds(r.plan.Traveller.After, walkers(r.plan.Traveller.Walkers)))
 	}
+	unsure := 0.0
+	for _, s := range r.plan.Starts {
+		unsure = max(unsure, s.Radius95M)
+	}
+	margin += unsure
 	east, north := earth.MetresPerDegree(math.Min(89, math.Max(math.Abs(b.Min.Lat()), math.Abs(b.Max.Lat()))))
 	return orb.Bound{
 		Min: orb.Point{b.Min.Lon() - margin/east, max(-90, b.Min.Lat()-margin/north)},

@@ -78,17 +78,25 @@ func (b *brief) waysOut(g *job.Rings) {
 			b.line("   and %d more in plan.geojson", len(last.Exits)-i)
 			break
 		}
-		b.item("   ", "%.5f, %.5f  %s", float64(e.Lat), float64(e.Lon), e.Trail)
+		b.item("   ", "%.5f, %.5f  %s", float64(e.Lat), float64(e.Lon), TrailName(e.Trail))
 	}
 	told := 0
 	for _, h := range g.Handrails {
 		for _, e := range h.Edges {
 			if told++; told <= exitsInBrief {
-				b.item("   ", "%.5f, %.5f  %s leads off the terrain: from %s (%s)", float64(e.Lat), float64(e.Lon), h.Name, clock(e.By), Duration(float64(e.AfterS)))
+				b.item("   ", "%.5f, %.5f  %s leads off the terrain: from %s (%s)", float64(e.Lat), float64(e.Lon), TrailName(h.Name), clock(e.By), Duration(float64(e.AfterS)))
 			}
 		}
 	}
 	if told > exitsInBrief {
 		b.line("   and %d more in plan.geojson", told-exitsInBrief)
 	}
+}
+
+// TrailName is a trail's name in a text, or that it has none.
+func TrailName(name string) string {
+	if name == "" {
+		return "a trail without a name"
+	}
+	return name
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/goccy/go-yaml/ast"
 
 	"farhail/cmd/internal/cli"
+	"farhail/geo/walk"
 )
 
 // Pauses is when the traveller rests or is slower, as somebody states it; nothing
@@ -15,6 +16,14 @@ import (
 type Pauses struct {
 	Rest, Night    Hours
 	LoadKG, BodyKG float64 // LoadKG 0: none
+}
+
+// Check returns an error where the load leaves no power to walk with.
+func (p Pauses) Check() error {
+	if p.LoadKG > 0 && walk.LoadFactor(p.BodyKG, p.LoadKG) == 0 {
+		return fmt.Errorf("a load of %g kg leaves a body of %g kg no power to walk (Pandolf 1977)", p.LoadKG, p.BodyKG)
+	}
+	return nil
 }
 
 // DefaultBodyKG is the body that a load is carried by. Own choice: the 70 kg of the

@@ -37,6 +37,9 @@ func (r *reader) traveller(n ast.Node, t *Traveller, named *names) {
 		{"signals", func(n ast.Node) { r.signals(n, &t.Signals, named) }, false},
 	}, append(r.footingKeys(&t.Footing), r.pauseKeys(&t.Pauses)...)...)...)
 	t.Line = b.line
+	if err := t.Pauses.Check(); err != nil {
+		r.report(b.line, b.column, "", err.Error(), "is it the mass of the load alone")
+	}
 	t.LogErrorsStated = LogErrorsStated{b.has("log_sigma_distance"), b.has("log_sigma_bearing"), b.has("scale_bias"), b.has("bearing_bias")}
 }
 
