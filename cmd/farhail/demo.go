@@ -33,7 +33,7 @@ writes the same files as plan.`,
 		},
 		Failed: "the output folder cannot be written",
 		Run: func(ctx context.Context, _ []string) error {
-			return runPlan(ctx, app, demoFS{}, "demo/plan.yaml", out)
+			return runPlan(ctx, app, demoFS{}, "demo/plan.yaml", out, nil)
 		},
 	})
 	cmd.Flags().StringVarP(&out, "output", "o", out, "output `folder`")

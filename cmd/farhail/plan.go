@@ -18,7 +18,7 @@ import (
 )
 
 func newPlan(app *cli.App) *cobra.Command {
-	var out string
+	var out, since string
 	cmd := app.Command(cli.Verb{
 		Use:   "plan FILE [flags]",
 		Short: "the main job: all that a plan file asks for",
@@ -27,19 +27,28 @@ night, where the traveller is by the log, where walking can have brought them,
 and where a signal should stand for the people who look. It prints the ten-line
 answer first. With -o it writes plan.geojson, plan.gpx, brief.txt and
 result.json into a folder; without it writes nothing. What cannot be done is
-left out and listed.`,
+left out and listed.
+
+With --since it prints what has changed since a result.json of before, and not
+the answer; with -o the files are written anew all the same.`,
 		Examples: []cli.Example{
 			{Line: "farhail plan search.yaml", Answers: "the answer in ten lines"},
 			{Line: "farhail plan search.yaml -o out", Answers: "the map files and the brief as well"},
+			{Line: "farhail plan search.yaml --since out/result.json -o out2", Answers: "what has changed, in ten lines"},
 		},
 		Failed:  "the plan spans too much ground, or the output cannot be written",
 		Input:   "the plan, or a file that it names, is wrong",
 		MinArgs: 1, MaxArgs: 1,
 		Run: func(ctx context.Context, args []string) error {
-			return runPlan(ctx, app, cli.Disk, args[0], out)
+			old, err := readPast(since)
+			if err != nil {
+				return err
+			}
+			return runPlan(ctx, app, cli.Disk, args[0], out, old)
 		},
 	})
 	cmd.Flags().StringVarP(&out, "output", "o", "", "output `folder`; none = print the answer only")
+	cmd.Flags().StringVar(&since, "since", "", "`result.json` of before: prints in ten lines what has changed, instead of the answer")
 	return cmd
 }
 
@@ -53,8 +62,8 @@ func readPlan(app *cli.App, fsys fs.FS, name string) (*plan.Plan, error) {
 }
 
 // runPlan does a plan, writes its files into a folder ("" for none) and prints
-// the answer.
-func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string) error {
+// the answer, or what has changed since a result of before.
+func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string, old *overlay.Past) error {
 	p, err := readPlan(app, fsys, name)
 	if err != nil {
 		return err
@@ -73,11 +82,33 @@ func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string) er
 		*job.Result
 		Folder string `json:"folder"`
 	}{result, out}, func(w io.Writer) {
-		overlay.Answer(w, result)
+		if old != nil {
+			overlay.Since(w, old, result)
+		} else {
+			overlay.Answer(w, result)
+		}
 		if out != "" {
 			fmt.Fprintf(w, "Files:    %s\n", out)
 		}
 	})
+}
+
+// readPast reads a result of before, nil for none. It is read before the folder that
+// may hold it is written anew.
+func readPast(name string) (*overlay.Past, error) {
+	if name == "" {
+		return nil, nil
+	}
+	f, err := cli.Disk.Open(name)
+	if err != nil {
+		return nil, cli.InputError(name, err)
+	}
+	defer f.Close()
+	old, err := overlay.ReadPast(f)
+	if err != nil {
+		return nil, cli.InputError(name, cli.WithHint(err, "give the result.json that an earlier farhail plan -o DIR wrote"))
+	}
+	return old, nil
 }
 
 // tellNotes hands the notes of a result to the messages.
