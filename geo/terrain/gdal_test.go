@@ -258,6 +258,7 @@ func TestGDALOptions(t *testing.T) {
 		{name: "BigTIFF, cloud optimised, zstd", args: []string{"-a_srs", "EPSG:32631", "-of", "COG", "-co", "COMPRESS=ZSTD", "-co", "BIGTIFF=YES", "-co", "BLOCKSIZE=128", "-co", "OVERVIEWS=IGNORE_EXISTING"}, crs: "EPSG:32631"},
 		{name: "point with a vertical datum", args: []string{"-a_srs", "EPSG:32631+5773", "-mo", "AREA_OR_POINT=Point"}, crs: "EPSG:32631", point: true},
 		{name: "pixel is point", args: []string{"-a_srs", "EPSG:32631", "-mo", "AREA_OR_POINT=Point"}, crs: "EPSG:32631", point: true},
+		{name: "ESRI's texts", args: []string{"-a_srs", "EPSG:32631", "-co", "GEOTIFF_KEYS_FLAVOR=ESRI_PE"}, crs: "EPSG:32631"},
 		{name: "no-data nan", args: []string{"-a_srs", "EPSG:32631", "-ot", "Float32", "-a_nodata", "nan"}, crs: "EPSG:32631"},
 		{name: "nothing declared", args: []string{"-a_srs", "EPSG:32631", "-a_nodata", "none"}, crs: "EPSG:32631"},
 		{name: "sparse", args: []string{"-a_srs", "EPSG:32631", "-co", "SPARSE_OK=YES", "-co", "TILED=YES", "-co", "BLOCKXSIZE=16", "-co", "BLOCKYSIZE=16"}, crs: "EPSG:32631"},
@@ -288,6 +289,51 @@ func TestGDALOptions(t *testing.T) {
 			equalHeights(t, want, got.Z)
 			assert.Equal(t, c.name == "nothing declared" || c.name == "no-data nan", got.Info.Undeclared > 0)
 		})
+	}
+}
+
+// TestGDALFeet: a vertical code in feet makes metres, one that counts downwards is
+// refused; neither names its unit beside.
+func TestGDALFeet(t *testing.T) {
+	needs(t, "gdal_translate")
+	dir := t.TempDir()
+	_, want := gdalSource(t, dir, 100, 4000, false, true, "-9999")
+	for i := range want {
+		want[i] *= 1200. / 3937
+	}
+	runTool(t, dir, "gdal_translate", "-q", "-a_srs", "EPSG:32631+6360", "source.asc", "feet.tif")
+	got, err := Load(os.DirFS(dir), []string{"feet.tif"}, everything)
+	require.NoError(t, err)
+	assert.Equal(t, []any{"NAVD88", "ft"}, []any{got.Info.Datum, got.Info.Unit})
+	for i, z := range got.Z {
+		if !math.IsNaN(want[i]) {
+			require.InDelta(t, want[i], float64(z), 1e-4)
+		}
+	}
+	runTool(t, dir, "gdal_translate", "-q", "-a_srs", "EPSG:32631+5831", "source.asc", "depths.tif")
+	_, err = Load(os.DirFS(dir), []string{"depths.tif"}, everything)
+	assert.ErrorIs(t, err, ErrUnsupported)
+	assert.ErrorContains(t, err, "depths that count downwards")
+}
+
+// TestGDALMasks: cells that a mask takes away, inside the file or beside it, are
+// never read as heights; the command that the error names makes them no data.
+func TestGDALMasks(t *testing.T) {
+	needs(t, "gdal_translate")
+	dir := t.TempDir()
+	_, want := gdalSource(t, dir, 100, 4000, false, true, "-9999")
+	for _, inside := range []string{"YES", "NO"} {
+		out := "mask-" + inside + ".tif"
+		runTool(t, dir, "gdal_translate", "-q", "--config", "GDAL_TIFF_INTERNAL_MASK", inside, "-a_srs", "EPSG:32631", "-ot", "Int16", "-b", "1", "-mask", "1", "-a_nodata", "none", "source.asc", out)
+		_, err := Load(os.DirFS(dir), []string{out}, everything)
+		require.ErrorIs(t, err, ErrUnsupported, out)
+		var fault *FileError
+		require.ErrorAs(t, err, &fault)
+		args := strings.Fields(strings.TrimPrefix(fault.Help, "run: gdalwarp"))
+		runTool(t, dir, "gdalwarp", append([]string{"-q", "-overwrite"}, args...)...)
+		got, err := Load(os.DirFS(dir), []string{"out.tif"}, everything)
+		require.NoError(t, err)
+		equalHeights(t, want, got.Z)
 	}
 }
 
@@ -427,22 +473,35 @@ func TestGDALShades(t *testing.T) {
 	}
 }
 
-// TestVerticalDatums: names of vertical coordinates are those of PROJ's copy of
-// the EPSG data set.
+// TestVerticalDatums: the names of vertical coordinates, and which of them are in feet
+// or count downwards, are those of PROJ's copy of the EPSG data set, all of it.
 func TestVerticalDatums(t *testing.T) {
-	if testing.Short() {
-		t.Skip("starts other programs")
-	}
-	t.Parallel()
-	for code, name := range verticalDatums {
-		if !sampled(code) {
-			continue
+	needs(t, "projinfo")
+	list, err := exec.Command("projinfo", "--list-crs", "vertical").Output()
+	require.NoError(t, err)
+	official := map[int]string{}
+	for line := range strings.Lines(string(list)) {
+		var code int
+		if _, err := fmt.Sscanf(line, "EPSG:%d", &code); err == nil && !strings.Contains(line, "example") {
+			official[code] = strings.Trim(strings.TrimSpace(line[strings.Index(line, " "):]), `"`)
 		}
-		out, err := exec.Command(geotest.Tool(t, "gdalsrsinfo"), "-o", "wkt2", fmt.Sprintf("EPSG:%d", code)).Output()
-		require.NoError(t, err)
-		_, official, _ := strings.Cut(string(out), `VERTCRS["`)
-		official, _, _ = strings.Cut(official, `"`)
-		assert.Equal(t, name+" height", official, "EPSG:%d", code)
+	}
+	require.Greater(t, len(official), 200)
+	for code, name := range verticalDatums {
+		want, _, _ := strings.Cut(official[code], " (")
+		assert.Equal(t, name+" height", want, "EPSG:%d", code)
+	}
+	for code, name := range official {
+		assert.Equal(t, strings.Contains(name, "depth"), depths[code], "EPSG:%d, %s", code, name)
+		unit := ""
+		switch {
+		case strings.Contains(name, "depth"):
+		case strings.Contains(name, "(ftUS)"):
+			unit = "us-ft"
+		case strings.Contains(name, "(ft"):
+			unit = "ft"
+		}
+		assert.Equal(t, unit, verticalUnits[code], "EPSG:%d, %s", code, name)
 	}
 	assert.Equal(t, []any{"EGM2008", "EPSG:5714", notStated}, []any{datumOf(t, 3855), datumOf(t, 5714), datumOf(t, 0)})
 }

@@ -1,7 +1,9 @@
 package terrain
 
 import (
+	"context"
 	"fmt"
+	"io"
 	"io/fs"
 	"math"
 	"strings"
@@ -166,6 +168,61 @@ func TestMissing(t *testing.T) {
 	got, err = Load(files(list), []string{"a.asc"}, orb.Bound{Min: orb.Point{10.2, 40.2}, Max: orb.Point{11.8, 41.2}})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"N40E011", "N41E010", "N41E011"}, got.Info.Missing)
+}
+
+// TestMissingBetween: tiles that lie corner to corner leave two out, which are told
+// without a box too.
+func TestMissingBetween(t *testing.T) {
+	list := map[string][]byte{"a.asc": ascGrid(100, 400, 11, 11), "b.asc": ascGrid(110, 410, 11, 11)}
+	got, err := Load(files(list), []string{"a.asc", "b.asc"}, everything)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"N40E011", "N41E010"}, got.Info.Missing)
+	assert.Equal(t, 21*21-2*121+1, got.Info.Voids)
+	got, err = Load(files(list), []string{"a.asc"}, everything)
+	require.NoError(t, err)
+	assert.Empty(t, got.Info.Missing)
+}
+
+// TestLoadUntil: reading stops with its context, before the first byte or in the
+// middle of the heights, whatever the kind of file.
+func TestLoadUntil(t *testing.T) {
+	hgt := make([]byte, 2*1201*1201)
+	for name, data := range map[string][]byte{"a.asc": ascGrid(100, 400, 150, 110), "N41E001.hgt": hgt} {
+		ctx, cancel := context.WithCancel(context.Background())
+		_, err := LoadUntil(ctx, endingFS{files(map[string][]byte{name: data}), 3, cancel}, []string{name}, everything)
+		require.ErrorIs(t, err, context.Canceled, name)
+		_, err = LoadUntil(ctx, files(map[string][]byte{name: data}), []string{name}, everything)
+		require.ErrorIs(t, err, context.Canceled, name)
+		_, err = Load(files(map[string][]byte{name: data}), []string{name}, everything)
+		require.NoError(t, err, name)
+	}
+}
+
+// endingFS ends a context at the n-th read of a file.
+type endingFS struct {
+	fs.FS
+	reads  int
+	cancel func()
+}
+
+func (e endingFS) Open(name string) (fs.File, error) {
+	f, err := e.FS.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	return &endingFile{f, e}, nil
+}
+
+type endingFile struct {
+	fs.File
+	endingFS
+}
+
+func (f *endingFile) ReadAt(p []byte, at int64) (int, error) {
+	if f.reads--; f.reads <= 0 {
+		f.cancel()
+	}
+	return f.File.(io.ReaderAt).ReadAt(p, at)
 }
 
 // TestTooLarge: the size is refused before memory is taken.
