@@ -49,9 +49,9 @@ const (
 
 // Wander returns where walkers are who turn at random and go on at the ground's
 // speed: a correlated random walk over the cells (Kareiva and Shigesada 1983).
-// Walker i draws from PCG(seed, i). A step that would end where nobody walks is
-// not taken, and the walker turns to any side. Who leaves the map stays beyond
-// it.
+// Walker i draws from PCG(seed, i). A step that would lead over a cell where nobody
+// walks is not taken, and the walker turns to any side; who would begin in one
+// begins elsewhere in From's error. Who leaves the map stays beyond it.
 //
 // Shares are of Count walkers: of a cell that holds a share p its error is
 // sqrt(p/Count), so that single cells are noisy and areas are not.
@@ -137,18 +137,7 @@ const (
 
 // walk takes one walker and returns the cell at the end, -1 beyond the map.
 func (k Walkers) walk(f grid.Frame, r *rand.Rand) int {
-	col, row := f.Cell(k.From)
-	east, north := f.MetresAt(col, row)
-	// A draw of the start's normal error, by Cholesky's factor of its covariance.
-	a, b := r.NormFloat64(), r.NormFloat64()
-	if nn := k.Covariance.NN; nn > 0 {
-		l := math.Sqrt(nn)
-		m := k.Covariance.NE / l
-		row -= l * a / north
-		col += (m*a + math.Sqrt(max(k.Covariance.EE-m*m, 0))*b) / east
-	} else {
-		col += math.Sqrt(max(k.Covariance.EE, 0)) * b / east
-	}
+	col, row := k.begin(f, r)
 	pace := math.Exp(k.PaceSpread * r.NormFloat64())
 	turnSD := math.Sqrt(-2 * math.Log(max(k.Straight, 1e-9)))
 	heading := 2 * math.Pi * r.Float64()
@@ -170,14 +159,71 @@ func (k Walkers) walk(f grid.Frame, r *rand.Rand) int {
 		sin, cos := math.Sincos(heading)
 		east, north := f.Metres(cell / f.Cols)
 		c, w := col+stepM*sin/east, row-stepM*cos/north
-		next := k.cell(f, c, w)
-		if next >= 0 && !(k.SpeedMS[next] > 0) {
+		next, free := k.step(f, col, row, c, w)
+		if !free {
 			heading = 2 * math.Pi * r.Float64()
 			continue
 		}
 		col, row, cell = c, w, next
 	}
 	return cell
+}
+
+// redraws is how often a walker looks for a place to begin where people walk.
+const redraws = 100
+
+// begin draws where a walker begins: From with its normal error, by Cholesky's factor
+// of its covariance.
+func (k Walkers) begin(f grid.Frame, r *rand.Rand) (col, row float64) {
+	col0, row0 := f.Cell(k.From)
+	east, north := f.MetresAt(col0, row0)
+	for range redraws {
+		col, row = col0, row0
+		a, b := r.NormFloat64(), r.NormFloat64()
+		if nn := k.Covariance.NN; nn > 0 {
+			l := math.Sqrt(nn)
+			m := k.Covariance.NE / l
+			row -= l * a / north
+			col += (m*a + math.Sqrt(max(k.Covariance.EE-m*m, 0))*b) / east
+		} else {
+			col += math.Sqrt(max(k.Covariance.EE, 0)) * b / east
+		}
+		if cell := k.cell(f, col, row); cell < 0 || k.SpeedMS[cell] > 0 {
+			break
+		}
+	}
+	return col, row
+}
+
+// step goes straight from a place to another, from cell to cell over their sides, so
+// that no line of cells is jumped however thin it is. It returns the last cell, -1
+// beyond the map, and whether people walk on all of them.
+func (k Walkers) step(f grid.Frame, col0, row0, col1, row1 float64) (cell int, free bool) {
+	c, r := math.Round(col0), math.Round(row0)
+	endC, endR := math.Round(col1), math.Round(row1)
+	dc, dr := math.Copysign(1, endC-c), math.Copysign(1, endR-r)
+	for c != endC || r != endR {
+		// Shares of the way at which the next sides are crossed.
+		overC, overR := math.Inf(1), math.Inf(1)
+		if c != endC {
+			overC = (c + dc/2 - col0) / (col1 - col0)
+		}
+		if r != endR {
+			overR = (r + dr/2 - row0) / (row1 - row0)
+		}
+		if overC <= overR {
+			c += dc
+		} else {
+			r += dr
+		}
+		if cell = k.cell(f, c, r); cell < 0 {
+			return -1, true
+		}
+		if !(k.SpeedMS[cell] > 0) {
+			return cell, false
+		}
+	}
+	return k.cell(f, c, r), true
 }
 
 // cell returns the index of the cell that a column and row lie in, -1 beyond
