@@ -23,6 +23,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newChance,
 	newPlace,
 	newSweep,
+	newDrill,
 	newFix,
 	newSky,
 }

@@ -1,0 +1,524 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
+	"farhail/geo/los"
+	"farhail/geo/track"
+	"farhail/geo/walk"
+	"farhail/signal/sighting"
+	"farhail/signal/sweep"
+
+	"github.com/paulmach/orb"
+)
+
+// A drillSearch is who looks for what is hidden.
+type drillSearch struct {
+	w       *sweeping
+	signals []plan.Signal // what there is to see there
+	parties []*drillParty
+	posts   []*drillPost
+}
+
+// A drillParty goes along tracks.
+type drillParty struct {
+	by      plan.SearchedBy
+	tracks  []track.Track // as far as they count as searching
+	speedMS float64
+	at      time.Time // whose light
+	// By kind of ground, how what shows best is seen; nil where nothing shows.
+	passings []*sweep.Passing
+	best     []plan.Signal
+}
+
+// A drillPost watches from one place.
+type drillPost struct {
+	name        string
+	by          seer
+	people      int
+	point       orb.Point
+	from, until time.Time
+	watches     []postWatch
+}
+
+// A postWatch is how one of the signals shows to somebody who watches.
+type postWatch struct {
+	signal  plan.Signal
+	offsets []sighting.Watch // by the offset of the threshold
+}
+
+// inFileM is between neighbours of a party that does not go abreast [m]. Own choice.
+const inFileM = 2
+
+// shows returns what there is to see of something hidden: its signals that are seen,
+// and somebody who lies there unless they lie alone.
+func (r *run) shows(names []string, alone bool) []plan.Signal {
+	var list []plan.Signal
+	for _, name := range names {
+		if s := r.target(name); !s.Heard() && s.Kind != plan.Mirror {
+			list = append(list, s)
+		}
+	}
+	if !alone {
+		list = append(list, plan.SomebodyLying())
+	}
+	return list
+}
+
+// planSearch is the plan's parties and lookouts during a drill. Who is told to begin
+// outside of it begins with it, which a note tells.
+func (r *run) planSearch(w *sweeping, begins, ends time.Time) *drillSearch {
+	s := &drillSearch{w: w}
+	rule, _ := walk.Named(r.plan.Traveller.Rule)
+	var outside []string
+	for i, p := range r.plan.Looking.Parties {
+		by := plan.SearchedBy{Name: p.Name, People: p.People, SpacingM: p.SpacingM, SpeedMS: p.SpeedMS, Fatigued: p.Fatigued, Eyes: p.Eyes}
+		start := p.Start
+		if start.IsZero() {
+			start = begins
+		}
+		party := &drillParty{by: by, tracks: timed(r.parties[i], track.Spacing{Pace: pace(rule, r.heights), Start: start})}
+		sum := track.Summarise(party.tracks...)
+		if !sum.First.IsZero() && (sum.First.Before(begins) || sum.First.After(ends)) {
+			outside = append(outside, p.Name)
+			party.tracks = redated(party.tracks, begins.Sub(sum.First))
+		}
+		s.add(party, ends)
+	}
+	for _, l := range r.plan.Looking.Lookouts {
+		post := &drillPost{name: l.Name, by: seer{Eyes: l.Eyes, eyeM: r.plan.Looking.EyeHeightM}, people: l.People, point: l.Point, from: l.From, until: l.Until}
+		if post.from.IsZero() || !post.from.Before(ends) || !post.until.After(begins) {
+			outside = append(outside, l.Name)
+			post.from, post.until = begins, ends
+		}
+		s.posts = append(s.posts, post)
+	}
+	if len(outside) > 0 {
+		r.warn(fmt.Sprintf("outside of the drill by the plan's times, and taken by the forecast to begin with it: %s", strings.Join(outside, ", ")), "give them times within the drill")
+	}
+	return s
+}
+
+// add settles a party's spacing, speed and light.
+func (s *drillSearch) add(p *drillParty, ends time.Time) {
+	if p.by.SpacingM == 0 {
+		p.by.SpacingM = inFileM
+	}
+	speed, _ := searchSpeed(p.by, p.tracks)
+	p.speedMS = float64(speed)
+	sum := track.Summarise(p.tracks...)
+	if last := sum.Last; !sum.First.IsZero() {
+		if last.After(ends) {
+			last = ends
+		}
+		p.at = sum.First.Add(max(0, last.Sub(sum.First)) / 2)
+	}
+	s.parties = append(s.parties, p)
+}
+
+// timed returns tracks as places with times, one every few metres.
+func timed(tracks []track.Track, o track.Spacing) []track.Track {
+	var list []track.Track
+	for _, t := range tracks {
+		out := track.Track{Name: t.Name}
+		run := -1
+		for _, at := range t.Every(o) {
+			if at.Run != run {
+				out.Segments, run = append(out.Segments, nil), at.Run
+			}
+			last := len(out.Segments) - 1
+			f := track.At(at.Point)
+			f.Time = at.Time
+			out.Segments[last] = append(out.Segments[last], f)
+		}
+		list = append(list, out)
+	}
+	return list
+}
+
+// redated returns tracks with all their times moved.
+func redated(tracks []track.Track, by time.Duration) []track.Track {
+	var list []track.Track
+	for _, t := range tracks {
+		out := track.Track{Name: t.Name}
+		for _, s := range t.Segments {
+			moved := slices.Clone(s)
+			for i := range moved {
+				if !moved[i].Time.IsZero() {
+					moved[i].Time = moved[i].Time.Add(by)
+				}
+			}
+			out.Segments = append(out.Segments, moved)
+		}
+		list = append(list, out)
+	}
+	return list
+}
+
+// until returns tracks without the fixes after a moment; those without a time stay.
+func until(tracks []track.Track, end time.Time) []track.Track {
+	var list []track.Track
+	for _, t := range tracks {
+		out := track.Track{Name: t.Name}
+		for _, s := range t.Segments {
+			out.Segments = append(out.Segments, slices.DeleteFunc(slices.Clone(s), func(f track.Fix) bool { return f.Time.After(end) }))
+		}
+		list = append(list, out)
+	}
+	return list
+}
+
+// lookFor works out how those who look see what shows.
+func (s *drillSearch) lookFor(signals []plan.Signal) error {
+	s.signals = signals
+	for _, p := range s.parties {
+		p.passings, p.best = make([]*sweep.Passing, len(s.w.kinds)), make([]plan.Signal, len(s.w.kinds))
+		for k, kind := range s.w.kinds {
+			if err := s.pass(p, k, kind); err != nil {
+				return err
+			}
+		}
+	}
+	for _, p := range s.posts {
+		if err := s.watch(p); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// pass finds the signal that shows best to a party on one kind of ground.
+func (s *drillSearch) pass(p *drillParty, k int, kind cellKind) error {
+	if k > 0 && len(kind.cells) == 0 {
+		return nil
+	}
+	by := s.w.run.searcher(p.by.Eyes, p.speedMS, p.by.Fatigued)
+	for _, signal := range s.signals {
+		passing, _, err := s.w.passing(signal, p.at, by, kind, plan.OwnWidth{})
+		if err != nil {
+			s.w.run.leaveOut(fmt.Sprintf("%s as %s sees it: %v", signal.Name, p.by.Name, err))
+			continue
+		}
+		if p.passings[k] == nil || passing.WidthM > p.passings[k].WidthM {
+			p.passings[k], p.best[k] = passing, signal
+		}
+	}
+	return nil
+}
+
+// watch makes ready how each signal shows to a lookout, in the light of the middle of
+// the watch.
+func (s *drillSearch) watch(p *drillPost) error {
+	p.watches = nil
+	at := p.from.Add(p.until.Sub(p.from) / 2)
+	for _, signal := range s.signals {
+		if from, until := burning(signal); at.Before(from) || !at.Before(until) {
+			continue
+		}
+		request, err := s.w.run.requestBy(signal, at, p.by, true)
+		if err != nil {
+			return err
+		}
+		request.Task = TaskScan
+		q, err := request.ask(&SightResult{Kind: signal.Kind})
+		if err != nil {
+			return err
+		}
+		w, err := q.Watch()
+		if err != nil {
+			s.w.run.leaveOut(fmt.Sprintf("%s as %s sees it: %v", signal.Name, p.name, err))
+			continue
+		}
+		one := postWatch{signal: signal}
+		for _, offset := range sweep.Offsets() {
+			one.offsets = append(one.offsets, w.Raised(offset))
+		}
+		p.watches = append(p.watches, one)
+	}
+	return nil
+}
+
+// chances returns for each moment and place the chance that what is there has been
+// detected by then: by the parties, or by the lookouts where that is more. Both
+// together would find somewhat more often.
+func (s *drillSearch) chances(ctx context.Context, places []orb.Point, moments []time.Time) ([][]float64, error) {
+	posts, err := s.byPosts(places, moments)
+	if err != nil {
+		return nil, err
+	}
+	for i, moment := range moments {
+		walked, err := s.byParties(ctx, places, moment)
+		if err != nil {
+			return nil, err
+		}
+		for n, p := range walked {
+			posts[i][n] = max(posts[i][n], p)
+			if i > 0 {
+				// The light of a party is that of the middle of its whole way, so that
+				// chances only rise; rounding must not make them fall.
+				posts[i][n] = max(posts[i][n], posts[i-1][n])
+			}
+		}
+	}
+	return posts, nil
+}
+
+// byParties returns for each place the chance that the parties have detected what is
+// there until a moment.
+func (s *drillSearch) byParties(ctx context.Context, places []orb.Point, moment time.Time) ([]float64, error) {
+	w := s.w
+	pod := make([]float64, len(places))
+	targets, err := s.targets(places)
+	if err != nil {
+		return nil, err
+	}
+	for k, kind := range w.kinds {
+		var of []int // the places on that ground
+		var centres []sweep.Point
+		for i, t := range targets {
+			if t.kind == k {
+				of, centres = append(of, i), append(centres, t.at)
+			}
+		}
+		if len(of) == 0 {
+			continue
+		}
+		ways, err := s.ways(k, moment)
+		if err != nil {
+			return nil, err
+		}
+		op := sweep.Operation{}
+		for _, way := range ways {
+			op.Ways = append(op.Ways, sweep.Way{Passing: s.parties[way.party].passings[k], Points: way.points, Watcher: way.watcher})
+		}
+		op.Clear = s.clear(k, kind, ways, targets, of)
+		searched, err := op.Search(ctx, centres)
+		if err != nil {
+			return nil, err
+		}
+		for n, p := range searched.POD() {
+			pod[of[n]] = p
+		}
+	}
+	return pod, nil
+}
+
+// A drillTarget is a place at which something may be.
+type drillTarget struct {
+	at       sweep.Point
+	col, row float64 // of the terrain
+	kind     int     // of ground
+}
+
+func (s *drillSearch) targets(places []orb.Point) ([]drillTarget, error) {
+	list := make([]drillTarget, len(places))
+	for i, p := range places {
+		at, err := s.w.point(p)
+		if err != nil {
+			return nil, err
+		}
+		list[i].at = at
+		list[i].col, list[i].row = s.w.run.heights.Cell(p)
+		if cell := s.w.cellAt(at); cell >= 0 {
+			list[i].kind = int(s.w.kind[cell])
+		}
+	}
+	return list, nil
+}
+
+// ways returns the ways of all people until a moment who see anything on a kind of
+// ground, in steps that are short beside the distance that matters.
+func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
+	farM := 0.0
+	for _, p := range s.parties {
+		if p.passings[k] != nil && p.passings[k].WidthM > 0 {
+			farM = max(farM, rangeM(p.passings[k]))
+		}
+	}
+	stepM := min(max(farM/20, leastStepM), mostStepM)
+	var ways []walkedWay
+	watchers := 0
+	for n, p := range s.parties {
+		if p.passings[k] == nil {
+			continue
+		}
+		for _, segment := range segmentsOf(until(p.tracks, moment)) {
+			line, err := s.w.plane(segment)
+			if err != nil {
+				return nil, err
+			}
+			abreast, err := (sweep.Line{People: p.by.People, SpacingM: p.by.SpacingM, Carrier: p.by.Carrier}).Ways(line)
+			if err != nil {
+				return nil, err
+			}
+			for i, way := range abreast {
+				ways = append(ways, walkedWay{n, watchers + i, inSteps(way, stepM)})
+			}
+		}
+		watchers += p.by.People
+	}
+	return ways, nil
+}
+
+// clear tells whether the line from the middle of a leg to one of the places is
+// clear, by lines from the places. Each place is asked for by one goroutine alone.
+func (s *drillSearch) clear(k int, kind cellKind, ways []walkedWay, targets []drillTarget, of []int) func(way, leg, cell int) float64 {
+	h := s.w.run.heights
+	options := s.w.run.sightLines()
+	if kind.among {
+		options.Screen = nil
+	}
+	stations := make([][]los.Station, len(ways))
+	for i, way := range ways {
+		for n := 1; n < len(way.points); n++ {
+			a, b := way.points[n-1], way.points[n]
+			col, row := h.Cell(s.w.local.Inverse((a.EastM+b.EastM)/2, (a.NorthM+b.NorthM)/2))
+			stations[i] = append(stations[i], los.Station{Col: col, Row: row, HeightM: s.w.run.plan.Looking.EyeHeightM})
+		}
+	}
+	parties := len(s.parties)
+	eyes := make([]*los.Eye, len(of)*parties)
+	return func(way, leg, cell int) float64 {
+		party := ways[way].party
+		eye := &eyes[cell*parties+party]
+		if *eye == nil {
+			t := targets[of[cell]]
+			e, err := los.NewEye(h, los.Station{Col: t.col, Row: t.row, HeightM: s.w.run.standsM(s.parties[party].best[k])}, options)
+			if err != nil {
+				return 0 // nothing is known of lines from there
+			}
+			*eye = e
+		}
+		if (*eye).State(stations[way][leg]) == los.Seen {
+			return 1
+		}
+		return 0
+	}
+}
+
+// byPosts returns for each moment and place the chance that the lookouts have
+// detected what is there.
+func (s *drillSearch) byPosts(places []orb.Point, moments []time.Time) ([][]float64, error) {
+	out := make([][]float64, len(moments))
+	for i := range out {
+		out[i] = make([]float64, len(places))
+	}
+	if len(s.posts) == 0 {
+		return out, nil
+	}
+	targets, err := s.targets(places)
+	if err != nil {
+		return nil, err
+	}
+	for n, t := range targets {
+		rates := make([][]float64, len(s.posts)) // by post and offset [1/s]
+		for k, post := range s.posts {
+			if rates[k], err = s.postRates(post, t); err != nil {
+				return nil, err
+			}
+		}
+		for i, moment := range moments {
+			var watchers [][]float64
+			for k, post := range s.posts {
+				if chance := watchedFor(rates[k], post, moment); chance != nil {
+					for range post.people {
+						watchers = append(watchers, chance)
+					}
+				}
+			}
+			if out[i][n], err = sweep.AtLeastOne(watchers); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return out, nil
+}
+
+// watchedFor returns the chance by offset that one person at a post has noticed
+// something until a moment; nil for none.
+func watchedFor(rates []float64, p *drillPost, moment time.Time) []float64 {
+	if moment.After(p.until) {
+		moment = p.until
+	}
+	spent := moment.Sub(p.from).Seconds()
+	if rates == nil || spent <= 0 {
+		return nil
+	}
+	chance := make([]float64, len(rates))
+	for i, rate := range rates {
+		chance[i] = -math.Expm1(-rate * spent)
+	}
+	return chance
+}
+
+// postRates returns the rate of finding [1/s] by offset of what shows best from a
+// post, nil where nothing does.
+func (s *drillSearch) postRates(p *drillPost, t drillTarget) ([]float64, error) {
+	w := s.w
+	from, err := w.point(p.point)
+	if err != nil {
+		return nil, err
+	}
+	distM := math.Hypot(from.EastM-t.at.EastM, from.NorthM-t.at.NorthM)
+	col, row := w.run.heights.Cell(p.point)
+	kind := w.kinds[t.kind]
+	options := w.run.sightLines()
+	if kind.among {
+		options.Screen = nil
+	}
+	var best []float64
+	for _, watch := range p.watches {
+		if distM > watch.offsets[0].FarthestM() {
+			continue
+		}
+		eye, err := los.NewEye(w.run.heights, los.Station{Col: t.col, Row: t.row, HeightM: w.run.standsM(watch.signal)}, options)
+		if err != nil || eye.State(los.Station{Col: col, Row: row, HeightM: p.by.eyeM}) != los.Seen {
+			continue
+		}
+		clear := kind.plants.Clear(distM)
+		rates := make([]float64, len(watch.offsets))
+		for i, o := range watch.offsets {
+			rates[i] = clear * o.Rate(max(distM, 1))
+		}
+		if best == nil || rates[len(rates)/2] > best[len(best)/2] {
+			best = rates
+		}
+	}
+	return best, nil
+}
+
+// A DrillForecast is how the plan would fare with something hidden in many places.
+type DrillForecast struct {
+	Names  []string    `json:"hidden"` // that show the same
+	Drills int         `json:"drills"`
+	Hours  []DrillHour `json:"hours"`
+	Seen   []string    `json:"seen"` // what of it each party sees best, with its sweep width
+}
+
+// A DrillHour is one point of the curve.
+type DrillHour struct {
+	AfterS        cli.Num `json:"after_s"` // since the drill began
+	Found         cli.Num `json:"found"`   // share of the drills
+	StandardError cli.Num `json:"standard_error"`
+}
+
+// seen says what each party sees best in the open.
+func (s *drillSearch) seen() []string {
+	list := []string{}
+	for _, p := range s.parties {
+		if p.passings[0] != nil {
+			list = append(list, fmt.Sprintf("%s: %s, sweep width %s", p.by.Name, p.best[0].Name, Distance(p.passings[0].WidthM)))
+		}
+	}
+	return list
+}
+
+// showsKey tells apart what shows differently.
+func showsKey(names []string, alone bool) string { return fmt.Sprint(strings.Join(names, "\n"), alone) }
