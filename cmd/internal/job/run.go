@@ -161,6 +161,9 @@ func (r *run) readTravelled(context.Context) error {
 	if err := r.readRoutes(); err != nil {
 		return err
 	}
+	if err := r.readSearched(); err != nil {
+		return err
+	}
 	return r.readFlights()
 }
 
