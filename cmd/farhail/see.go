@@ -51,8 +51,11 @@ stands highest in its line, nan elsewhere.
 --chance 100 draws the terrain, the eye's height and the refraction 100 times
 within their errors, and -o chance.tif holds how often a cell is seen, 0 to 1, nan
 where no-data leaves it open. Errors of the terrain go together over
---error-range and are none at heights that --spots sets. With several --from a
-cell counts where at least one of them sees it. --seed fixes the draws.
+--error-range and are none at heights that --spots sets. --seed fixes the draws.
+
+With several --from a cell counts where at least one of them sees it, with --chance
+in each draw. With --watchers, -o watchers.tif holds by how many it is seen, nan
+where it is unknown or beyond the radius of all.
 
 --profile --toward POSITION -o line.svg draws the ground below one line of sight.
 
@@ -74,6 +77,7 @@ type seeFlags struct {
 	earthRadius float64
 	needed      bool
 	witness     bool
+	watchers    bool
 	out         string
 
 	froms  []coord.Position // all that --from gives, from is the first
@@ -93,11 +97,18 @@ type seeResult struct {
 	GroundChanges *job.Changed `json:"ground_changes"`
 	Cover         *seeCover    `json:"cover"`  // null without --cover
 	Chance        *seeChance   `json:"chance"` // null without --chance
-	From          struct {
+	// MissingTiles are one-degree tiles that no file covers in full: of the radius, or
+	// without one of the terrain.
+	MissingTiles []string `json:"missing_tiles"`
+	From         struct {
 		Lat     cli.Deg `json:"lat"`
 		Lon     cli.Deg `json:"lon"`
 		GroundM cli.Len `json:"ground_m"`
 	} `json:"from"`
+	// Eyes and SeenBy are of several eyes: what each sees, and how many cells are seen
+	// by one of them, by two and so on. The counts above are what all see together.
+	Eyes   []seenEye `json:"eyes"`
+	SeenBy []int     `json:"seen_by"`
 	Inputs struct {
 		Terrain       []string `json:"terrain"`
 		EyeHeightM    cli.Len  `json:"eye_height_m"`
@@ -113,6 +124,7 @@ type seeResult struct {
 
 	frame grid.Frame // of the terrain
 	eye   los.Station
+	watch *los.Watch // nil for one eye
 }
 
 func newSee(app *cli.App) *cobra.Command {
@@ -134,7 +146,7 @@ func newSee(app *cli.App) *cobra.Command {
 	f.changes.add(cmd)
 	f.ground.add(cmd)
 	f.ground.addCanopy(cmd)
-	cli.Positions(cmd, &f.froms, "from", "`position` of the eye; several times with --chance")
+	cli.Positions(cmd, &f.froms, "from", "`position` of the eye; several together see what at least one of them does")
 	cmd.Flags().StringVar(&f.fromXY, "from-xy", "", "place of the eye in the terrain's own coordinates (`X,Y`)")
 	cli.Quantity(cmd, &f.eye, "eye-height", cli.Length.NotNegative(), fmt.Sprintf("%gm", plan.DefaultEyeHeightM), "`height` of the eye above ground")
 	cli.Quantity(cmd, &f.target, "target-height", cli.Length.NotNegative(), "0m", "`height` above ground of what is looked for")
@@ -143,6 +155,7 @@ func newSee(app *cli.App) *cobra.Command {
 	cli.Quantity(cmd, &f.earthRadius, "earth-radius", cli.Length.Positive(), fmt.Sprintf("%.1fm", earth.MeanRadiusM), "`radius` of the earth")
 	cmd.Flags().BoolVar(&f.needed, "needed", false, "with -o needed.tif: the height that a target needs to be seen, cell by cell")
 	cmd.Flags().BoolVar(&f.witness, "witness", false, "with -o blocked.tif: how far from the eye the ground stands that hides a cell")
+	cmd.Flags().BoolVar(&f.watchers, "watchers", false, "with several --from and -o watchers.tif: by how many of them a cell is seen")
 	f.chance.add(cmd)
 	f.line.add(cmd)
 	f.land.add(cmd)
@@ -179,16 +192,16 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if err != nil {
 		return err
 	}
-	eye := eyes[0]
 	radius := f.radius
 	if math.IsNaN(radius) {
 		radius = math.Inf(1)
 	}
 	lines := los.Options{Refraction: f.refraction, EarthRadiusM: f.earthRadius}
-	covered, err := f.coverOver(ctx, app, t, eye, radius, &lines)
+	covered, err := f.coverOver(ctx, app, t, eyes, radius, &lines)
 	var area *los.Area
+	var watch *los.Watch
 	if err == nil {
-		area, err = f.look(ctx, t, eyes, radius, lines)
+		area, watch, err = f.look(ctx, t, eyes, radius, lines)
 	}
 	var chance *seeChance
 	if err == nil {
@@ -197,8 +210,9 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	if err != nil {
 		return seeError(t, err)
 	}
-	f.notes(app, t, eye, area)
-	result := f.result(t, eye, area)
+	f.notes(app, t, eyes, area)
+	result := f.result(t, eyes[0], area)
+	result.watched(t, eyes, watch)
 	result.GroundChanges, result.Cover, result.Chance = changed, covered, chance
 	if f.chance.plusMinus != "" {
 		if err := cli.WriteFile(f.chance.plusMinus, slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files), chance.writePlusMinus); err != nil {
@@ -315,34 +329,9 @@ func parseXY(text string) (x, y float64, err error) {
 	return x, y, nil
 }
 
-// notes tells what may spoil the answer.
-func (f *seeFlags) notes(app *cli.App, t *terrain.Terrain, eye los.Station, a *los.Area) {
-	for _, n := range job.GroundNotes(t, job.Spot{Name: "the eye", Point: t.Point(eye.Col, eye.Row)}) {
-		app.Note(n)
-	}
-	if a.Unknown > 0 {
-		app.Warn(fmt.Sprintf("%d cells lie in or behind ground without a height", a.Unknown), "they are not counted as seen")
-	}
-	if !math.IsNaN(f.radius) {
-		short := ""
-		for _, bearing := range []float64{0, 90, 180, 270} {
-			p, _ := earth.Direct(t.Point(eye.Col, eye.Row), earth.NewTrue(bearing), f.radius)
-			if col, row := t.Cell(p); !t.Inside(col, row) {
-				short = "the radius reaches beyond the terrain"
-			}
-		}
-		if short != "" {
-			hint := "only cells of the terrain are counted"
-			if len(t.Info.Missing) > 0 {
-				hint = "add the tiles " + terrain.ListTiles(t.Info.Missing)
-			}
-			app.Warn(short, hint)
-		}
-	}
-}
-
 func (f *seeFlags) result(t *terrain.Terrain, eye los.Station, a *los.Area) *seeResult {
-	r := &seeResult{Cells: a.Cells, Seen: a.Seen, Unknown: a.Unknown, AreaM2: cli.Area(a.AreaM2), frame: t.Frame, eye: eye}
+	r := &seeResult{Cells: a.Cells, Seen: a.Seen, Unknown: a.Unknown, AreaM2: cli.Area(a.AreaM2), frame: t.Frame, eye: eye,
+		MissingTiles: append([]string{}, t.Info.Missing...), Eyes: []seenEye{}, SeenBy: []int{}}
 	p := t.Point(eye.Col, eye.Row)
 	r.From.Lat, r.From.Lon = cli.Deg(p.Lat()), cli.Deg(p.Lon())
 	r.From.GroundM = cli.Len(t.SampleCell(eye.Col, eye.Row))
@@ -368,6 +357,7 @@ func (f *seeFlags) print(w io.Writer, r *seeResult) {
 	fmt.Fprintf(w, "\n  taken: refraction %g, earth radius %.1f m, cells of %.1f by %.1f m\n",
 		float64(in.Refraction), float64(in.EarthRadiusM), float64(in.CellEastM), float64(in.CellNorthM))
 	fmt.Fprintf(w, "  %s\n  vertical datum of the heights: %s\n", r.Caution, in.Datum)
+	r.printEyes(w)
 	r.Cover.print(w)
 	r.Chance.print(w)
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
 	"farhail/geo/grid"
 	"farhail/geo/los"
 	"farhail/geo/terrain"
@@ -63,30 +64,24 @@ func (f *seeChanceFlags) check() error {
 
 // seeChance is how sure the answer is.
 type seeChance struct {
-	Realisations int       `json:"realisations"`
-	Seed         uint64    `json:"seed"`
-	AreaM2       cli.Area  `json:"area_m2"`          // seen, mean of the realisations
-	AreaSDM2     cli.Area  `json:"area_sd_m2"`       // from one to the next
-	LikelyM2     cli.Area  `json:"likely_area_m2"`   // chance of 90 % or more
-	PossibleM2   cli.Area  `json:"possible_area_m2"` // chance of 10 % or more
-	Unknown      int       `json:"unknown"`          // cells that no-data left open in at least one
-	PlusMinus    cli.Num   `json:"plus_minus_most"`  // greatest standard error of a cell's chance
-	Eyes         []seenEye `json:"eyes"`             // a cell counts where one of them sees it
-	HeightErrorM cli.Len   `json:"height_error_m"`
-	ErrorRangeM  cli.Len   `json:"error_range_m"`
-	Variogram    string    `json:"variogram"`
-	Neighbours   cli.Num   `json:"neighbour_correlation"` // of the errors of two cells side by side
-	Measured     int       `json:"measured"`              // cells without an error: --spots
-	EyeErrorM    cli.Len   `json:"eye_error_m"`
-	Refraction   cli.Num   `json:"refraction_error"`
-	Source       string    `json:"source"`
+	Realisations int      `json:"realisations"`
+	Seed         uint64   `json:"seed"`
+	AreaM2       cli.Area `json:"area_m2"`          // seen, mean of the realisations
+	AreaSDM2     cli.Area `json:"area_sd_m2"`       // from one to the next
+	LikelyM2     cli.Area `json:"likely_area_m2"`   // chance of 90 % or more
+	PossibleM2   cli.Area `json:"possible_area_m2"` // chance of 10 % or more
+	Unknown      int      `json:"unknown"`          // cells that no-data left open in at least one
+	PlusMinus    cli.Num  `json:"plus_minus_most"`  // greatest standard error of a cell's chance
+	HeightErrorM cli.Len  `json:"height_error_m"`
+	ErrorRangeM  cli.Len  `json:"error_range_m"`
+	Variogram    string   `json:"variogram"`
+	Neighbours   cli.Num  `json:"neighbour_correlation"` // of the errors of two cells side by side
+	Measured     int      `json:"measured"`              // cells without an error: --spots
+	EyeErrorM    cli.Len  `json:"eye_error_m"`
+	Refraction   cli.Num  `json:"refraction_error"`
+	Source       string   `json:"source"`
 
 	drawn *los.Chance
-}
-
-type seenEye struct {
-	Lat cli.Deg `json:"lat"`
-	Lon cli.Deg `json:"lon"`
 }
 
 // chanceOver draws what eyes see, nil where it is not asked for.
@@ -95,20 +90,20 @@ func (f *seeFlags) chanceOver(ctx context.Context, app *cli.App, t *terrain.Terr
 	if g.number == 0 {
 		return nil, nil
 	}
+	seed := uint64(plan.DefaultSeed)
+	if app.SeedGiven {
+		seed = app.Seed
+	}
 	measured := t.Measured()
 	drawn, err := los.ChanceArea(ctx, &t.Heights, eyes, f.target, radiusM, o,
-		los.Errors{HeightM: g.height, RangeM: g.reach, EyeM: g.eyeError, Refraction: g.refracted, Known: measured}, app.Seed, g.number)
+		los.Errors{HeightM: g.height, RangeM: g.reach, EyeM: g.eyeError, Refraction: g.refracted, Known: measured}, seed, g.number)
 	if err != nil {
 		return nil, err
 	}
 	c := &seeChance{
-		Realisations: g.number, Seed: app.Seed, AreaM2: cli.Area(drawn.AreaM2), AreaSDM2: cli.Area(drawn.AreaSD), Unknown: drawn.Unknown, Eyes: []seenEye{},
+		Realisations: g.number, Seed: seed, AreaM2: cli.Area(drawn.AreaM2), AreaSDM2: cli.Area(drawn.AreaSD), Unknown: drawn.Unknown,
 		HeightErrorM: cli.Len(g.height), ErrorRangeM: cli.Len(g.reach), Variogram: errorForm, Measured: len(measured),
 		EyeErrorM: cli.Len(g.eyeError), Refraction: cli.Num(g.refracted), Source: errorSource, drawn: drawn,
-	}
-	for _, e := range eyes {
-		p := t.Point(e.Col, e.Row)
-		c.Eyes = append(c.Eyes, seenEye{cli.Deg(p.Lat()), cli.Deg(p.Lon())})
 	}
 	for i, p := range drawn.P {
 		m2 := cli.Area(drawn.Frame.AreaM2(i / drawn.Frame.Cols))
@@ -148,22 +143,4 @@ func (c *seeChance) print(w io.Writer) {
 		c.Realisations, float64(c.AreaM2)/1e6, float64(c.AreaSDM2)/1e6, float64(c.LikelyM2)/1e6, float64(c.PossibleM2)/1e6, float64(c.PlusMinus))
 	fmt.Fprintf(w, "           errors: terrain %g m over %g m (%s), eye %g m, refraction %g; seed %d\n",
 		float64(c.HeightErrorM), float64(c.ErrorRangeM), c.Variogram, float64(c.EyeErrorM), float64(c.Refraction), c.Seed)
-	if len(c.Eyes) > 1 {
-		fmt.Fprintf(w, "           seen by at least one of %d eyes\n", len(c.Eyes))
-	}
-}
-
-// unite returns what at least one of several eyes sees, without states.
-func unite(ctx context.Context, h *grid.Heights, eyes []los.Station, targetM, radiusM float64, o los.Options) (*los.Area, error) {
-	c, err := los.ChanceArea(ctx, h, eyes, targetM, radiusM, o, los.Errors{}, 0, 1)
-	if err != nil {
-		return nil, err
-	}
-	a := &los.Area{Frame: c.Frame, Col0: c.Col0, Row0: c.Row0, Cells: c.Cells, Unknown: c.Unknown, AreaM2: c.AreaM2}
-	for _, p := range c.P {
-		if p == 1 {
-			a.Seen++
-		}
-	}
-	return a, nil
 }

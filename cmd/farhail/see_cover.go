@@ -15,8 +15,8 @@ import (
 // counts of the result itself are those with it.
 type seeCover struct {
 	*job.Cover
-	Eye       string   `json:"eye"`         // class that the eye stands in
-	EyeBelowM cli.Len  `json:"eye_below_m"` // metres of canopy above the eye; 0 in the open
+	Eye       string   `json:"eye"`         // class that the first eye stands in
+	EyeBelowM cli.Len  `json:"eye_below_m"` // metres of canopy above it; 0 in the open
 	Open      seenOpen `json:"open"`
 }
 
@@ -29,14 +29,13 @@ type seenOpen struct {
 
 // coverOver reads the cover of a terrain, raises what sight lines must pass over,
 // and looks without it for comparison. It returns nil where no cover is asked for.
-func (f *seeFlags) coverOver(ctx context.Context, app *cli.App, t *terrain.Terrain, eye los.Station, radiusM float64, o *los.Options) (*seeCover, error) {
+func (f *seeFlags) coverOver(ctx context.Context, app *cli.App, t *terrain.Terrain, eyes []los.Station, radiusM float64, o *los.Options) (*seeCover, error) {
 	c, err := f.ground.load(app, t.Frame)
 	if c == nil || err != nil {
 		return nil, err
 	}
-	at := t.Point(eye.Col, eye.Row)
-	out := &seeCover{Cover: c, Eye: c.Class(at)}
-	open, err := los.SeenArea(ctx, &t.Heights, eye, f.target, radiusM, *o)
+	out := &seeCover{Cover: c, Eye: c.Class(t.Point(eyes[0].Col, eyes[0].Row))}
+	open, _, err := f.look(ctx, t, eyes, radiusM, *o)
 	if err != nil {
 		return nil, err
 	}
@@ -48,8 +47,15 @@ func (f *seeFlags) coverOver(ctx context.Context, app *cli.App, t *terrain.Terra
 	if o.Screen = screen; screen == nil {
 		return out, nil
 	}
-	if out.EyeBelowM = cli.Len(c.Under(at, eye.HeightM)); out.EyeBelowM > 0 {
-		app.Warn(fmt.Sprintf("the eye stands below %g m of %s: it sees the cells around and no farther", float64(out.EyeBelowM), out.Eye), "choose open ground, or a higher eye")
+	for i, eye := range eyes {
+		at := t.Point(eye.Col, eye.Row)
+		below := c.Under(at, eye.HeightM)
+		if i == 0 {
+			out.EyeBelowM = cli.Len(below)
+		}
+		if below > 0 {
+			app.Warn(fmt.Sprintf("%s stands below %g m of %s: it sees the cells around and no farther", eyeName(i, len(eyes)), below, c.Class(at)), "choose open ground, or a higher eye")
+		}
 	}
 	return out, nil
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"math"
 	"strings"
@@ -15,12 +14,12 @@ import (
 // checkModes refuses flags that ask for several answers at once, or for one in a
 // file of another kind.
 func (f *seeFlags) checkModes() error {
-	raster := map[string]string{"--needed": "needed.tif", "--witness": "blocked.tif", "--chance": "chance.tif", "--hillshade": "hillshade.tif", "--slope": "slope.tif"}
+	raster := map[string]string{"--needed": "needed.tif", "--witness": "blocked.tif", "--watchers": "watchers.tif", "--chance": "chance.tif", "--hillshade": "hillshade.tif", "--slope": "slope.tif"}
 	asked := ""
 	for _, m := range []struct {
 		name  string
 		given bool
-	}{{"--needed", f.needed}, {"--witness", f.witness}, {"--chance", f.chance.number != 0}, {"--profile", f.line.profile},
+	}{{"--needed", f.needed}, {"--witness", f.witness}, {"--watchers", f.watchers}, {"--chance", f.chance.number != 0}, {"--profile", f.line.profile},
 		{"--contours", !math.IsNaN(f.land.contours)}, {"--bands", !math.IsNaN(f.land.bands)}, {"--hillshade", f.land.hillshade}, {"--slope", f.land.slope != ""}} {
 		if !m.given {
 			continue
@@ -39,24 +38,15 @@ func (f *seeFlags) checkModes() error {
 		return &cli.UsageError{Message: asked + " is written as GeoJSON", Text: f.out, Advice: "add -o " + strings.TrimPrefix(asked, "--") + ".geojson"}
 	case !math.IsNaN(f.land.simplify) && (example != "" || f.line.profile || f.out == "" || isTIFF(f.out) || !math.IsNaN(f.land.contours)):
 		return &cli.UsageError{Message: "--simplify is for areas in GeoJSON", Text: "--simplify", Advice: "add -o seen.geojson, or --bands 50m -o bands.geojson"}
-	case len(f.froms) > 1 && asked != "--chance":
-		return &cli.UsageError{Message: "several --from go with --chance", Text: "--from", Advice: "add --chance 100, or run see for each"}
+	case len(f.froms) > 1 && asked != "" && asked != "--chance" && asked != "--watchers":
+		return &cli.UsageError{Message: asked + " takes one --from", Text: "--from", Advice: "run see for each"}
+	case len(f.froms) < 2 && asked == "--watchers":
+		return &cli.UsageError{Message: "--watchers needs several --from", Text: "--watchers", Advice: "give the position of each eye: --from P1 --from P2"}
 	}
 	if err := f.chance.check(); err != nil {
 		return err
 	}
 	return f.line.check(f.out, f.from != nil)
-}
-
-// look finds what is seen: all that the outputs need.
-func (f *seeFlags) look(ctx context.Context, t *terrain.Terrain, eyes []los.Station, radiusM float64, o los.Options) (*los.Area, error) {
-	switch {
-	case len(eyes) > 1:
-		return unite(ctx, &t.Heights, eyes, f.target, radiusM, o)
-	case f.needed || f.witness:
-		return los.NeededArea(ctx, &t.Heights, eyes[0], f.target, radiusM, o)
-	}
-	return los.SeenArea(ctx, &t.Heights, eyes[0], f.target, radiusM, o)
 }
 
 // seeError words what the library refuses.

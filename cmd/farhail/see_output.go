@@ -23,6 +23,8 @@ func isTIFF(name string) bool {
 // write writes the seen area, or the heights needed, as the file's name says.
 func (f *seeFlags) write(ctx context.Context, w io.Writer, r *seeResult, a *los.Area) error {
 	switch {
+	case f.watchers:
+		return r.writeWatchers(w)
 	case r.Chance != nil:
 		return r.Chance.write(w)
 	case f.witness:
@@ -77,9 +79,16 @@ func seeLayers(ctx context.Context, r *seeResult, a *los.Area, simplifyM float64
 	seen := layer.New("seen", area, layer.P("area_m2", float64(r.AreaM2)),
 		layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)), layer.P("target_height_m", float64(r.Inputs.TargetHeightM)),
 		layer.P("radius_m", float64(r.Inputs.RadiusM)), layer.P("refraction", float64(r.Inputs.Refraction)))
-	eye := layer.New("eye", orb.Point{float64(r.From.Lon), float64(r.From.Lat)}, layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)))
-	eye.HeightM = float64(r.From.GroundM)
-	features := []layer.Feature{seen, eye}
+	features := []layer.Feature{seen}
+	eyes := r.Eyes
+	if len(eyes) == 0 {
+		eyes = []seenEye{{Lat: r.From.Lat, Lon: r.From.Lon, GroundM: r.From.GroundM}}
+	}
+	for _, e := range eyes {
+		eye := layer.New("eye", orb.Point{float64(e.Lon), float64(e.Lat)}, layer.P("eye_height_m", float64(r.Inputs.EyeHeightM)))
+		eye.HeightM = float64(e.GroundM)
+		features = append(features, eye)
+	}
 	if a.Unknown > 0 {
 		unknown, err := outline(los.Unknown)
 		if err != nil {
@@ -87,5 +96,9 @@ func seeLayers(ctx context.Context, r *seeResult, a *los.Area, simplifyM float64
 		}
 		features = append(features, layer.New("unknown", unknown))
 	}
-	return []layer.Layer{{ID: "seen", Title: "seen from the eye", Features: features}}, nil
+	title := "seen from the eye"
+	if len(eyes) > 1 {
+		title = "seen from at least one of the eyes"
+	}
+	return []layer.Layer{{ID: "seen", Title: title, Features: features}}, nil
 }

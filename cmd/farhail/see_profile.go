@@ -124,6 +124,9 @@ func (f *seeFlags) runProfile(ctx context.Context, app *cli.App) error {
 		app.Note(n)
 	}
 	sight, places := e.Sight(target), e.Profile(target)
+	if sight.Voids > 0 {
+		app.Warn(fmt.Sprintf("%d places of the line have no height", sight.Voids), addTiles(t, ""))
+	}
 	r := f.seenLine(t, sight, places, o)
 	r.GroundChanges = changed
 	if f.out != "" {
@@ -180,7 +183,7 @@ func (r *seeLine) print(w io.Writer) {
 	in := r.Inputs
 	fmt.Fprintf(w, "  eye      %g m above the ground of %.0f m\n  target   %g m above the ground of %.0f m\n", float64(in.EyeHeightM), float64(r.From.GroundM), float64(in.TargetHeightM), float64(r.Toward.GroundM))
 	fmt.Fprintf(w, "  taken: refraction %g, earth radius %.1f m; the earth's curve lowers the line by %.1f m half way\n", float64(in.Refraction), float64(in.EarthRadiusM), float64(r.SagM))
-	fmt.Fprintf(w, "  %s\n", r.Caution)
+	fmt.Fprintf(w, "  %s\n  vertical datum of the heights: %s\n", r.Caution, in.Datum)
 }
 
 // figure draws the line over the ground.
