@@ -33,6 +33,8 @@ type Walkers struct {
 	PaceSpread float64
 	Count      int // walkers; 0: 20 000
 	Seed       uint64
+
+	sizes [][2]float64 // of a cell by row [m]
 }
 
 // Straightness returns the mean cosine of turns that are normal with a standard
@@ -71,6 +73,10 @@ func Wander(ctx context.Context, f grid.Frame, k Walkers) (Weights, error) {
 	}
 	batches := (k.Count + batch - 1) / batch
 	ends := make([]map[int]int, batches)
+	for row := range f.Rows {
+		east, north := f.Metres(row)
+		k.sizes = append(k.sizes, [2]float64{east, north})
+	}
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(8)
 	for b := range batches {
@@ -157,8 +163,8 @@ func (k Walkers) walk(f grid.Frame, r *rand.Rand) int {
 		}
 		stepM := speed * pace * min(k.StepS, left)
 		sin, cos := math.Sincos(heading)
-		east, north := f.Metres(cell / f.Cols)
-		c, w := col+stepM*sin/east, row-stepM*cos/north
+		size := k.sizes[cell/f.Cols]
+		c, w := col+stepM*sin/size[0], row-stepM*cos/size[1]
 		next, free := k.step(f, col, row, c, w)
 		if !free {
 			heading = 2 * math.Pi * r.Float64()

@@ -110,6 +110,9 @@ type Effort struct {
 	// TravelS is the time there and back by party and segment [s], +Inf where the
 	// party cannot or may not go (reach, danger, dark).
 	TravelS [][]float64
+	// BetweenS is the time from one segment to another [s], for [Effort.Tours]; +Inf
+	// where nobody can go. nil: by way of the base.
+	BetweenS [][]float64
 }
 
 // Check returns an error that names the first impossible value.
@@ -133,6 +136,23 @@ func (e Effort) Check() error {
 		for i := range e.POA {
 			if w, t := e.WidthM[j][i], e.TravelS[j][i]; !(w >= 0) || math.IsInf(w, 1) || !(t >= 0) {
 				return fmt.Errorf("%w: party %d in segment %d: width %v m, travel %v s", ErrEffort, j, i, w, t)
+			}
+		}
+	}
+	return e.checkBetween()
+}
+
+func (e Effort) checkBetween() error {
+	if e.BetweenS != nil && len(e.BetweenS) != len(e.POA) {
+		return fmt.Errorf("%w: ways from %d segments of %d", ErrEffort, len(e.BetweenS), len(e.POA))
+	}
+	for i, to := range e.BetweenS {
+		if len(to) != len(e.POA) {
+			return fmt.Errorf("%w: ways from segment %d to %d of %d", ErrEffort, i, len(to), len(e.POA))
+		}
+		for k, s := range to {
+			if !(s >= 0) {
+				return fmt.Errorf("%w: way from segment %d to %d of %v s", ErrEffort, i, k, s)
 			}
 		}
 	}

@@ -9,7 +9,7 @@ import (
 type Task struct {
 	Party, Segment int     // Segment is -1 for a party that can add nothing
 	Seconds        float64 // searching, travel not counted [s]
-	TravelS        float64 // there and back [s]
+	TravelS        float64 // there and back [s]; in [Tours] from the task before
 	LengthM        float64 // that all its people walk in the segment together [m]
 	// SpacingM is how far apart lines lie that cover the segment once in that time
 	// [m]; the party's people walk so far apart, or their sweeps do.

@@ -52,8 +52,8 @@
 // misses in common counted as such; [Together] joins operations, [Segments] sums up
 // parts of the map, with a [Law] of coverage beside it as a check. [Allocate]
 // divides one time among segments, [Effort.Assign] sends parties to one each,
-// [Effort.Share] tells what could be had at best if they divided their time freely;
-// all three by random search, the safe side (Koopman 1957, Operations Research 5, 613).
+// [Effort.Tours] to one after another, [Effort.Share] tells what could be had at best if they divided their time freely;
+// all by random search, the safe side (Koopman 1957, Operations Research 5, 613).
 //
 // # Missing
 //
