@@ -1,6 +1,7 @@
 package job
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -36,7 +37,14 @@ const reportColumns = "who,time,position,what"
 // out. A time of the day alone, like 10:42, is the first such moment from begins on,
 // in its zone. Faults are [*mapfile.Error] with line and column.
 func ReadReports(r io.Reader, name string, begins time.Time) ([]DrillReport, error) {
-	c := csv.NewReader(io.LimitReader(r, maxReportsBytes+1))
+	data, err := io.ReadAll(io.LimitReader(r, maxReportsBytes+1))
+	switch {
+	case err != nil:
+		return nil, cli.InputError(name, err)
+	case len(data) > maxReportsBytes:
+		return nil, &mapfile.Error{File: name, Text: fmt.Sprintf("more than %d bytes", maxReportsBytes), Fix: "hand in the reports of one drill", Err: mapfile.ErrTooLarge}
+	}
+	c := csv.NewReader(bytes.NewReader(data))
 	c.FieldsPerRecord, c.TrimLeadingSpace = -1, true
 	head, err := c.Read()
 	if err != nil && !errors.Is(err, io.EOF) {
@@ -63,9 +71,6 @@ func ReadReports(r io.Reader, name string, begins time.Time) ([]DrillReport, err
 			return nil, err
 		}
 		list = append(list, one)
-	}
-	if c.InputOffset() > maxReportsBytes {
-		return nil, &mapfile.Error{File: name, Text: fmt.Sprintf("more than %d bytes", maxReportsBytes), Fix: "hand in the reports of one drill", Err: mapfile.ErrTooLarge}
 	}
 	return list, nil
 }
