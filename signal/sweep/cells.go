@@ -14,6 +14,9 @@ import (
 type Way struct {
 	Passing *Passing
 	Points  []Point
+	// HeightsM is the height of the ground at each point [m]; nil: level. On slopes
+	// things are farther off than on the map, which matters most among plants.
+	HeightsM []float64
 	// Watcher tells who it was: ways of one watcher share the watcher's offset of
 	// the threshold, so that walking the same ground twice shows less than two
 	// people do.
@@ -23,6 +26,9 @@ type Way struct {
 // An Operation is all that was searched under one day's conditions.
 type Operation struct {
 	Ways []Way
+	// HeightsM is the height of the ground at each place that is searched [m], by the
+	// datum of the ways'; nil: level.
+	HeightsM []float64
 	// Clear returns the chance that the line from a leg of a way to a cell is clear,
 	// by terrain and whatever the passing does not count already; nil: all are.
 	// Several goroutines call it at a time.
@@ -37,11 +43,24 @@ type Searched struct {
 	single bool // without offsets
 }
 
-// A leg is a straight piece of a way.
+// A leg is a straight piece of a way. Length and direction are in space.
 type leg struct {
 	way, index int
 	from, dir  Point
+	fromM, up  float64 // height of from [m], and the upward part of the direction
 	lengthM    float64
+}
+
+// past returns how far before abeam of a place a leg begins and at what distance it
+// runs past [m].
+func (l leg) past(at Point, heightM float64) (beforeM, xM float64) {
+	e, n, h := at.EastM-l.from.EastM, at.NorthM-l.from.NorthM, heightM-l.fromM
+	beforeM = e*l.dir.EastM + n*l.dir.NorthM + h*l.up
+	xM = math.Abs(e*l.dir.NorthM - n*l.dir.EastM)
+	if h != 0 || l.up != 0 {
+		xM = math.Hypot(xM, math.Hypot(n*l.up-h*l.dir.NorthM, h*l.dir.EastM-e*l.up))
+	}
+	return beforeM, xM
 }
 
 // Search works out what was seen of each cell, by its centre. A cell's chance of
@@ -53,6 +72,9 @@ type leg struct {
 // with the rates of a watcher's legs added up, which is that product.
 func (o Operation) Search(ctx context.Context, centres []Point) (*Searched, error) {
 	s := &Searched{missed: make([][]float32, len(centres))}
+	if o.HeightsM != nil && len(o.HeightsM) != len(centres) {
+		return nil, fmt.Errorf("sweep: %d heights for %d places", len(o.HeightsM), len(centres))
+	}
 	legs, endM, err := o.legs()
 	if err != nil || len(legs) == 0 || endM == 0 {
 		return s, err
@@ -90,19 +112,40 @@ func (o Operation) legs() (legs []leg, endM float64, err error) {
 		if way.Passing.used != o.Ways[0].Passing.used {
 			return nil, 0, fmt.Errorf("sweep: way %d counts offsets otherwise than way 0", w)
 		}
+		if way.HeightsM != nil && len(way.HeightsM) != len(way.Points) {
+			return nil, 0, fmt.Errorf("sweep: way %d has %d heights for %d points", w, len(way.HeightsM), len(way.Points))
+		}
 		endM = max(endM, way.Passing.endM)
 		for i := 1; i < len(way.Points); i++ {
-			dir, l := way.Points[i-1].toward(way.Points[i])
-			if math.IsNaN(l) || math.IsInf(l, 0) {
+			l := o.leg(way, i)
+			if math.IsNaN(l.lengthM) || math.IsInf(l.lengthM, 0) {
 				return nil, 0, fmt.Errorf("sweep: leg %d of way %d has no length", i, w)
 			}
-			if l > 0 {
-				legs = append(legs, leg{w, i - 1, way.Points[i-1], dir, l})
+			if l.lengthM > 0 {
+				l.way = w
+				legs = append(legs, l)
 			}
 		}
 	}
 	slices.SortStableFunc(legs, func(a, b leg) int { return o.Ways[a.way].Watcher - o.Ways[b.way].Watcher })
 	return legs, endM, nil
+}
+
+// leg returns the leg of a way that ends at a point. Heights count where both those of
+// the way and of the places are known.
+func (o Operation) leg(way Way, i int) leg {
+	l := leg{index: i - 1, from: way.Points[i-1]}
+	l.dir, l.lengthM = way.Points[i-1].toward(way.Points[i])
+	if o.HeightsM == nil || way.HeightsM == nil || l.lengthM == 0 {
+		return l
+	}
+	l.fromM = way.HeightsM[i-1]
+	rise := way.HeightsM[i] - l.fromM
+	inSpace := math.Hypot(l.lengthM, rise)
+	l.up = rise / inSpace
+	l.dir = Point{}.plus(l.lengthM/inSpace, l.dir)
+	l.lengthM = inSpace
+	return l
 }
 
 // cell returns the chances of missing at one place, nil where nobody came near.
@@ -115,8 +158,11 @@ func (o Operation) cell(cell int, at Point, legs []leg, near []int32) []float32 
 	for n, id := range near {
 		l := legs[id]
 		way := o.Ways[l.way]
-		before := (at.EastM-l.from.EastM)*l.dir.EastM + (at.NorthM-l.from.NorthM)*l.dir.NorthM
-		x := math.Abs((at.EastM-l.from.EastM)*l.dir.NorthM - (at.NorthM-l.from.NorthM)*l.dir.EastM)
+		height := l.fromM
+		if o.HeightsM != nil && way.HeightsM != nil {
+			height = o.HeightsM[cell]
+		}
+		before, x := l.past(at, height)
 		short := math.Hypot(x, max(0, -before, before-l.lengthM))
 		if short < way.Passing.endM {
 			clear := 1.0

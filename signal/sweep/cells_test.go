@@ -180,9 +180,9 @@ func TestWatchersAndOperations(t *testing.T) {
 	p := passing(t, c)
 	at := []Point{{8, 0}}
 	line := []Point{{0, -2000}, {0, 2000}}
-	one := Operation{Ways: []Way{{p, line, 0}}}
-	two := Operation{Ways: []Way{{p, line, 0}, {p, line, 1}}}
-	twice := Operation{Ways: []Way{{p, line, 0}, {p, line, 0}}}
+	one := Operation{Ways: []Way{{Passing: p, Points: line, Watcher: 0}}}
+	two := Operation{Ways: []Way{{Passing: p, Points: line, Watcher: 0}, {Passing: p, Points: line, Watcher: 1}}}
+	twice := Operation{Ways: []Way{{Passing: p, Points: line, Watcher: 0}, {Passing: p, Points: line, Watcher: 0}}}
 	assert.InDelta(t, c.Chance(8), search(t, one, at)[0], 0.002)
 	assert.InDelta(t, c.ChanceOfSeveral(8, 2), search(t, two, at)[0], 0.002)
 	assert.Less(t, search(t, twice, at)[0], search(t, two, at)[0], "who missed it once misses it again")
@@ -202,8 +202,8 @@ func TestOrderOfWaysDoesNotMatter(t *testing.T) {
 	p := passing(t, solve(t, forest(4, 12)))
 	a, b := []Point{{0, 0}, {300, 50}}, []Point{{50, 200}, {80, -90}}
 	at := []Point{{40, 20}, {100, 10}, {70, -30}}
-	ab := search(t, Operation{Ways: []Way{{p, a, 0}, {p, b, 1}}}, at)
-	ba := search(t, Operation{Ways: []Way{{p, b, 1}, {p, a, 0}}}, at)
+	ab := search(t, Operation{Ways: []Way{{Passing: p, Points: a, Watcher: 0}, {Passing: p, Points: b, Watcher: 1}}}, at)
+	ba := search(t, Operation{Ways: []Way{{Passing: p, Points: b, Watcher: 1}, {Passing: p, Points: a, Watcher: 0}}}, at)
 	assert.Equal(t, ab, ba)
 }
 
@@ -227,7 +227,7 @@ func TestMeasuredWidthWins(t *testing.T) {
 
 func TestWhatIsHiddenIsNotSearched(t *testing.T) {
 	p := passing(t, solve(t, forest(4, 12)))
-	o := Operation{Ways: []Way{{p, []Point{{0, -50}, {0, 50}}, 0}}, Clear: func(_, _, cell int) float64 {
+	o := Operation{Ways: []Way{{Passing: p, Points: []Point{{0, -50}, {0, 50}}}}, Clear: func(_, _, cell int) float64 {
 		return float64(cell) / 2
 	}}
 	pod := search(t, o, []Point{{5, 0}, {5, 0}, {5, 0}, {5000, 0}})
@@ -239,6 +239,40 @@ func TestWhatIsHiddenIsNotSearched(t *testing.T) {
 	require.Error(t, err)
 	_, err = Operation{Ways: []Way{{Passing: p, Points: []Point{{0, 0}, {math.NaN(), 0}}}}}.Search(context.Background(), nil)
 	require.Error(t, err)
+}
+
+// Up a slope of 45 degrees things are farther off, and legs longer, by the root of 2
+// than on the map: the same as on a level map so much longer.
+func TestSlopesAreLonger(t *testing.T) {
+	p := passing(t, solve(t, forest(4, 12)))
+	up := func(points []Point) (m []float64) {
+		for _, q := range points {
+			m = append(m, q.NorthM)
+		}
+		return m
+	}
+	long := func(points []Point) (list []Point) {
+		for _, q := range points {
+			list = append(list, Point{q.EastM, q.NorthM * math.Sqrt2})
+		}
+		return list
+	}
+	way, at := []Point{{0, -40}, {10, 30}, {-20, 60}}, []Point{{15, 0}, {5, 20}, {-30, -10}, {0, 50}}
+	sloping, err := Operation{HeightsM: up(at), Ways: []Way{{Passing: p, Points: way, HeightsM: up(way)}}}.Search(context.Background(), at)
+	require.NoError(t, err)
+	level := search(t, Operation{Ways: []Way{{Passing: p, Points: long(way)}}}, long(at))
+	onMap := search(t, Operation{Ways: []Way{{Passing: p, Points: way}}}, at)
+	for i, pod := range sloping.POD() {
+		assert.InDelta(t, level[i], pod, 1e-6)
+		assert.NotEqual(t, onMap[i], pod)
+	}
+	for _, bad := range []Operation{
+		{HeightsM: []float64{1}, Ways: []Way{{Passing: p, Points: way}}},
+		{HeightsM: up(at), Ways: []Way{{Passing: p, Points: way, HeightsM: []float64{1}}}},
+	} {
+		_, err := bad.Search(context.Background(), at)
+		require.Error(t, err)
+	}
 }
 
 func TestLinesAbreast(t *testing.T) {
@@ -284,7 +318,7 @@ func TestWays(t *testing.T) {
 		return list
 	}
 	geotest.Check(t, "sweep-ways", func(in []string) ([]any, error) {
-		return []any{search(t, Operation{Ways: []Way{{p, points(in[0]), 0}}}, points(in[1]))[0]}, nil
+		return []any{search(t, Operation{Ways: []Way{{Passing: p, Points: points(in[0]), Watcher: 0}}}, points(in[1]))[0]}, nil
 	})
 }
 
@@ -333,7 +367,7 @@ func BenchmarkSearchOfThreeParties(b *testing.B) {
 		lines, err := Line{People: 6, SpacingM: 20}.Ways(track)
 		require.NoError(b, err)
 		for i, l := range lines {
-			ways = append(ways, Way{p, l, party*6 + i})
+			ways = append(ways, Way{Passing: p, Points: l, Watcher: party*6 + i})
 		}
 	}
 	var centres []Point
