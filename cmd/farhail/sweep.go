@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -154,15 +155,17 @@ func (f sweepFlags) layers(r *job.Result) ([]layer.Layer, error) {
 	if f.party == "" {
 		return overlay.SweepLayers(r), nil
 	}
+	if layers := overlay.PartyLayers(r, f.party); layers != nil {
+		return layers, nil
+	}
 	var names []string
 	for _, t := range r.Sweep.Next {
 		if t.Party == f.party {
-			if t.Segment == "" {
-				return nil, fmt.Errorf("%s has no area to go to: %s", t.Party, t.Why)
-			}
-			return overlay.TaskLayers(t), nil
+			return nil, fmt.Errorf("%s has no area to go to: %s", t.Party, t.Why)
 		}
-		names = append(names, t.Party)
+		if !slices.Contains(names, t.Party) {
+			names = append(names, t.Party)
+		}
 	}
 	advice := "the plan has no effort:"
 	if len(names) > 0 {
@@ -192,12 +195,16 @@ func partyFiles(r *job.Result) []cli.File {
 		return nil
 	}
 	var list []cli.File
-	for i, t := range r.Sweep.Next {
-		if t.Segment == "" {
+	if r.Sweep.Then == nil {
+		return nil
+	}
+	for i, p := range r.Sweep.Then.Parties {
+		layers := overlay.PartyLayers(r, p.Party)
+		if layers == nil {
 			continue
 		}
-		list = append(list, cli.File{Name: fmt.Sprintf("next-%d-%s.gpx", i+1, plainName(t.Party)), Write: func(w io.Writer) error {
-			return mapfile.WriteGPX(w, overlay.TaskLayers(t), mapfile.GPXOptions{Name: overlay.DocumentName(r)})
+		list = append(list, cli.File{Name: fmt.Sprintf("next-%d-%s.gpx", i+1, plainName(p.Party)), Write: func(w io.Writer) error {
+			return mapfile.WriteGPX(w, layers, mapfile.GPXOptions{Name: overlay.DocumentName(r)})
 		}})
 	}
 	return list

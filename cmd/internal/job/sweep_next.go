@@ -1,10 +1,12 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -17,7 +19,8 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// A SweepTask is what one party does next.
+// A SweepTask is what one party does in one segment; a party's tasks follow one
+// another.
 type SweepTask struct {
 	Party    string  `json:"party"`
 	Segment  string  `json:"segment"`  // "": they can add nothing, and Why says why
@@ -27,21 +30,21 @@ type SweepTask struct {
 
 	People      int        `json:"people"`
 	SpeedMS     cli.Num    `json:"speed_m_s"`
-	SweepWidthM cli.Len    `json:"sweep_width_m"`
+	SweepWidthM cli.Len    `json:"sweep_width_m"` // what the terrain hides taken off, unless it was measured
 	WidthFrom   string     `json:"sweep_width_from"`
+	ClearShare  cli.Num    `json:"clear_share"` // of what is near enough, as far as terrain goes
 	Coverage    cli.Num    `json:"coverage"`
-	With        []string   `json:"with"`    // other parties in the same segment; spacing is of all together
-	GivenS      cli.Num    `json:"given_s"` // = search + ways + unused
+	With        []string   `json:"with"` // other parties in the same segment; spacing is of all together
 	SearchS     cli.Num    `json:"search_s"`
-	ThereS      cli.Num    `json:"there_s"`
-	BackS       cli.Num    `json:"back_s"`
+	ThereS      cli.Num    `json:"there_s"` // from the segment before, or from where they set out
+	BackS       cli.Num    `json:"back_s"`  // after the last one
 	UnusedS     cli.Num    `json:"unused_s"`
 	Why         string     `json:"why"` // some of the time is not used; "" where all is
 	SetOut      *time.Time `json:"set_out"`
 	Begin       *time.Time `json:"begin"` // searching
 	End         *time.Time `json:"end"`
-	Return      *time.Time `json:"return"`
-	Lat         cli.Deg    `json:"lat"` // where the segment is entered
+	Return      *time.Time `json:"return"` // null before the last
+	Lat         cli.Deg    `json:"lat"`    // where the segment is entered
 	Lon         cli.Deg    `json:"lon"`
 	WayM        cli.Len    `json:"way_m"` // there
 
@@ -53,18 +56,23 @@ type SweepTask struct {
 // A SweepThen is what all parties together buy.
 type SweepThen struct {
 	POS cli.Num `json:"pos"` // chance that they find them, by what is likely now
-	// Bound is what no other choice of one segment a party can reach.
-	Bound cli.Num `json:"bound"`
-	Exact bool    `json:"exact"` // proven best
-	// Divided is what could be had at best if every party went from segment to segment
-	// without losing time on the way.
-	Divided cli.Num      `json:"divided"`
+	// Bound is what no division of their time could exceed.
+	Bound   cli.Num      `json:"bound"`
 	Closed  []ClosedArea `json:"closed"` // segments where nobody is sent
-	GivenS  cli.Num      `json:"given_s"`
+	Parties []CrewTime   `json:"parties"`
 	Widths  []SweptWidth `json:"widths"` // of the first party, by ground
 	At      *time.Time   `json:"at"`     // whose light it is, of the first party
 	Target  string       `json:"target"`
-	Routes  []PartyReach `json:"reach"`
+}
+
+// A CrewTime is where a party's time goes: given = search + ways + unused.
+type CrewTime struct {
+	Party    string  `json:"party"`
+	GivenS   cli.Num `json:"given_s"`
+	SearchS  cli.Num `json:"search_s"`
+	WaysS    cli.Num `json:"ways_s"`
+	UnusedS  cli.Num `json:"unused_s"`
+	Segments int     `json:"segments_in_reach"`
 }
 
 // A ClosedArea is a segment that no party can search, and why.
@@ -74,16 +82,10 @@ type ClosedArea struct {
 	Why     string  `json:"why"`
 }
 
-// PartyReach is how many segments a party can get to.
-type PartyReach struct {
-	Party    string `json:"party"`
-	Segments int    `json:"segments"`
-}
-
-// A tour is how a party gets to a segment.
-type tour struct {
-	entry         orb.Point
-	thereS, backS float64 // +Inf where they cannot
+// An wayIn is how a party gets to a segment from where it sets out.
+type wayIn struct {
+	entry orb.Point
+	wayS  float64 // one way [s]; +Inf where they cannot
 }
 
 // leastWalked is the share of a segment that must be reached on foot over ground that
@@ -99,7 +101,7 @@ func (w *sweeping) next(ctx context.Context, e plan.Effort) error {
 	poa := w.shares(now)
 	effort := sweep.Effort{POA: poa, AreaM2: w.partAreas()}
 	target := w.run.target(e.LookedFor)
-	then := &SweepThen{Closed: []ClosedArea{}, Target: e.LookedFor}
+	then := &SweepThen{Closed: []ClosedArea{}, Parties: []CrewTime{}, Target: e.LookedFor}
 	var crews []*crew
 	for _, p := range e.Parties {
 		c := &crew{plan: p}
@@ -113,24 +115,29 @@ func (w *sweeping) next(ctx context.Context, e plan.Effort) error {
 		effort.Parties = append(effort.Parties, sweep.Party{People: p.People, SpeedMS: p.SpeedMS, Seconds: c.seconds})
 		effort.WidthM = append(effort.WidthM, c.widthM)
 		effort.TravelS = append(effort.TravelS, c.travelS())
-		then.GivenS += cli.Num(p.Hours)
-		then.Routes = append(then.Routes, PartyReach{p.Name, c.reached()})
 	}
-	a, err := effort.Assign(false)
+	hubs, err := w.hubs(ctx, e, crews, poa)
 	if err != nil {
 		return err
 	}
-	shared, err := effort.Share()
+	effort.BetweenS = w.between(hubs)
+	tours, err := effort.Tours()
 	if err != nil {
 		return err
 	}
-	then.POS, then.Bound, then.Exact, then.Divided = cli.Num(a.POS), cli.Num(a.Bound), a.Exact, cli.Num(max(shared.POS, a.POS))
+	then.POS, then.Bound = cli.Num(tours.POS), cli.Num(tours.Bound)
 	then.Closed = w.closed(crews, poa)
 	if len(crews) > 0 {
 		then.Widths, then.At = crews[0].widths, instant(crews[0].at, w.run.result.Plan.location)
 	}
-	for i, t := range a.Tasks {
-		w.out.Next = append(w.out.Next, w.task(crews[i], t, a, e))
+	for i, c := range crews {
+		tasks := w.tasks(c, i, tours, hubs, e)
+		w.out.Next = append(w.out.Next, tasks...)
+		t := CrewTime{Party: c.plan.Name, GivenS: cli.Num(c.plan.Hours), Segments: c.reached()}
+		for _, k := range tasks {
+			t.SearchS, t.WaysS, t.UnusedS = t.SearchS+k.SearchS, t.WaysS+k.ThereS+k.BackS, t.UnusedS+k.UnusedS
+		}
+		then.Parties = append(then.Parties, t)
 	}
 	w.out.Then = then
 	return nil
@@ -150,24 +157,26 @@ type crew struct {
 	seconds float64   // that it can be out [s]
 	short   string    // why that is less than it was given; ""
 	at      time.Time // the middle of its time, whose light it is
-	tours   []tour    // to each segment
+	ways    []wayIn   // to each segment
 	field   *walk.Field
 	widthM  []float64 // by segment
+	clear   []float64 // by segment: the share of ground that the terrain leaves in sight
 	widths  []SweptWidth
 }
 
+// travelS returns the times there and back.
 func (c *crew) travelS() []float64 {
-	list := make([]float64, len(c.tours))
-	for i, t := range c.tours {
-		list[i] = t.thereS + t.backS
+	list := make([]float64, len(c.ways))
+	for i, t := range c.ways {
+		list[i] = 2 * t.wayS
 	}
 	return list
 }
 
 func (c *crew) reached() int {
 	n := 0
-	for _, t := range c.tours {
-		if !math.IsInf(t.thereS, 1) {
+	for _, t := range c.ways {
+		if !math.IsInf(t.wayS, 1) {
 			n++
 		}
 	}
@@ -197,9 +206,17 @@ func (w *sweeping) ready(ctx context.Context, e plan.Effort, c *crew) error {
 	c.at = e.From.Add(seconds(c.seconds / 2))
 	if w.run.heights == nil || !w.run.groundDecides(c.plan.Point) {
 		w.run.warn(fmt.Sprintf("the ways of %s are reckoned straight and level: no terrain where they set out", c.plan.Name), "")
-		return w.flatTours(c)
 	}
-	return w.tours(ctx, e, c)
+	field, to, err := w.walkFrom(ctx, c.plan.Point, max(c.plan.Hours, 1), e)
+	if errors.Is(err, walk.ErrNoStart) {
+		w.run.warn(fmt.Sprintf("%s sets out where nobody can walk by the terrain, its barriers and max_slope", c.plan.Name), "move the position, or take the barrier out")
+		to, err = func(int) float64 { return math.NaN() }, nil
+	}
+	if err != nil {
+		return err
+	}
+	c.field, c.ways = field, w.waysIn(to)
+	return nil
 }
 
 // daylight returns when it gets too dark to be out on the day of a moment; dark says
@@ -219,66 +236,47 @@ func (w *sweeping) daylight(p orb.Point, at time.Time) (dusk time.Time, dark boo
 	return time.Time{}, false
 }
 
-// tours works out the walking times from where a party sets out to each segment: to
-// its nearest cell, and back from its cells on the mean, by the plan's rule, its
-// trails and barriers. Ground that is too steep is not walked.
-func (w *sweeping) tours(ctx context.Context, e plan.Effort, c *crew) error {
+// walkFrom works out the walking times from a place to each cell of the map, NaN
+// where nobody comes in time: by the plan's rule, its trails and barriers, over ground
+// that is not too steep; straight and level, without a field, where there is no terrain.
+func (w *sweeping) walkFrom(ctx context.Context, from orb.Point, mostS float64, e plan.Effort) (*walk.Field, func(cell int) float64, error) {
 	rule, ok := walk.Named(w.run.plan.Traveller.Rule)
 	if !ok {
-		return fmt.Errorf("no walking rule is named %s", w.run.plan.Traveller.Rule)
+		return nil, nil, fmt.Errorf("no walking rule is named %s", w.run.plan.Traveller.Rule)
 	}
-	o, _, err := w.run.walking(plan.Start{Name: c.plan.Name, Point: c.plan.Point, Radius95M: math.NaN()}, rule)
+	if w.run.heights == nil || !w.run.groundDecides(from) {
+		at, err := w.point(from)
+		return nil, func(cell int) float64 {
+			return math.Hypot(w.centres[cell].EastM-at.EastM, w.centres[cell].NorthM-at.NorthM) * rule.MapPace(0)
+		}, err
+	}
+	o, _, err := w.run.walking(plan.Start{Point: from, Radius95M: math.NaN()}, rule)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
-	o.MaxSlopeDeg, o.MaxSeconds = e.MaxSlopeDeg, max(c.plan.Hours, 1)
-	c.tours = make([]tour, len(w.areas))
-	if c.field, err = walk.Reach(ctx, w.run.heights, o); errors.Is(err, walk.ErrNoStart) {
-		for i := range c.tours {
-			c.tours[i] = tour{thereS: math.Inf(1)}
-		}
-		w.run.warn(fmt.Sprintf("%s sets out where nobody can walk by the terrain, its barriers and max_slope", c.plan.Name), "move the position, or take the barrier out")
-		return nil
-	}
+	o.MaxSlopeDeg, o.MaxSeconds = e.MaxSlopeDeg, mostS
+	field, err := walk.Reach(ctx, w.run.heights, o)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
-	w.fill(c, func(cell int) float64 {
-		col, row := c.field.CellXY(w.frame.XY(float64(cell%w.frame.Cols), float64(cell/w.frame.Cols)))
+	return field, func(cell int) float64 {
+		col, row := field.CellXY(w.frame.XY(float64(cell%w.frame.Cols), float64(cell/w.frame.Cols)))
 		x, y := int(math.Round(col)), int(math.Round(row))
-		if x < 0 || y < 0 || x >= c.field.Cols || y >= c.field.Rows {
+		if x < 0 || y < 0 || x >= field.Cols || y >= field.Rows {
 			return math.NaN()
 		}
-		return float64(c.field.Seconds[y*c.field.Cols+x])
-	})
-	return nil
+		return float64(field.Seconds[y*field.Cols+x])
+	}, nil
 }
 
-// flatTours walks straight and level.
-func (w *sweeping) flatTours(c *crew) error {
-	rule, ok := walk.Named(w.run.plan.Traveller.Rule)
-	if !ok {
-		return fmt.Errorf("no walking rule is named %s", w.run.plan.Traveller.Rule)
-	}
-	from, err := w.point(c.plan.Point)
-	if err != nil {
-		return err
-	}
-	c.tours = make([]tour, len(w.areas))
-	w.fill(c, func(cell int) float64 {
-		at := w.centres[cell]
-		return math.Hypot(at.EastM-from.EastM, at.NorthM-from.NorthM) * rule.MapPace(0)
-	})
-	return nil
-}
-
-// fill makes the tours of a party from the time to each cell, NaN where it does not
-// come.
-func (w *sweeping) fill(c *crew, secondsTo func(cell int) float64) {
+// waysIn returns the way to each segment from the time to each cell: one way is
+// the mean of the way to the nearest cell, where searching begins, and of those back
+// from all cells, since it ends anywhere. A segment of which less than half is reached
+// is closed.
+func (w *sweeping) waysIn(secondsTo func(cell int) float64) []wayIn {
 	type sum struct {
-		nearest               int
-		nearestS              float64
-		areaS, walked, areaM2 float64
+		nearest                 int
+		nearestS, areaS, m2, of float64
 	}
 	sums := make([]sum, len(w.areas))
 	for i := range sums {
@@ -289,23 +287,80 @@ func (w *sweeping) fill(c *crew, secondsTo func(cell int) float64) {
 			continue
 		}
 		s := &sums[p]
-		s.areaM2 += w.areaM2[cell]
+		s.of += w.areaM2[cell]
 		t := secondsTo(cell)
 		if math.IsNaN(t) {
 			continue
 		}
-		s.walked += w.areaM2[cell]
+		s.m2 += w.areaM2[cell]
 		s.areaS += w.areaM2[cell] * t
 		if t < s.nearestS {
 			s.nearest, s.nearestS = cell, t
 		}
 	}
+	list := make([]wayIn, len(w.areas))
 	for i, s := range sums {
-		c.tours[i] = tour{thereS: math.Inf(1)}
-		if s.walked >= leastWalked*s.areaM2 && s.walked > 0 {
-			c.tours[i] = tour{w.frame.Point(float64(s.nearest%w.frame.Cols), float64(s.nearest/w.frame.Cols)), s.nearestS, s.areaS / s.walked}
+		list[i] = wayIn{wayS: math.Inf(1)}
+		if s.m2 > 0 && s.m2 >= leastWalked*s.of {
+			list[i] = wayIn{w.frame.Point(float64(s.nearest%w.frame.Cols), float64(s.nearest/w.frame.Cols)), (s.nearestS + s.areaS/s.m2) / 2}
 		}
 	}
+	return list
+}
+
+// A hub is a segment from which a party may go on to another.
+type hub struct {
+	segment int
+	field   *walk.Field
+	ways    []wayIn
+}
+
+// mostHubs is how many segments a party may go on from, those that hold most; goOnS is
+// the longest way from one to the next [s]. Own choice.
+const (
+	mostHubs = 16
+	goOnS    = 3600.0
+)
+
+// hubs works out the ways from the segments that hold most.
+func (w *sweeping) hubs(ctx context.Context, e plan.Effort, crews []*crew, poa []float64) ([]hub, error) {
+	order := make([]int, 0, len(poa))
+	for i, p := range poa {
+		if p > 0 && slices.ContainsFunc(crews, func(c *crew) bool { return !math.IsInf(c.ways[i].wayS, 1) }) {
+			order = append(order, i)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(poa[b], poa[a]) })
+	var list []hub
+	for _, i := range order[:min(mostHubs, len(order))] {
+		a := w.areas[i]
+		field, to, err := w.walkFrom(ctx, orb.Point{float64(a.Lon), float64(a.Lat)}, goOnS, e)
+		if errors.Is(err, walk.ErrNoStart) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, hub{i, field, w.waysIn(to)})
+	}
+	return list, nil
+}
+
+// between returns the times from segment to segment, +Inf where none are known.
+func (w *sweeping) between(hubs []hub) [][]float64 {
+	table := make([][]float64, len(w.areas))
+	for i := range table {
+		table[i] = make([]float64, len(w.areas))
+		for k := range table[i] {
+			table[i][k] = math.Inf(1)
+		}
+	}
+	for _, h := range hubs {
+		for k, a := range h.ways {
+			table[h.segment][k] = a.wayS
+		}
+	}
+	return table
 }
 
 // crewWidths returns the mean sweep width of a party in each segment, by its ground.
@@ -335,7 +390,7 @@ func (w *sweeping) crewWidths(ctx context.Context, target plan.Signal, own plan.
 			return err
 		}
 	}
-	c.widthM = make([]float64, len(w.areas))
+	c.widthM, c.clear = make([]float64, len(w.areas)), clear
 	for cell, p := range w.part {
 		if p >= 0 {
 			c.widthM[p] += width[w.kind[cell]] * w.areaM2[cell]
@@ -351,6 +406,20 @@ func (w *sweeping) crewWidths(ctx context.Context, target plan.Signal, own plan.
 // samplesEach is how many places of a segment are asked how much of its ground is in
 // sight. Own choice.
 const samplesEach = 8
+
+// tabulated returns the chance of a whole pass by its distance [m], from a table.
+func tabulated(p *sweep.Passing, farM float64) func(distM float64) float64 {
+	const steps = 200
+	table := make([]float64, steps+2)
+	for i := range table {
+		table[i] = p.Chance(float64(i)*farM/steps, 1e7, -1e7)
+	}
+	return func(distM float64) float64 {
+		x := distM / farM * steps
+		i := min(int(x), steps)
+		return table[i] + (table[i+1]-table[i])*(x-float64(i))
+	}
+}
 
 // clearShare returns how much of what lies near enough is in sight from places in each
 // segment, each cell by what it adds to a sweep width, in [0, 1]: what terrain takes
@@ -386,6 +455,12 @@ func (w *sweeping) clearShare(ctx context.Context, target plan.Signal, passings 
 		return share, err
 	}
 	seen := make([]float64, len(w.areas))
+	worthOf := make([]func(distM float64) float64, len(w.kinds))
+	for k, p := range passings {
+		if p != nil {
+			worthOf[k] = tabulated(p, farM)
+		}
+	}
 	for n, way := range ways {
 		eye := lines.eyeOf[n][0]
 		if eye < 0 {
@@ -398,7 +473,7 @@ func (w *sweeping) clearShare(ctx context.Context, target plan.Signal, passings 
 			if d > farM || d == 0 {
 				continue
 			}
-			worth := passings[w.kind[cell]].Chance(d, 1e7, -1e7) / d * w.areaM2[cell]
+			worth := worthOf[w.kind[cell]](d) / d * w.areaM2[cell]
 			all[of[n]] += worth
 			seen[of[n]] += worth * lines.clear(n, 0, cell)
 		}
@@ -417,7 +492,7 @@ func (w *sweeping) closed(crews []*crew, poa []float64) []ClosedArea {
 	for i, a := range w.areas {
 		open := false
 		for _, c := range crews {
-			open = open || !math.IsInf(c.tours[i].thereS, 1)
+			open = open || !math.IsInf(c.ways[i].wayS, 1)
 		}
 		if !open && poa[i] > 0 {
 			list = append(list, ClosedArea{a.Name, cli.Num(poa[i]), "less than half of it is reached on foot over ground that is not too steep, in the time given"})
@@ -426,48 +501,79 @@ func (w *sweeping) closed(crews []*crew, poa []float64) []ClosedArea {
 	return list
 }
 
-// task tells what one party does.
-func (w *sweeping) task(c *crew, t sweep.Task, a sweep.Assignment, e plan.Effort) SweepTask {
-	nan := math.NaN()
+// tasks tells what one party does, one task after another; one without a segment
+// where it can add nothing.
+func (w *sweeping) tasks(c *crew, party int, t sweep.Tours, hubs []hub, e plan.Effort) []SweepTask {
 	zone := w.run.result.Plan.location
-	out := SweepTask{
-		Party: c.plan.Name, People: c.plan.People, SpeedMS: cli.Num(c.plan.SpeedMS), With: []string{}, GivenS: cli.Num(c.plan.Hours),
-		EffortM: cli.Len(0), SpacingM: cli.Len(nan), SweepWidthM: cli.Len(nan), WayM: cli.Len(nan), Lat: cli.Deg(nan), Lon: cli.Deg(nan),
-		UnusedS: cli.Num(c.plan.Hours - c.seconds), Why: c.short,
+	if len(t.Tasks[party]) == 0 {
+		out := w.blank(c)
+		out.UnusedS, out.Why = cli.Num(c.plan.Hours), cmp.Or(c.short, "no segment that they can reach and return from in their time holds anything that they would find")
+		return []SweepTask{out}
 	}
-	if t.Segment < 0 || t.Seconds <= 0 {
-		out.UnusedS = cli.Num(c.plan.Hours)
-		if out.Why == "" {
-			out.Why = "no segment that they can reach and return from in their time holds anything that they would find"
+	var list []SweepTask
+	now, at, field, ways := e.From, c.plan.Point, c.field, c.ways
+	for n, task := range t.Tasks[party] {
+		last := n+1 == len(t.Tasks[party])
+		area, out := w.areas[task.Segment], w.blank(c)
+		there := ways[task.Segment]
+		out.Segment, out.Shape, out.Entry = area.Name, area.Shape, there.entry
+		out.Lat, out.Lon = cli.Deg(there.entry.Lat()), cli.Deg(there.entry.Lon())
+		out.SetOut, out.ThereS, out.SearchS = instant(now, zone), cli.Num(there.wayS), cli.Num(task.Seconds)
+		out.Way, out.WayM = wayOf(field, at, there.entry)
+		now = now.Add(seconds(there.wayS))
+		out.Begin = instant(now, zone)
+		now = now.Add(seconds(task.Seconds))
+		out.End = instant(now, zone)
+		if last {
+			out.BackS, out.UnusedS, out.Why = cli.Num(c.ways[task.Segment].wayS), cli.Num(c.plan.Hours-c.seconds), c.short
+			out.Return = instant(now.Add(seconds(float64(out.BackS))), zone)
 		}
-		return out
-	}
-	tour, area := c.tours[t.Segment], w.areas[t.Segment]
-	together := 0.0
-	for j, other := range a.Tasks {
-		if other.Segment == t.Segment {
-			together += other.LengthM
-			if j != t.Party {
-				out.With = append(out.With, e.Parties[j].Name)
+		w.buys(&out, c, task, t, e)
+		list = append(list, out)
+		for _, h := range hubs {
+			if h.segment == task.Segment {
+				at, field, ways = orb.Point{float64(area.Lon), float64(area.Lat)}, h.field, h.ways
 			}
 		}
 	}
-	out.Segment, out.Shape, out.Entry = area.Name, area.Shape, tour.entry
-	out.EffortM, out.SpacingM = cli.Len(t.LengthM), cli.Len(float64(area.AreaM2)/together)
-	out.SweepWidthM, out.WidthFrom = cli.Len(c.widthM[t.Segment]), c.widths[0].From
-	out.POD = cli.Num(sweep.PrintedPOD(t.POD, e.Own != (plan.OwnWidth{})))
-	out.Coverage = cli.Num(sweep.Coverage(c.widthM[t.Segment], t.LengthM, float64(area.AreaM2)))
-	out.SearchS, out.ThereS, out.BackS = cli.Num(t.Seconds), cli.Num(tour.thereS), cli.Num(tour.backS)
-	out.SetOut, out.Begin = instant(e.From, zone), instant(e.From.Add(seconds(tour.thereS)), zone)
-	end := e.From.Add(seconds(tour.thereS + t.Seconds))
-	out.End, out.Return = instant(end, zone), instant(end.Add(seconds(tour.backS)), zone)
-	out.Lat, out.Lon = cli.Deg(tour.entry.Lat()), cli.Deg(tour.entry.Lon())
-	out.Way = orb.LineString{c.plan.Point, tour.entry}
-	out.WayM = cli.Len(earth.Distance(c.plan.Point, tour.entry))
-	if c.field != nil {
-		if way, ok := c.field.Route(tour.entry); ok && len(way.Line) > 1 {
-			out.Way, out.WayM = way.Line, cli.Len(way.LengthM)
+	return list
+}
+
+func (w *sweeping) blank(c *crew) SweepTask {
+	nan := math.NaN()
+	return SweepTask{
+		Party: c.plan.Name, People: c.plan.People, SpeedMS: cli.Num(c.plan.SpeedMS), With: []string{},
+		SpacingM: cli.Len(nan), SweepWidthM: cli.Len(nan), WayM: cli.Len(nan), Lat: cli.Deg(nan), Lon: cli.Deg(nan),
+		ClearShare: cli.Num(nan), Coverage: cli.Num(nan),
+	}
+}
+
+// wayOf returns the quickest way, or the straight one without a field.
+func wayOf(field *walk.Field, from, to orb.Point) (orb.LineString, cli.Len) {
+	if field != nil {
+		if way, ok := field.Route(to); ok && len(way.Line) > 1 {
+			return way.Line, cli.Len(way.LengthM)
 		}
 	}
-	return out
+	return orb.LineString{from, to}, cli.Len(earth.Distance(from, to))
+}
+
+// buys tells how a task is searched and what it brings.
+func (w *sweeping) buys(out *SweepTask, c *crew, task sweep.Task, t sweep.Tours, e plan.Effort) {
+	together := 0.0
+	for j, list := range t.Tasks {
+		for _, other := range list {
+			if other.Segment == task.Segment {
+				together += other.LengthM
+				if j != task.Party {
+					out.With = append(out.With, e.Parties[j].Name)
+				}
+			}
+		}
+	}
+	areaM2, width := float64(w.areas[task.Segment].AreaM2), c.widthM[task.Segment]
+	out.EffortM, out.SpacingM = cli.Len(task.LengthM), cli.Len(areaM2/together)
+	out.SweepWidthM, out.WidthFrom, out.ClearShare = cli.Len(width), c.widths[0].From, cli.Num(c.clear[task.Segment])
+	out.POD = cli.Num(sweep.PrintedPOD(task.POD, e.Own != (plan.OwnWidth{})))
+	out.Coverage = cli.Num(sweep.Coverage(width, task.LengthM, areaM2))
 }

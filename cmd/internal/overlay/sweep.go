@@ -85,17 +85,28 @@ func nextWays(r *job.Result) layer.Layer {
 	return l
 }
 
-// TaskLayers returns what one party needs on its handheld: the way there, where its
-// area is entered, and the outline of the area.
-func TaskLayers(t job.SweepTask) []layer.Layer {
-	if t.Segment == "" {
+// PartyLayers returns what one party needs on its handheld, task by task: the ways, where
+// each area is entered, and its outline; none for a party that has no task.
+func PartyLayers(r *job.Result, party string) []layer.Layer {
+	begin := layer.Layer{ID: "begin", Title: "Where to begin"}
+	outline := layer.Layer{ID: Next, Title: "The areas"}
+	way := layer.Layer{ID: NextWays, Title: "The ways: lines, not safe paths"}
+	n := 0
+	for _, t := range r.Sweep.Next {
+		if t.Party != party || t.Segment == "" {
+			continue
+		}
+		n++
+		entry := layer.New(fmt.Sprintf("%d begin %s", n, t.Segment), t.Entry, taskProperties(t)...)
+		entry.Time = timeOf(t.Begin)
+		begin.Features = append(begin.Features, entry)
+		outline.Features = append(outline.Features, layer.New(fmt.Sprintf("%d %s", n, t.Segment), orb.Geometry(t.Shape), taskProperties(t)...))
+		way.Features = append(way.Features, layer.New(fmt.Sprintf("%d to %s", n, t.Segment), t.Way, layer.P("way_m", float64(t.WayM))))
+	}
+	if n == 0 {
 		return nil
 	}
-	entry := layer.New("begin "+t.Segment, t.Entry, taskProperties(t)...)
-	entry.Time = timeOf(t.Begin)
-	outline := layer.Layer{ID: Next, Title: "The area", Features: []layer.Feature{layer.New(t.Segment, orb.Geometry(t.Shape), taskProperties(t)...)}}
-	way := layer.Layer{ID: NextWays, Title: "The way there: a line, not a safe path", Features: []layer.Feature{layer.New("to "+t.Segment, t.Way, layer.P("way_m", float64(t.WayM)))}}
-	return []layer.Layer{{ID: "begin", Title: "Where to begin", Features: []layer.Feature{entry}}, outline, way}
+	return []layer.Layer{begin, outline, way}
 }
 
 // SweepLayers returns the layers of what was searched and of what comes next.
@@ -203,7 +214,7 @@ func (b *brief) next(r *job.Result) {
 	}
 	b.title("WHO SEARCHES WHERE NEXT")
 	t := s.Then
-	b.line("A proposal for whoever directs the search, by what is likely now. All together find them with %s (POS); parties that went from area to area without losing time could at best have %s.", share(float64(t.POS)), share(float64(t.Divided)))
+	b.line("A proposal for whoever directs the search, by what is likely now. All together find them with %s (POS); no division of their time could give more than %s.", share(float64(t.POS)), share(float64(t.Bound)))
 	for _, task := range s.Next {
 		b.task(task)
 	}
@@ -233,10 +244,18 @@ func (b *brief) task(t job.SweepTask) {
 	b.item("   ", "%s, %d: to %s%s. Set out %s, %s on the way (%s), begin %s at", t.Party, t.People, t.Segment, with,
 		clock(t.SetOut), Duration(float64(t.ThereS)), job.Distance(float64(t.WayM)), clock(t.Begin))
 	b.columns("      %s", position(t.Entry))
-	b.item("      ", "Search for %s, %s, at %.3g km/h, until %s; back %s. It buys a POD of %s there (sweep width %s, %s).", Duration(float64(t.SearchS)), apart,
-		3.6*float64(t.SpeedMS), clock(t.End), clock(t.Return), share(float64(t.POD)), job.Distance(float64(t.SweepWidthM)), t.WidthFrom)
+	back := ""
+	if t.Return != nil {
+		back = "; back " + clock(t.Return)
+	}
+	hidden := ""
+	if t.ClearShare < 0.995 {
+		hidden = fmt.Sprintf(", the ground leaves %s in sight", share(float64(t.ClearShare)))
+	}
+	b.item("      ", "Search for %s, %s, at %.3g km/h, until %s%s. It buys a POD of %s there (sweep width %s by %s%s).", Duration(float64(t.SearchS)), apart,
+		3.6*float64(t.SpeedMS), clock(t.End), back, share(float64(t.POD)), job.Distance(float64(t.SweepWidthM)), t.WidthFrom, hidden)
 	if t.UnusedS >= 60 {
-		b.item("      ", "%s of their %s is not used: %s.", Duration(float64(t.UnusedS)), Duration(float64(t.GivenS)), t.Why)
+		b.item("      ", "%s of their time is not used: %s.", Duration(float64(t.UnusedS)), t.Why)
 	}
 }
 
@@ -265,10 +284,12 @@ func answerSweep(r *job.Result) string {
 		parts = append(parts, fmt.Sprintf("POS %s so far, %s outside", share(float64(s.POS)), share(float64(s.OutsideAfter))))
 	}
 	var tasks []string
+	last := ""
 	for _, t := range s.Next {
-		if t.Segment != "" {
+		if t.Segment != "" && t.Party != last {
 			tasks = append(tasks, fmt.Sprintf("%s to %s", t.Party, t.Segment))
 		}
+		last = t.Party
 	}
 	if len(tasks) > 0 {
 		parts = append(parts, fmt.Sprintf("next %s (POS %s)", strings.Join(tasks, ", "), share(float64(s.Then.POS))))
