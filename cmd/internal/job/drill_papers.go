@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"farhail/cmd/internal/cli"
@@ -66,7 +67,7 @@ func (s *scoring) readAreas(papers DrillPapers) error {
 		}
 		s.run.warn(papers.Areas+": no area has a share: all have the same", "give each the property share, like 0.4 or 40 %")
 	}
-	weights, err := prob.Areas(frame, areas)
+	weights, err := prob.Areas(frame, s.onMap(papers.Areas, areas))
 	if err != nil {
 		return s.areaFault(papers.Areas, strings.TrimPrefix(err.Error(), "prob: "))
 	}
@@ -75,6 +76,28 @@ func (s *scoring) readAreas(papers DrillPapers) error {
 	}
 	s.out.Areas = len(areas)
 	return nil
+}
+
+// onMap returns the areas that hold a cell of the map, with shares of what is left
+// when the others are taken off.
+func (s *scoring) onMap(name string, areas []prob.Area) []prob.Area {
+	var on []prob.Area
+	off := 0.0
+	for _, a := range areas {
+		if slices.Contains(a.Inside, true) {
+			on = append(on, a)
+			continue
+		}
+		off += a.Share
+		s.run.warn(fmt.Sprintf("%s: %s lies off the map", name, a.Name), "")
+	}
+	if off >= 1 {
+		return nil // nothing is said of the map
+	}
+	for i := range on {
+		on[i].Share /= 1 - off
+	}
+	return on
 }
 
 func (s *scoring) areaFault(name, text string) error {
