@@ -277,7 +277,7 @@ func (f *sightFlags) check() error {
 		return err
 	}
 	area := job.HasContrast(kind)
-	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults()...), append(f.mirrorFaults(kind), append(f.thingFaults(kind), append(f.lampFaults(kind), append(f.measuredFaults(), f.coverFaults()...)...)...)...)...), []flagFault{
+	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults(area)...), append(f.mirrorFaults(kind), append(f.thingFaults(kind), append(f.lampFaults(kind), append(f.measuredFaults(), f.coverFaults()...)...)...)...)...), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -345,9 +345,6 @@ func (f *sightFlags) request(ctx context.Context, zone *time.Location) (job.Sigh
 		SightTask: f.sightTask(), SightEye: f.sightEye(), Mirror: f.mirrorRequest(), Measured: f.measured(),
 	}
 	r.BehindStated = f.behind != "" && !given(f.background)
-	if job.HasContrast(kind) && kind != plan.Smoke {
-		r.Signal.BackgroundReflectance = or(f.on, job.ReflectanceBehind(f.behind, plan.DefaultBackground))
-	}
 	if r.Place == nil {
 		r.Place = r.Toward
 	}
@@ -405,7 +402,11 @@ func printSight(w io.Writer, s *job.SightResult) {
 		best = "by the threshold given"
 	}
 	fmt.Fprintf(w, "  perceptible  %-9s %s\n", job.Distance(float64(s.PerceptibleM)), best)
-	fmt.Fprintf(w, "  by light, air and eye %s noticed, %s perceptible", job.Distance(float64(s.LuminousNoticedM)), job.Distance(float64(s.LuminousM)))
+	fmt.Fprint(w, "  by light, air and eye ")
+	if given(float64(s.LuminousNoticedM)) {
+		fmt.Fprintf(w, "%s noticed, ", job.Distance(float64(s.LuminousNoticedM)))
+	}
+	fmt.Fprintf(w, "%s perceptible", job.Distance(float64(s.LuminousM)))
 	if given(float64(s.GeographicM)) {
 		fmt.Fprintf(w, "; smooth earth %s", job.Distance(float64(s.GeographicM)))
 	}

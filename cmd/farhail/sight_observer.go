@@ -20,7 +20,7 @@ type eyeFlags struct {
 
 // registerEye adds the flags of whose eyes look.
 func (f *eyeFlags) registerEye(cmd *cobra.Command) {
-	cli.Choice(cmd, &f.observer, "observer", job.SightObservers(), "", "whose eyes: eye (when not given), glasses, aircraft, or an image intensifier with a threshold of your own")
+	cli.Choice(cmd, &f.observer, "observer", job.SightObservers(), "", "whose eyes: eye (when not given), glasses (with --altitude in an aircraft), aircraft, or an image intensifier with a threshold of your own")
 	optics(cmd, f)
 	cmd.Flags().BoolVar(&f.onStand, "on-stand", false, "the glasses stand on a stand; held by hand they show half the light")
 	cli.Quantity(cmd, &f.altitude, "altitude", cli.Length.Positive(), "", "`height` of an aircraft above the ground (300m)")
@@ -53,14 +53,19 @@ func (f *eyeFlags) readGlare() error {
 // whose returns the observer, told by the other flags where it is not named.
 func (f *eyeFlags) whose() string {
 	switch {
+	case given(f.altitude) && (f.observer == "" || f.observer == job.ObserverGlasses):
+		return job.ObserverAircraft
 	case f.observer != "":
 		return f.observer
-	case given(f.altitude):
-		return job.ObserverAircraft
 	case given(f.magnification) || f.onStand:
 		return job.ObserverGlasses
 	}
 	return job.ObserverEye
+}
+
+// glassesAloft reports whether those in an aircraft look through field glasses.
+func (f *eyeFlags) glassesAloft() bool {
+	return given(f.altitude) && (f.observer == job.ObserverGlasses || given(f.magnification))
 }
 
 // eyeFaults lists what can be wrong with the flags of the observer.
@@ -77,8 +82,9 @@ func (f *sightFlags) eyeFaults() []flagFault {
 		{aircraft && f.behind == "sky", "--behind", "cannot be the sky for an aircraft, which looks down", "name the ground, like --behind grass"},
 		{aircraft && given(f.stems), "--stems", "are for lines along the ground", "leave it out"},
 		{aircraft && given(f.leafArea), "--leaf-area", "is for lines along the ground", "leave it out"},
-		{!glasses && (given(f.magnification) || f.onStand), "--optics", "is for field glasses", "leave it out, or --observer glasses"},
-		{glasses && threshold, "--observer", "glasses and a fixed threshold both say what the eye needs", "give one of them"},
+		{!glasses && !aircraft && given(f.magnification), "--optics", "is for field glasses", "leave it out, or --observer glasses"},
+		{!glasses && f.onStand, "--on-stand", "is for field glasses on the ground", "leave it out, or --observer glasses"},
+		{(glasses || aircraft && f.glassesAloft()) && threshold, "--observer", "glasses and a fixed threshold both say what the eye needs", "give one of them"},
 		{whose == job.ObserverIntensifier && !threshold, "--observer", "intensifier needs a threshold of your own: no published one was found", "add --threshold LX for lights, --contrast-threshold for flags, as you measured it with your device"},
 		{f.fatigue == "yes" && f.task != job.TaskPass, "--fatigue", "counts for the width of a pass alone", "add --task pass"},
 	}
@@ -89,6 +95,6 @@ func (f *eyeFlags) sightEye() job.SightEye {
 	return job.SightEye{
 		Observer: f.whose(), AltitudeM: or(f.altitude, 0), Magnification: or(f.magnification, 0), ObjectiveMM: or(f.objective, 0), OnStand: f.onStand,
 		Unadapted: f.adapted == "no", GlareLx: f.glareLx, GlareDeg: f.glareDeg, OwnLampLM: or(f.ownLamp, 0),
-		Fatigued: f.fatigue == "yes", HazeHeightM: or(f.haze, 0), CloudBaseM: or(f.cloudBase, 0),
+		Glasses: f.glassesAloft(), Fatigued: f.fatigue == "yes", HazeHeightM: or(f.haze, 0), CloudBaseM: or(f.cloudBase, 0),
 	}
 }

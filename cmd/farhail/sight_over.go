@@ -62,16 +62,24 @@ func (t sightTable) print(w io.Writer) {
 		fmt.Fprintf(w, "  %-*s  %-8s  %-21s  %-11s  ", wide, r.Value, job.Distance(float64(r.NoticedM)),
 			span(float64(r.Low.NoticedM), float64(r.High.NoticedM)), job.Distance(float64(r.PerceptibleM)))
 		if pass {
-			fmt.Fprintf(w, "%-11s  ", job.Distance(float64(r.SweepWidthM)))
+			width := notAsked
+			if given(float64(r.SweepWidthM)) {
+				width = job.Distance(float64(r.SweepWidthM))
+			}
+			fmt.Fprintf(w, "%-11s  ", width)
 		}
 		fmt.Fprintln(w, r.LimitNoticed)
 	}
 }
 
+// notAsked stands in a column that a row has nothing for: a width without a pass, a
+// band of a sound.
+const notAsked = "-"
+
 // span writes a band of distances.
 func span(lowM, highM float64) string {
 	if !given(lowM) {
-		return "unknown"
+		return notAsked
 	}
 	return job.Distance(lowM) + " to " + job.Distance(highM)
 }

@@ -35,7 +35,7 @@ type flagFault struct {
 }
 
 // taskFaults lists what can be wrong with the flags of the task.
-func (f *sightFlags) taskFaults() []flagFault {
+func (f *sightFlags) taskFaults(area bool) []flagFault {
 	pass, know := f.task == job.TaskPass, f.task == job.TaskKnow
 	const addPass, addKnow = "add --task pass", "leave it out, or --task know"
 	return []flagFault{
@@ -45,6 +45,7 @@ func (f *sightFlags) taskFaults() []flagFault {
 		{know && given(f.look), "--look", "does not count for somebody who knows the place", addKnow},
 		{know && given(f.sectorWidth), "--sector", "does not count for somebody who knows the place", addKnow},
 		{know && given(f.attention), "--attention", "does not count for somebody who knows the place", addKnow},
+		{!area && f.clutter != "", "--clutter", "is what a thing that is seen by its contrast is among, and this is not one", "leave it out; for other lamps near the line there is --lights-about"},
 		{given(f.stems) != given(f.stemWidth), "--stems", "and --stem-width go together", "give both, like --stems 800/ha --stem-width 0.25m"},
 		{given(f.leafArea) != given(f.canopy) && !f.covered(), "--leaf-area", "and --canopy-height go together", "give both, like --leaf-area 3 --canopy-height 20m"},
 		{given(f.sectorHeight) && f.sectorHeight > 180, "--sector", "is higher than 180 degrees", "give width x height, like 90x20deg"},

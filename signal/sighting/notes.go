@@ -10,7 +10,7 @@ import (
 // notes tells the reader what the two distances rest on.
 func (q Query) notes(look source.Appearance) []string {
 	var notes []string
-	if look.Point() && q.Air.BackgroundCDM2 < nightCDM2 {
+	if look.Absent == "" && q.Air.BackgroundCDM2 < nightCDM2 {
 		notes = append(notes, "night search by eye is the least supported part of the model: take noticed as an order of size")
 	}
 	switch s := q.Source.(type) {

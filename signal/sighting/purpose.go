@@ -76,18 +76,49 @@ func (q Query) noticed(point bool) purpose {
 	p.factors = append(p.factors, v)
 	if point {
 		p.lx = p.v * eye.PointLx() * q.raised()
-		if floor := q.throughGlasses(observer.NauticalNightLx) * q.About.factor(); q.floorApplies() && (p.lx < floor || q.Air.BackgroundCDM2 < nightCDM2) {
-			p.factors = append(p.factors, factor("least illuminance to be noticed by night", floor, "lx",
-				"nautical practice; it rules where the threshold above comes out lower, since night search by eye is the least supported part of the model"))
+		if floor := q.floorLx(); q.floorApplies() && (p.lx < floor || q.Air.BackgroundCDM2 < nightCDM2) {
+			p.factors = append(p.factors, floorFactor(floor))
 			p.lx = max(p.lx, floor)
 		}
 	}
 	p.factors = append(p.factors,
-		factor("search sector", s.SectorSR(), "sr", fmt.Sprintf("%g by %g deg", s.WidthDeg, s.HeightDeg)),
+		sectorFactor(s),
 		factor("glimpses in the look", s.Glimpses(s.LookS), "", fmt.Sprintf("%g s, %.3g a second, %g of them on the search", s.LookS, 1/s.GlimpseS, s.Attention)),
 		factor("lobe needed", p.lobeSR, "sr", "thresholds of small objects grow as (1 + e/1 deg)^2 outside 0.8 deg; fitted to pilots' sightings"))
-	p.factors = append(p.factors, q.clutterFactors(point, observer.ClutterUnknown, "fitted to sweep widths in forests")...)
+	p.factors = append(p.factors, q.clutterFactors(point, observer.ClutterUnknown, unknownPlace)...)
 	return p
+}
+
+// PassFactors lists what the rate of finding rests on for somebody who passes and is
+// not told where to look (signal/sweep).
+func (q Query) PassFactors() []source.Factor {
+	look := q.Source.Toward(q.View)
+	q = q.meets(look)
+	s, point := q.search(), look.Point()
+	f := q.chain(point)
+	if point && q.floorApplies() && q.perceptibleLx() < q.floorLx() {
+		f = append(f, floorFactor(q.floorLx()))
+	}
+	f = append(f, sectorFactor(s),
+		factor("glimpses a second on the search", s.Attention/s.GlimpseS, "", fmt.Sprintf("%.3g a second, %g of them on the search; the chance of each is that of the lobe in the sector", 1/s.GlimpseS, s.Attention)))
+	return append(f, q.clutterFactors(point, observer.ClutterUnknown, unknownPlace)...)
+}
+
+// unknownPlace is where the weight of clutter for an object of unknown place is from.
+const unknownPlace = "fitted to sweep widths in forests"
+
+// floorLx is the least illuminance of a point of light to be noticed by night [lx].
+func (q Query) floorLx() float64 {
+	return q.throughGlasses(observer.NauticalNightLx) * q.About.factor()
+}
+
+func floorFactor(lx float64) source.Factor {
+	return factor("least illuminance to be noticed by night", lx, "lx",
+		"nautical practice; it rules where the threshold above comes out lower, since night search by eye is the least supported part of the model")
+}
+
+func sectorFactor(s observer.Search) source.Factor {
+	return factor("search sector", s.SectorSR(), "sr", fmt.Sprintf("%g by %g deg", s.WidthDeg, s.HeightDeg))
 }
 
 // chain lists what makes the threshold, up to attention.
@@ -132,6 +163,20 @@ func (q Query) chain(point bool) []source.Factor {
 		f = append(f, factor("threshold offset", math.Pow(10, q.OffsetLog10), "", "this person on this day"))
 	}
 	return f
+}
+
+// sizeFactors lists how large an area shows at a distance [m], and what the law alone
+// asks of that size.
+func (q Query) sizeFactors(w Watch, distM float64) []source.Factor {
+	if q.Observer.FixedContrast > 0 {
+		return nil
+	}
+	sr := SolidAngleSR(w.look.AreaM2, distM)
+	lab := observer.Observer{Law: q.Observer.Law, Factor: 1}
+	return []source.Factor{
+		factor("width of the area there", 2*math.Sqrt(sr/math.Pi)*180/math.Pi*60, "arcmin", "as a disc, at the distance by light, air and eye"),
+		factor("laboratory contrast of that size", lab.Before(q.Observer.SeenCDM2(q.Air.BackgroundCDM2)).Contrast(w.eye.ApparentSR(sr), 0), "", q.Observer.Law.Source()),
+	}
 }
 
 func (q Query) clutterFactors(point bool, weight float64, why string) []source.Factor {

@@ -202,6 +202,7 @@ func (q Query) reach(w Watch, p purpose, atMostM, geographicM float64) Reach {
 		r.V = w.V(r.LuminousM)
 		if !w.look.Point() {
 			r.ThresholdContrast = math.Abs(w.apparentContrast(r.LuminousM))
+			r.Factors = append(r.Factors, q.sizeFactors(w, r.LuminousM)...)
 		}
 	}
 	r.DistanceM = q.OverGroundM(r.LuminousM)

@@ -37,7 +37,7 @@ func (q Query) watch(look source.Appearance) Watch {
 		extinction: q.extinction(), horizon: q.HorizonRatio, clutter: q.Clutter, raised: q.raised(),
 	}
 	if q.floorApplies() {
-		w.floorLx = q.throughGlasses(observer.NauticalNightLx) * q.About.factor()
+		w.floorLx = q.floorLx()
 	}
 	return w
 }

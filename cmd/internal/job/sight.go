@@ -282,15 +282,15 @@ func (r SightRequest) air(in *SightInputs) (air.Air, error) {
 		if math.IsNaN(lx) {
 			return a, fmt.Errorf("the sky cannot be %q", r.Cloud)
 		}
-		a.BackgroundCDM2 = air.Background(lx, air.Behind(r.Behind))
+		a.BackgroundCDM2 = r.luminance(lx)
 		at := r.At
 		in.At, in.Cloud = &at, r.Cloud
 		in.SunElevationDeg, in.GroundLx = cli.Num(sun.ElevationDeg), cli.Num(lx)
 		in.MoonElevationDeg, in.MoonLitFraction = cli.Num(moon.ElevationDeg), cli.Num(moon.LitFraction)
-		in.BackgroundFrom = r.Behind + " under " + skyWords(r.Cloud, light)
+		in.BackgroundFrom = r.behindWords() + " under " + skyWords(r.Cloud, light)
 	case r.BehindStated:
-		a.BackgroundCDM2 = air.Background(fullSunLx, air.Behind(r.Behind))
-		in.BackgroundFrom = r.Behind + " in full sun"
+		a.BackgroundCDM2 = r.luminance(fullSunLx)
+		in.BackgroundFrom = r.behindWords() + " in full sun"
 	case r.aloft() && !source.Kind(r.Signal.Kind).ByDay():
 		a.BackgroundCDM2 = air.Background(nightGroundLx, air.Ground)
 		in.BackgroundFrom = "default, the ground below on a clear night without moon"

@@ -7,6 +7,7 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 	"farhail/signal/sighting"
+	"farhail/signal/source"
 )
 
 // A SightHelp is the one change that would help most: each input that somebody
@@ -120,6 +121,18 @@ var steps = []step{
 	}},
 	{"smoke", "twice the fuel", func(r *SightRequest, _ *SightResult) bool {
 		return r.Signal.Kind == plan.Smoke && twice(&r.Signal.FuelKGS)
+	}},
+	{"column", "smoke of the other colour", func(r *SightRequest, _ *SightResult) bool {
+		s := &r.Signal
+		if s.Kind != plan.Smoke {
+			return false
+		}
+		other := source.Dark
+		if source.Column(s.Column) == source.Dark {
+			other = source.White
+		}
+		s.Column, s.SmokeYield = string(other), math.NaN()
+		return true
 	}},
 	{"reflectance", "cloth twice as bright", func(r *SightRequest, _ *SightResult) bool {
 		s := &r.Signal

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
 	"farhail/signal/air"
 	"farhail/signal/observer"
 	"farhail/signal/sighting"
@@ -48,6 +49,7 @@ type SightEye struct {
 	GlareLx, GlareDeg          float64 // of a lamp in view, at the eye
 	OwnLampLM                  float64 // that the observer carries
 	Fatigued                   bool    // reported by the crew; counts for a pass
+	Glasses                    bool    // of somebody in an aircraft; the usual ones where none are stated
 	HazeHeightM, CloudBaseM    float64
 	// BehindStated: Behind is what the user says is there, so that haze and
 	// clutter are those before it, in full sun where no time is given.
@@ -79,20 +81,18 @@ func (e SightEye) observe(ageYears float64, q *sighting.Query) error {
 		lx, deg := observer.OwnLamp(e.OwnLampLM)
 		o.VeilCDM2 += observer.VeilCDM2(lx, deg, ageYears)
 	}
-	switch e.Observer {
-	case ObserverGlasses:
+	if e.Observer == ObserverGlasses || e.aloft() && (e.Glasses || e.Magnification > 0) {
 		o.Optics = observer.Optics{Magnification: usualMagnification, ObjectiveMM: usualObjectiveMM, OnStand: e.OnStand}
 		if e.Magnification > 0 {
 			o.Optics.Magnification, o.Optics.ObjectiveMM = e.Magnification, e.ObjectiveMM
 		}
+	}
+	switch e.Observer {
 	case ObserverAircraft:
 		if !(e.AltitudeM > 0) {
 			return fmt.Errorf("an aircraft needs the altitude that it flies at")
 		}
 		q.Aloft, q.EyeM = true, e.AltitudeM
-		if e.Magnification > 0 {
-			o.Optics = observer.Optics{Magnification: e.Magnification, ObjectiveMM: e.ObjectiveMM}
-		}
 	case ObserverIntensifier:
 		point := q.Source.Toward(q.View).Point()
 		if point && o.FixedLx == 0 || !point && o.FixedContrast == 0 {
@@ -118,7 +118,16 @@ func (r SightRequest) eyeCautions(q sighting.Query, out *SightResult) []string {
 	case !o.Optics.Naked():
 		list = append(list, "glasses show farther where they point and cover less at a time: search by eye, then look closer")
 	}
-	if o.Unadapted && o.AdaptationFactor(q.Air.BackgroundCDM2) == 1 {
+	if r.aloft() && !o.Optics.Naked() {
+		list = append(list, "glasses in an aircraft: its shaking blurs what they show, which is not counted")
+	}
+	fixed := point && o.FixedLx > 0 || !point && o.FixedContrast > 0
+	switch {
+	case fixed && (o.Law != "" || o.AgeYears > 0 || o.Unadapted || o.VeilCDM2 > 0):
+		list = append(list, "the threshold given stands for law, age and state of the eyes, and for glare: what is said of them does not count")
+	case point && o.Law.Practical() && (o.AgeYears > 0 || o.Unadapted):
+		list = append(list, o.Law.Name()+" holds its trade's margin: age and state of the eyes do not count")
+	case o.Unadapted && o.AdaptationFactor(q.Air.BackgroundCDM2) == 1:
 		list = append(list, "before this background eyes need not get used to the dark")
 	}
 	if !point && float64(out.NoticedM) > confirmedM {
@@ -139,22 +148,38 @@ func (r SightRequest) before(q *sighting.Query, lx float64) {
 		}
 		lx = fullSunLx
 	}
-	factor := r.Signal.BackgroundReflectance
-	if !(factor > 0) {
-		factor = air.Factor(air.Behind(r.Behind))
-	}
-	if ratio := air.HorizonRatio(lx, factor); ratio > 0 {
+	if ratio := air.HorizonRatio(lx, r.behindFactor()); ratio > 0 {
 		q.HorizonRatio = ratio
 	}
 }
 
-// ReflectanceBehind returns the luminance factor of what stands behind a
-// signal, and another one where no ground is named.
-func ReflectanceBehind(behind string, otherwise float64) float64 {
-	if behind == "" || air.Behind(behind) == air.Sky {
-		return otherwise
+// behindFactor returns the luminance factor of what is behind a signal that is seen
+// by its contrast: that which the contrast is with.
+func (r SightRequest) behindFactor() float64 {
+	if r.Signal.Kind == plan.Smoke {
+		return smokeOf(r.Signal, r.WindMS, air.Behind(r.Behind)).Behind
 	}
-	return air.Factor(air.Behind(behind))
+	return surface(r.Signal).Behind
+}
+
+// luminance returns the luminance [cd/m2] of what is behind the signal in a light on
+// open ground [lx]. Behind a thing that is seen by its contrast it is that of the
+// ground which the contrast is with.
+func (r SightRequest) luminance(lx float64) float64 {
+	behind := air.Behind(r.Behind)
+	if behind == air.Sky || !HasContrast(r.Signal.Kind) {
+		return air.Background(lx, behind)
+	}
+	return r.behindFactor() * lx / math.Pi
+}
+
+// behindWords says what is behind the signal.
+func (r SightRequest) behindWords() string {
+	behind := air.Behind(r.Behind)
+	if behind == air.Sky || !HasContrast(r.Signal.Kind) || r.behindFactor() == air.Factor(behind) {
+		return r.Behind
+	}
+	return fmt.Sprintf("ground of luminance factor %.3g", r.behindFactor())
 }
 
 // inverseCubeHalf is the width W over the lateral distance of one half, by the
@@ -177,7 +202,7 @@ type SightWho struct {
 	AltitudeM   cli.Len `json:"altitude_m"`
 	HazeHeightM cli.Len `json:"haze_height_m"` // null where haze is even
 	CloudBaseM  cli.Len `json:"cloud_base_m"`
-	Adapted     bool    `json:"adapted"`
+	Adapted     bool    `json:"adapted"` // to the dark; false for an ear
 	AgeYears    cli.Num `json:"age_years"`
 	VeilCDM2    cli.Num `json:"veil_cd_m2"`
 	Fatigued    bool    `json:"fatigued"`

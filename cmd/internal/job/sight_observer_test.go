@@ -40,7 +40,8 @@ func TestSightBeforeGround(t *testing.T) {
 	stated.Behind, stated.BehindStated = "ground", true
 	s := sightOf(t, stated)
 	assert.Equal(t, "open", s.Inputs.Looking.Clutter)
-	assert.Equal(t, "ground in full sun", s.Inputs.BackgroundFrom)
+	assert.Equal(t, "ground of luminance factor 0.05 in full sun", s.Inputs.BackgroundFrom)
+	assert.InDelta(t, 0.05*1e5/math.Pi, float64(s.Inputs.BackgroundCDM2), 1e-6, "the ground that the contrast is with")
 	ratio := listed(s, "horizon over what is behind")
 	require.Len(t, ratio, 2, "once for each distance")
 	assert.InDelta(t, 1e4/(0.05*1e5/math.Pi), ratio[0], 1e-9)

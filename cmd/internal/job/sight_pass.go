@@ -27,6 +27,7 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 	if err != nil {
 		return err
 	}
+	r.passFactors(q, out)
 	width, band := c.WidthM, c.Band
 	if r.Fatigued {
 		width *= fatigueFactor
@@ -42,7 +43,10 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 		BeyondTrials: !point && width > 2*confirmedM,
 	}
 	best := float64(out.PerceptibleM)
-	noticed := min(c.HalfM, best)
+	noticed := c.HalfM
+	if noticed > best*(1-halfWidth) {
+		noticed = best
+	}
 	if q.Aloft {
 		noticed = min(aircraftNoticedM(width), best)
 		out.Inputs.Factors = append(out.Inputs.Factors,
@@ -50,9 +54,13 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 			sweepFactor("grazing", sweep.GrazingPerM, "", "own estimate, 0 to 0.05: low growth leaves e^(-0.02 range/height) of the lines clear"))
 	} else {
 		out.Sweep.OnTrackChance = cli.Num(c.OnTrack)
-		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("chance on the path itself", c.OnTrack, "", ""))
+		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("chance on the path itself", c.OnTrack, "", "by the model"))
 	}
 	out.LuminousNoticedM = cli.Len(noticed)
+	if plants := r.plants(); plants != (sweep.Plants{}) {
+		out.LuminousNoticedM = cli.Len(math.NaN())
+		out.Cautions = append(out.Cautions, fmt.Sprintf("perceptible is along a clear line: among these plants half of all lines are clear for %s, and on the way other lines open", Distance(plants.HalfClearM())))
+	}
 	if err := r.passLimit(q, noticed, out); err != nil {
 		return err
 	}
@@ -78,6 +86,24 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 		out.Cautions = append(out.Cautions, "a width that you measured yourselves (1.8, 1.6 or 1.1 times the detection range, for bright, middling and dull things) wins over this one")
 	}
 	return r.Measured.wins(out)
+}
+
+// halfWidth is how closely the distance of one half is found, as a share of it.
+const halfWidth = 1e-5
+
+// passFactors puts what the rate of finding rests on in the place of what a look over
+// a sector does.
+func (r SightRequest) passFactors(q sighting.Query, out *SightResult) {
+	kept := []SightFactor{}
+	for _, f := range out.Inputs.Factors {
+		if f.For != "noticed" {
+			kept = append(kept, f)
+		}
+	}
+	for _, f := range factors(q.PassFactors()) {
+		kept = append(kept, SightFactor{"noticed", f})
+	}
+	out.Inputs.Factors = kept
 }
 
 // passOf returns the pass of a query.

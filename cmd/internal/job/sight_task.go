@@ -84,7 +84,8 @@ func (k SightTask) clearLine(told bool, toM, noticedM float64) cli.Num {
 	return cli.Num(k.plants().Clear(toM))
 }
 
-// SightLooking is how the observer looks, with what is usual filled in.
+// SightLooking is how the observer looks, with what is usual filled in. What does
+// not count for the task or the law is null.
 type SightLooking struct {
 	Task            string  `json:"task"`
 	SectorWidthDeg  cli.Num `json:"sector_width_deg"`
@@ -160,6 +161,13 @@ func (k SightTask) look(q *sighting.Query) (SightLooking, error) {
 	}
 	if task != TaskPass {
 		q.Plants = k.plants() // of a pass the sweep counts them along its way
+	}
+	if !observer.Law(k.Law).HasLobe() || task == TaskKnow {
+		nan := math.NaN()
+		s.WidthDeg, s.HeightDeg, s.LookS, s.Attention = nan, nan, nan, nan // they do not count
+	}
+	if task == TaskPass {
+		s.LookS = math.NaN()
 	}
 	clear := k.plants().ClearM()
 	if math.IsInf(clear, 1) {

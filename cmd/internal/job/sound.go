@@ -68,6 +68,7 @@ func (r SoundRequest) judge() (*SightResult, error) {
 			VisibilityM: cli.Len(nan), BackgroundCDM2: cli.Num(nan), SunElevationDeg: cli.Num(nan), MoonElevationDeg: cli.Num(nan),
 			MoonLitFraction: cli.Num(nan), GroundLx: cli.Num(nan), Refraction: cli.Num(nan), EarthRadiusM: cli.Len(nan),
 			EyeHeightM: cli.Len(nan), SignalHeightM: cli.Len(nan), LitForS: cli.Num(nan),
+			Who: SightWho{Observer: ObserverEar, AltitudeM: cli.Len(nan), HazeHeightM: cli.Len(nan), CloudBaseM: cli.Len(nan), AgeYears: cli.Num(nan), VeilCDM2: cli.Num(nan)},
 			Looking: SightLooking{SectorWidthDeg: cli.Num(nan), SectorHeightDeg: cli.Num(nan), LookS: cli.Num(nan), Attention: cli.Num(nan),
 				SpeedMS: cli.Num(nan), ClearLineM: cli.Len(nan)},
 			Factors: []SightFactor{},
