@@ -51,16 +51,23 @@ type leg struct {
 	lengthM    float64
 }
 
-// past returns how far before abeam of a place a leg begins and at what distance it
-// runs past [m].
-func (l leg) past(at Point, heightM float64) (beforeM, xM float64) {
+// past returns the run of the leg past a place.
+func (l leg) past(at Point, heightM float64) run {
 	e, n, h := at.EastM-l.from.EastM, at.NorthM-l.from.NorthM, heightM-l.fromM
-	beforeM = e*l.dir.EastM + n*l.dir.NorthM + h*l.up
-	xM = math.Abs(e*l.dir.NorthM - n*l.dir.EastM)
-	if h != 0 || l.up != 0 {
-		xM = math.Hypot(xM, math.Hypot(n*l.up-h*l.dir.NorthM, h*l.dir.EastM-e*l.up))
+	r := run{
+		beforeM: e*l.dir.EastM + n*l.dir.NorthM + h*l.up,
+		xM:      math.Abs(e*l.dir.NorthM - n*l.dir.EastM),
 	}
-	return beforeM, xM
+	r.sideM = r.xM
+	if h != 0 || l.up != 0 {
+		r.xM = math.Hypot(r.xM, math.Hypot(n*l.up-h*l.dir.NorthM, h*l.dir.EastM-e*l.up))
+		onMap := math.Hypot(l.dir.EastM, l.dir.NorthM)
+		r.sideM /= onMap
+		// Where the leg is abeam on the map, by its length in space.
+		r.turnM = r.beforeM - (e*l.dir.EastM+n*l.dir.NorthM)/(onMap*onMap)
+	}
+	r.downToM = r.beforeM - l.lengthM
+	return r
 }
 
 // Search works out what was seen of each cell, by its centre. A cell's chance of
@@ -162,15 +169,15 @@ func (o Operation) cell(cell int, at Point, legs []leg, near []int32) []float32 
 		if o.HeightsM != nil && way.HeightsM != nil {
 			height = o.HeightsM[cell]
 		}
-		before, x := l.past(at, height)
-		short := math.Hypot(x, max(0, -before, before-l.lengthM))
+		r := l.past(at, height)
+		short := math.Hypot(r.xM, max(0, -r.beforeM, r.downToM))
 		if short < way.Passing.endM {
 			clear := 1.0
 			if o.Clear != nil {
 				clear = o.Clear(l.way, l.index, cell)
 			}
 			if clear > 0 {
-				way.Passing.add(&hazards, x, before, before-l.lengthM, clear)
+				way.Passing.add(&hazards, r, clear)
 				touched = true
 			}
 		}

@@ -58,16 +58,16 @@ func TestWholePassIsTheCurve(t *testing.T) {
 func TestLegsAddUp(t *testing.T) {
 	p := passing(t, solve(t, passes()["flag"]))
 	var whole, parts [offsets]float64
-	p.add(&whole, 30, 500, -200, 1)
-	p.add(&parts, 30, 500, 70, 1)
-	p.add(&parts, 30, 70, -200, 1)
+	p.add(&whole, level(30, 500, -200), 1)
+	p.add(&parts, level(30, 500, 70), 1)
+	p.add(&parts, level(30, 70, -200), 1)
 	for i := range whole {
 		assert.InDelta(t, whole[i], parts[i], 1e-9*(1+whole[i]))
 	}
 	cube := passing(t, cubic())
 	var all, ahead [offsets]float64
-	cube.add(&all, 50, 1e4, -1e4, 1)
-	cube.add(&ahead, 50, 1e4, 0, 1)
+	cube.add(&all, level(50, 1e4, -1e4), 1)
+	cube.add(&ahead, level(50, 1e4, 0), 1)
 	assert.InDelta(t, all[0]/2, ahead[0], 1e-9)
 }
 
@@ -244,7 +244,10 @@ func TestWhatIsHiddenIsNotSearched(t *testing.T) {
 // Up a slope of 45 degrees things are farther off, and legs longer, by the root of 2
 // than on the map: the same as on a level map so much longer.
 func TestSlopesAreLonger(t *testing.T) {
-	p := passing(t, solve(t, forest(4, 12)))
+	allRound := forest(4, 12)
+	allRound.Query.Search = observer.WalkingSearch()
+	allRound.Query.Search.WidthDeg = 360
+	p := passing(t, solve(t, allRound))
 	up := func(points []Point) (m []float64) {
 		for _, q := range points {
 			m = append(m, q.NorthM)
@@ -273,6 +276,21 @@ func TestSlopesAreLonger(t *testing.T) {
 		_, err := bad.Search(context.Background(), at)
 		require.Error(t, err)
 	}
+}
+
+// Who looks ahead sees nothing more of what is abeam on the map, however high the way
+// leads and wherever along it the nearest place is.
+func TestAbeamIsOnTheMap(t *testing.T) {
+	p := passing(t, solve(t, forest(4, 12)))
+	pod := func(endM float64) float64 {
+		s, err := Operation{HeightsM: []float64{-15}, Ways: []Way{{
+			Passing: p, Points: []Point{{0, -50}, {0, endM}}, HeightsM: []float64{-40, 0.8 * endM},
+		}}}.Search(context.Background(), []Point{{20, 0}})
+		require.NoError(t, err)
+		return s.POD()[0]
+	}
+	assert.InDelta(t, pod(0), pod(40), 1e-4)
+	assert.Less(t, pod(-15), pod(0))
 }
 
 func TestLinesAbreast(t *testing.T) {

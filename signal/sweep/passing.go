@@ -94,18 +94,32 @@ func (c *Curve) passingTable(r rates, rows, steps int, nearestM float64) []float
 
 func logOf(x float64) float64 { return max(math.Log(x), nothing) }
 
-// add adds the hazard of a stretch of path that runs past a target at a lateral
-// distance, from one distance before abeam down to another (negative: behind),
-// to the hazards of the offsets, each times the chance that the line is clear.
-func (p *Passing) add(to *[offsets]float64, xM, beforeM, downToM, clear float64) {
-	if p.endM == 0 || p.pass.ScanLimitM > 0 && xM > p.pass.ScanLimitM {
+// A run is a straight stretch of path past a target.
+type run struct {
+	// xM is the least distance of its line from the target, beforeM how far before
+	// that place it begins, downToM how far it ends (negative: behind) [m].
+	xM, beforeM, downToM float64
+	// On a slope the place nearest in space is not the one that is abeam on the map:
+	// that lies turnM farther before, and the target sideM to the side on the map. They
+	// count for where people look, to a side and ahead [m].
+	sideM, turnM float64
+}
+
+// level is a run on level ground.
+func level(xM, beforeM, downToM float64) run { return run{xM, beforeM, downToM, xM, 0} }
+
+// add adds the hazard of a run to the hazards of the offsets, each times the chance
+// that the line is clear.
+func (p *Passing) add(to *[offsets]float64, r run, clear float64) {
+	if p.endM == 0 || p.pass.ScanLimitM > 0 && r.sideM > p.pass.ScanLimitM {
 		return
 	}
-	x, from, until := xM/p.scale, downToM/p.scale, beforeM/p.scale
-	near, far := p.pass.stretch(x)
+	x, from, until, turn := r.xM/p.scale, r.downToM/p.scale, r.beforeM/p.scale, r.turnM/p.scale
+	near, far := p.pass.stretch(r.sideM / p.scale)
 	if p.pass.Abeam {
 		near = -far
 	}
+	near, far = near+turn, far+turn
 	ρ, end := max(math.Hypot(x, p.pass.heightM()), p.nearest), p.endM/p.scale
 	if ρ >= end {
 		return
@@ -159,7 +173,7 @@ func (s spot) of(table []float32) float64 {
 // (negative: behind) [m].
 func (p *Passing) Chance(xM, beforeM, downToM float64) float64 {
 	var hazards, chance [offsets]float64
-	p.add(&hazards, xM, beforeM, downToM, 1)
+	p.add(&hazards, level(xM, beforeM, downToM), 1)
 	for i, h := range hazards {
 		chance[i] = -math.Expm1(-h)
 	}

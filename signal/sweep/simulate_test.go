@@ -62,7 +62,7 @@ func hazardsByLeg(ways []Way, at Point) map[int][][offsets]float64 {
 			dx, dy := at.EastM-w.Points[i-1].EastM, at.NorthM-w.Points[i-1].NorthM
 			along, across := dx*dir.EastM+dy*dir.NorthM, dx*dir.NorthM-dy*dir.EastM
 			var h [offsets]float64
-			w.Passing.add(&h, math.Abs(across), along, along-l, 1)
+			w.Passing.add(&h, level(math.Abs(across), along, along-l), 1)
 			by[w.Watcher] = append(by[w.Watcher], h)
 		}
 	}
