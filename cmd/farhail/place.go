@@ -28,14 +28,27 @@ func newPlace(app *cli.App) *cobra.Command {
 	)
 	cmd := app.Command(cli.Verb{
 		Use:   "place PLAN [flags]",
-		Short: "where signals should stand",
-		Long: `place chooses sites for one signal at each hour of the plan, so that the people
-who look notice it for as much of their time as can be had: near enough, within
-the beam, over the ground, while the lamp burns. Gains are in person-seconds. The
-bound is what no choice of as many sites can exceed.
+		Short: "where signals, lookouts and lights that draw people should stand",
+		Long: `place answers the questions of the plan's placement: at each hour of the plan
 
-The ground is bare: trees are not counted. A site is a proposal, and the way to
-it is a line, not a safe path.`,
+  passive   where the traveller's signal should stand so that those who look
+            notice it for as much of their time as can be had, who does, and when
+  route     the same along a route, and the stretches from which nothing is seen
+  lookouts  which posts watch most of the likelihood, and what they look for
+  attract   where a light or a sound should stand that draws somebody who is lost:
+            only who can come without crossing a cliff, water or unknown ground
+            counts, and a site to which more than a tenth would have to is not
+            proposed unless the plan says forced: true; with a timetable
+  relay     posts that see each other
+
+A place counts by the chance that a minute's look finds the signal over the ground,
+through the air and past what grows, averaged over joint draws of what nobody knows.
+Gains are in person-seconds, or shares of the probability. The bound is what no
+choice of as many sites can exceed; small problems are solved exactly.
+
+A site is a proposal, and the way to it is a line, not a safe path. On cells over
+35 m cliffs cannot be checked: there a light that attracts needs the initials of
+who has seen the ground.`,
 		Examples: []cli.Example{
 			{Line: "farhail place search.yaml", Answers: "the sites that the plan asks for"},
 			{Line: "farhail place search.yaml --count 1 --json", Answers: "the one best site, as JSON"},

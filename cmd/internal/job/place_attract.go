@@ -10,6 +10,7 @@ import (
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
+	"farhail/geo/earth"
 	"farhail/geo/walk"
 	"farhail/signal/place"
 
@@ -56,7 +57,7 @@ func (p *placing) attract(ctx context.Context, s plan.Signal, at time.Time) (*Pl
 		return nil, err
 	}
 	o.noticedBy = []PlaceSeer{{lost.observer(), []string{}, cli.Len(noticedM)}}
-	drawn := drawing{p, h, ground, found, map[int]float64{}}
+	drawn := drawing{placing: p, h: h, ground: ground, found: found, walked: map[int]float64{}}
 	choice, err := drawn.choose(ctx, o)
 	if err != nil {
 		return nil, err
@@ -115,6 +116,7 @@ type drawing struct {
 	ground likelyGround
 	found  paired
 	walked map[int]float64 // by site: weight of those whose quickest way crosses something, once looked at
+	walks  *walk.Options
 }
 
 // share returns the share of those who notice a site that would have to cross something.
@@ -126,11 +128,15 @@ func (d *drawing) share(site int) float64 {
 }
 
 // mostRounds is how often is chosen anew before the choice is among the sites whose
-// ways were looked at.
-const mostRounds = 40
+// ways were looked at, and smallCrossing the share by which the quickest ways may lower
+// what a site is worth without that. Own choice.
+const (
+	mostRounds    = 12
+	smallCrossing = 0.02
+)
 
 // choose chooses, looks at the quickest ways to what was chosen, and chooses again
-// without the sites to which too many would have to cross something.
+// where too many would have to cross something.
 func (d *drawing) choose(ctx context.Context, o *objective) (place.Choice, error) {
 	refuse := func(site int) {
 		if !d.ask.Forced && d.share(site) > mostCrossing {
@@ -140,27 +146,28 @@ func (d *drawing) choose(ctx context.Context, o *objective) (place.Choice, error
 	for i := range d.sites {
 		refuse(i)
 	}
+	o.chances = d.found.chances
+	ask := place.Ask{Count: d.ask.Count, Exact: d.exact}
 	for range mostRounds {
-		o.chances = d.found.chances
-		choice, err := place.Choose(o.chances, place.Ask{Count: d.ask.Count, Exact: d.exact})
+		choice, err := place.Choose(o.chances, ask)
 		if err != nil {
 			return choice, err
 		}
-		changed := false
+		again := false
 		for _, site := range choice.Sites() {
 			if _, done := d.walked[site]; done {
 				continue
 			}
-			if changed, err = d.walk(ctx, site); err != nil {
+			before := d.share(site)
+			if err := d.walk(ctx, site); err != nil {
 				return choice, err
 			}
+			again = again || d.share(site) > before+smallCrossing
 			refuse(site)
-			if changed {
-				break
-			}
 		}
-		if !changed {
-			return choice, nil
+		if !again {
+			// The same sites for what they are worth now.
+			return place.Choose(o.chances, place.Ask{Count: len(choice.Picks), Fixed: choice.Sites()})
 		}
 	}
 	for i := range d.sites {
@@ -168,7 +175,7 @@ func (d *drawing) choose(ctx context.Context, o *objective) (place.Choice, error
 			d.found.chances.Seen[i] = place.Noticing{}
 		}
 	}
-	return place.Choose(o.chances, place.Ask{Count: d.ask.Count, Exact: d.exact})
+	return place.Choose(o.chances, ask)
 }
 
 // waysLookedAt is how many of those who notice a site have their quickest way looked at,
@@ -176,13 +183,13 @@ func (d *drawing) choose(ctx context.Context, o *objective) (place.Choice, error
 const waysLookedAt = 150
 
 // walk looks at the quickest ways from a site to those who notice it, by the plan's
-// rule, and takes those out whose way crosses something; true where there are any. A
-// way is reckoned from the site outwards.
-func (d *drawing) walk(ctx context.Context, site int) (changed bool, err error) {
+// rule, and takes those out whose way crosses something. A way is reckoned from the site
+// outwards.
+func (d *drawing) walk(ctx context.Context, site int) error {
 	d.walked[site] = 0
 	seen := d.found.chances.Seen[site]
 	if len(seen.Cells) == 0 {
-		return false, nil
+		return nil
 	}
 	order := make([]int, len(seen.Cells))
 	farM := 0.0
@@ -195,16 +202,18 @@ func (d *drawing) walk(ctx context.Context, site int) (changed bool, err error) 
 		return d.ground.places[seen.Cells[i]].weight * mean(d.found.chances.Rows[seen.Row[i]])
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(worth(b), worth(a)) })
-	rule, _ := walk.Named(d.plan.Traveller.Rule)
-	o, _, err := d.walking(plan.Start{Name: d.sites[site].name, Point: d.sites[site].point}, rule)
+	o, err := d.ways()
 	if err != nil {
-		return false, err
+		return err
+	}
+	if o.Starts, err = walk.Within(d.heights.Frame, d.sites[site].point, earth.Ellipse{}, 0); err != nil {
+		return err
 	}
 	// Longer than any way that is worth the name: four times the straight one.
-	o.MaxSeconds = 4 * (farM + d.cellM()) * rule.MapPace(0)
+	o.MaxSeconds = 4 * (farM + d.cellM()) * o.Rule.MapPace(0)
 	field, err := walk.Reach(ctx, d.heights, o)
 	if err != nil {
-		return false, err
+		return err
 	}
 	lookedAt, crossing := 0.0, 0.0
 	out := map[int]bool{}
@@ -221,7 +230,7 @@ func (d *drawing) walk(ctx context.Context, site int) (changed bool, err error) 
 		out[i] = true
 	}
 	if len(out) == 0 {
-		return false, nil
+		return nil
 	}
 	// Those that were not looked at are taken to be like those that were.
 	d.walked[site] = crossing / lookedAt * (d.found.noticing[site] - d.found.skipped[site])
@@ -232,5 +241,19 @@ func (d *drawing) walk(ctx context.Context, site int) (changed bool, err error) 
 		}
 	}
 	d.found.chances.Seen[site] = kept
-	return true, nil
+	return nil
+}
+
+// ways returns how people walk to a site, worked out once.
+func (d *drawing) ways() (walk.Options, error) {
+	if d.walks == nil {
+		rule, _ := walk.Named(d.plan.Traveller.Rule)
+		start, _ := ringStart(d.plan.Starts)
+		o, _, err := d.walking(start, rule)
+		if err != nil {
+			return o, err
+		}
+		d.walks = &o
+	}
+	return *d.walks, nil
 }

@@ -40,6 +40,7 @@ type likelyGround struct {
 func (p *placing) likely(most int) (likelyGround, error) {
 	s := p.result.Chance.Surface
 	var out likelyGround
+	enough := likelyShare * s.Sum()
 	for k := 1; ; k++ {
 		cols, rows := (s.Cols+k-1)/k, (s.Rows+k-1)/k
 		mass, best := make([]float64, cols*rows), make([]int, cols*rows)
@@ -56,7 +57,7 @@ func (p *placing) likely(most int) (likelyGround, error) {
 		}
 		slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(mass[b], mass[a]) })
 		held, n := 0.0, 0
-		for n < len(order) && mass[order[n]] > 0 && held < likelyShare*s.Sum() {
+		for n < len(order) && mass[order[n]] > 0 && held < enough {
 			held += mass[order[n]]
 			n++
 		}

@@ -20,8 +20,6 @@ type PlaceLink struct {
 	// Chance that one glimpse at the known place shows the signal of the one to the
 	// other, the lower of both ways, over the joint draws.
 	Chance cli.Num `json:"chance"`
-
-	from, to int
 }
 
 // leastLink is the chance of a glimpse from which on two posts count as linked. Own
@@ -63,7 +61,7 @@ func (p *placing) relay(ctx context.Context, s plan.Signal, at time.Time) (*Plac
 		for j := i + 1; j < len(sites); j++ {
 			if chance := links[sites[i]][sites[j]]; chance >= leastLink {
 				a, b := p.sites[sites[i]], p.sites[sites[j]]
-				out.Links = append(out.Links, PlaceLink{out.Sites[i].Name, out.Sites[j].Name, cli.Len(math.Hypot(a.x-b.x, a.y-b.y)), cli.Num(chance), i, j})
+				out.Links = append(out.Links, PlaceLink{out.Sites[i].Name, out.Sites[j].Name, cli.Len(math.Hypot(a.x-b.x, a.y-b.y)), cli.Num(chance)})
 			}
 		}
 	}

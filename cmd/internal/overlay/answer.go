@@ -111,7 +111,7 @@ func answerSight(r *job.Result, day bool) string {
 func answerSites(r *job.Result) string {
 	for i := len(r.Place) - 1; i >= 0; i-- {
 		p := r.Place[i]
-		if len(p.Sites) == 0 {
+		if len(p.Sites) == 0 || p.Question != "passive" && p.Question != "route" {
 			continue
 		}
 		var at []string

@@ -216,25 +216,6 @@ func (b *brief) sights(r *job.Result) {
 	}
 }
 
-func (b *brief) sites(r *job.Result) {
-	if len(r.Place) == 0 {
-		return
-	}
-	b.title("WHERE A SIGNAL SHOULD STAND")
-	for _, p := range r.Place {
-		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), others(p.NoticedBy), p.Candidates, Duration(float64(p.Total)))
-		if len(p.Sites) == 0 {
-			b.item("   ", "No site is noticed by anybody who looks.")
-			continue
-		}
-		for _, s := range p.Sites {
-			b.item("   ", "%s: adds %s, seen by %.0f %% alone, from %s of ground", s.Name, Duration(float64(s.Gain)), 100*float64(s.SeenShare), area(float64(s.SeenAreaM2)))
-			b.columns("      %s", position(s.Point))
-		}
-		b.item("   ", "Together %s of %s; no %d sites can reach more than %s.", Duration(float64(p.Covered)), Duration(float64(p.Total)), len(p.Sites), Duration(float64(p.Bound)))
-	}
-}
-
 func (b *brief) looking(r *job.Result) {
 	if len(r.Looking.Parties)+len(r.Looking.Lookouts)+len(r.Looking.Aircraft) == 0 {
 		return
@@ -260,9 +241,6 @@ func gaps(n int) string {
 	}
 	return fmt.Sprintf(", %d breaks not walked", n)
 }
-
-// Places writes the part of the brief that tells where signals should stand.
-func Places(w io.Writer, r *job.Result) { part(w, r, (*brief).sites) }
 
 // part writes one part of the brief with what goes with every part.
 func part(w io.Writer, r *job.Result, write func(b *brief, r *job.Result)) {

@@ -26,6 +26,8 @@ const (
 	Sights   = "sight"
 	Sites    = "site"
 	Seen     = "seen"
+	Blind    = "blind"
+	Links    = "link"
 	Lookouts = "lookout"
 	Parties  = "party"
 	Aircraft = "aircraft"
@@ -41,7 +43,7 @@ const sides = 90
 func Layers(r *job.Result) []layer.Layer {
 	return []layer.Layer{
 		starts(r), startErrors(r), log(r), logEnd(r), logErrors(r), home(r),
-		rings(r), exits(r), sights(r), sites(r), seen(r), lookouts(r), parties(r), aircraft(r), likely(r), searchAreas(r),
+		rings(r), exits(r), sights(r), sites(r), seen(r), blindStretches(r), links(r), lookouts(r), parties(r), aircraft(r), likely(r), searchAreas(r),
 		searched(r), swept(r), next(r), nextWays(r),
 	}
 }
@@ -52,7 +54,7 @@ func HandheldLayers(r *job.Result) []layer.Layer {
 	var list []layer.Layer
 	for _, l := range Layers(r) {
 		switch l.ID {
-		case Seen, Likely, Areas, Exits, Searched, Swept:
+		case Seen, Blind, Links, Likely, Areas, Exits, Searched, Swept:
 			continue
 		case Rings:
 			usual := l.Features[:0:0]
@@ -201,19 +203,6 @@ func sights(r *job.Result) layer.Layer {
 		}
 		f.Time = timeOf(s.At)
 		l.Features = append(l.Features, f)
-	}
-	return l
-}
-
-func sites(r *job.Result) layer.Layer {
-	l := layer.Layer{ID: Sites, Title: "Where a signal should stand"}
-	for _, p := range r.Place {
-		for _, s := range p.Sites {
-			f := layer.New(s.Name, s.Point, layer.P("signal", p.Signal), layer.P("gain_person_s", float64(s.Gain)),
-				layer.P("seen_share", float64(s.SeenShare)), layer.P("seen_area_m2", float64(s.SeenAreaM2)), layer.P("noticed_m", float64(p.NoticedM)))
-			f.HeightM, f.Time = float64(s.GroundM), timeOf(p.At)
-			l.Features = append(l.Features, f)
-		}
 	}
 	return l
 }
