@@ -123,7 +123,9 @@ func (c *chance) searchAreas(ctx context.Context, s *prob.Surface, told *Chance)
 		}
 		p.Out = c.inside(not)
 		if c.ground != nil {
-			p.Line = c.lines()
+			if p.Line, err = c.lines(); err != nil {
+				return nil, err
+			}
 		}
 		if labels, err = prob.Split(ctx, c.frame, p); err != nil {
 			return nil, err
@@ -194,19 +196,24 @@ func (c *chance) drawn(shapes []Shape) (labels []int32, names []string) {
 }
 
 // lines marks what the borders of search areas should follow: streams and ridges
-// that drain as much ground as the least area, and the plan's trails.
-func (c *chance) lines() []bool {
+// that drain as much ground as the least area, the plan's trails and those of the
+// ground cover.
+func (c *chance) lines() ([]bool, error) {
 	line := terrain.Streams(c.ground, c.plan.LeastM2)
 	for i, ridge := range terrain.Ridges(c.ground, c.plan.LeastM2) {
 		line[i] = line[i] || ridge
 	}
-	// Trails that cannot be read were told when the rings were drawn.
-	if trails, err := c.run.shapes(c.run.plan.Traveller.Trails); err == nil {
-		for i, trail := range MarkShapes(c.frame, linesOf(trails)) {
-			line[i] = line[i] || trail
-		}
+	trails, err := c.run.shapes(c.run.plan.Traveller.Trails)
+	if err != nil {
+		return nil, err
 	}
-	return line
+	if c.run.cover != nil {
+		trails = append(trails, c.run.cover.trails()...)
+	}
+	for i, trail := range MarkShapes(c.frame, linesOf(trails)) {
+		line[i] = line[i] || trail
+	}
+	return line, nil
 }
 
 // inside marks the cells whose centres lie in areas; nil for none.

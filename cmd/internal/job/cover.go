@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -88,6 +89,14 @@ func LoadCover(fsys fs.FS, ask plan.Cover, f grid.Frame) (*Cover, []cli.Note, er
 		c.Unclassed = append(c.Unclassed, CoverTag{t.Tag, t.N})
 	}
 	return c, c.notes(), nil
+}
+
+// Over returns the same cover over other cells.
+func (c *Cover) Over(f grid.Frame) *Cover {
+	out := *c
+	elsewhere, _ := cover.Named(c.ask.Elsewhere)
+	out.grid, out.Classes, out.Barriers = c.mapped.On(f, elsewhere), slices.Clone(c.Classes), nil
+	return &out
 }
 
 // notes tells what the files have that is odd, and how much they leave open.

@@ -6,7 +6,6 @@ import (
 
 	"farhail/cmd/internal/cli"
 	"farhail/geo/terrain"
-	"farhail/geo/walk"
 	"farhail/signal/sighting"
 )
 
@@ -39,19 +38,6 @@ func (r *run) loadCover(t *terrain.Terrain) error {
 		}
 	}
 	return nil
-}
-
-// overCover puts the cover into how the traveller walks, and returns the trails with
-// those of the cover.
-func (r *run) overCover(o *walk.Options, rule walk.Rule, trails []Shape) []Shape {
-	if r.cover == nil {
-		return trails
-	}
-	trails, notes := r.cover.Walk(o, rule, r.plan.Traveller.Footing, trails)
-	for _, n := range notes {
-		r.note(n)
-	}
-	return trails
 }
 
 // withoutTrees returns how far a signal would be seen over the bare ground, by the

@@ -197,31 +197,44 @@ func (g *Rings) Date(start time.Time, zone *time.Location) {
 // walking returns how to walk from every cell of the start's 95 % ellipse, and
 // the trails.
 func (r *run) walking(start plan.Start, rule walk.Rule) (walk.Options, []Shape, error) {
-	t := r.plan.Traveller
-	o := walk.Options{Rule: rule, MaxSeconds: walk.RingSeconds(t.After, walkers(t.Walkers))}
-	circle := earth.Ellipse{MajorM: start.Radius95M, MinorM: start.Radius95M}
-	var err error
-	if o.Starts, err = walk.Within(r.heights.Frame, start.Point, circle, 0); err != nil {
-		return o, nil, fmt.Errorf("start %s: %w", start.Name, err)
-	}
-	trails, err := r.shapes(t.Trails)
+	o, trails, notes, err := r.footing(r.heights.Frame, r.cover, rule)
 	if err != nil {
 		return o, nil, err
 	}
+	t := r.plan.Traveller
+	o.MaxSeconds = walk.RingSeconds(t.After, walkers(t.Walkers))
+	circle := earth.Ellipse{MajorM: start.Radius95M, MinorM: start.Radius95M}
+	if o.Starts, err = walk.Within(r.heights.Frame, start.Point, circle, 0); err != nil {
+		return o, nil, fmt.Errorf("start %s: %w", start.Name, err)
+	}
+	for _, n := range append(notes, OpenStart(&o, r.heights.Frame)...) {
+		r.note(n)
+	}
+	return o, trails, nil
+}
+
+// footing returns how the traveller walks over cells by a rule, with the plan's
+// trails and barriers and with what covers the cells, nil for unknown; and the
+// trails, and what is odd about them. Where walking starts, and for how long it goes
+// on, is left open.
+func (r *run) footing(f grid.Frame, c *Cover, rule walk.Rule) (o walk.Options, trails []Shape, notes []cli.Note, err error) {
+	t := r.plan.Traveller
+	o.Rule = rule
+	if trails, err = r.shapes(t.Trails); err != nil {
+		return o, nil, nil, err
+	}
 	trails = linesOf(trails)
-	if o.Trail = MarkShapes(r.heights.Frame, trails); o.Trail != nil {
+	if o.Trail = MarkShapes(f, trails); o.Trail != nil {
 		o.TrailRule = rule.OnTrail()
 	}
 	barriers, err := r.shapes(t.Barriers)
 	if err != nil {
-		return o, nil, err
+		return o, nil, nil, err
 	}
-	o.Barrier = MarkShapes(r.heights.Frame, barriers)
-	trails = r.overCover(&o, rule, trails)
-	for _, n := range OpenStart(&o, r.heights.Frame) {
-		r.note(n)
+	if o.Barrier = MarkShapes(f, barriers); c != nil {
+		trails, notes = c.Walk(&o, rule, t.Footing, trails)
 	}
-	return o, trails, nil
+	return o, trails, notes, nil
 }
 
 // shapes reads files of trails or barriers, and keeps what was odd as notes.
