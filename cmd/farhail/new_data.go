@@ -63,6 +63,7 @@ type newData struct {
 	Parties                []newParty
 	Lookouts               []newLookout
 	Mute                   string // "#" where fire and smoke are not lit
+	Drill                  bool
 
 	examples []string // the example's files that the plan names
 	warnings []string
@@ -109,7 +110,7 @@ func (o newOptions) data() (newData, error) {
 		d.Light = strconv.FormatFloat(o.lightCD, 'f', -1, 64) + " cd"
 	}
 	if o.kind == "drill" {
-		d.Mute = "#"
+		d.Mute, d.Drill = "#", true
 	}
 	at, p := o.when(&d), o.where(&d)
 	if err := o.files(&d, at); err != nil {
@@ -264,7 +265,7 @@ func (d *newData) useExamples(out string, at time.Time) {
 	}
 }
 
-// watch sets the hours: the first after a time at which the sun is well up, and
+// watch sets the hours: of a drill one on the morning after; else the first after a time at which the sun is well up, and
 // the first at which it is dark; who walks or watches does so at night.
 func (d *newData) watch(at time.Time, p orb.Point) {
 	const wellUpDeg, darkDeg = 5, -12 // own choice; -12 is the end of nautical twilight
@@ -301,13 +302,17 @@ func (d *newData) watch(at time.Time, p orb.Point) {
 		dark = night
 	}
 	d.LitFrom, d.WatchFrom, d.WatchUntil = rfc3339(dark.Add(-time.Hour)), rfc3339(dark.Add(-time.Hour)), rfc3339(dark.Add(3*time.Hour))
+	begins := morning(first, p)
+	d.DrillBegins, d.DrillEnds = rfc3339(begins), rfc3339(begins.Add(5*time.Hour))
+	if d.Drill {
+		d.Hours = []string{rfc3339(begins.Add(time.Hour))}
+		d.LitFrom, d.WatchFrom, d.WatchUntil = d.DrillBegins, d.DrillBegins, d.DrillEnds
+	}
 	for i := range d.Parties {
 		if d.Parties[i].Start == "" || !d.Parties[i].Timed {
 			d.Parties[i].Start = d.WatchFrom
 		}
 	}
-	begins := morning(first, p)
-	d.DrillBegins, d.DrillEnds = rfc3339(begins), rfc3339(begins.Add(5*time.Hour))
 	d.Lookouts = []newLookout{{"the start", d.Position}}
 	if d.Example && d.StartName != "the start" {
 		d.Lookouts = []newLookout{{"West spur", "45.98312 -20.03742"}, {"Pass", "46.02828 -19.96645"}}
