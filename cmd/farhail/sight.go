@@ -219,7 +219,7 @@ func (f *sightFlags) judge(ctx context.Context, app *cli.App) (*job.SightResult,
 	}
 	result, err := ask()
 	if err != nil {
-		return nil, request, &cli.UsageError{Message: err.Error(), Advice: "farhail sight --help lists the flags and their units"}
+		return nil, request, sightError(err)
 	}
 	if f.ground != nil {
 		for _, n := range job.GroundNotes(f.ground, job.Spot{Name: "the eye", Point: *request.From}, job.Spot{Name: "the signal", Point: *request.Toward}) {
@@ -230,6 +230,40 @@ func (f *sightFlags) judge(ctx context.Context, app *cli.App) (*job.SightResult,
 		app.Warn(text, "")
 	}
 	return result, request, nil
+}
+
+// sightAdvice names the flags that an error of the model is about, by the word that
+// begins it. A word of the program's own inside is not printed.
+var sightAdvice = []struct {
+	word   string
+	inside bool
+	advice string
+}{
+	{"observer", true, "change --law, --background, --age or the threshold"},
+	{"sighting", true, "change --lights-about, --clutter or the heights"},
+	{"search", true, "change --sector, --look or --attention"},
+	{"sweep", true, "change --task, --speed or --sector"},
+	{"air", true, "change --visibility, --refraction, --earth-radius or --background"},
+	{"fire", false, "change --fire or --bed"},
+	{"smoke", false, "change --smoke, --smoke-yield or --wind"},
+	{"symbol", false, "change --symbol-length or --stroke"},
+	{"hearing", false, "change --noise or --foliage"},
+	{"whistle", false, "change --whistle or --tone"},
+}
+
+// sightError tells an error of the model, and which flags it is about.
+func sightError(err error) error {
+	message, advice := err.Error(), "farhail sight --help lists the flags and their units"
+	for _, a := range sightAdvice {
+		if rest, ok := strings.CutPrefix(message, a.word+": "); ok {
+			advice = a.advice
+			if a.inside {
+				message = rest
+			}
+			break
+		}
+	}
+	return &cli.UsageError{Message: message, Advice: advice}
 }
 
 // print writes the answer for people.

@@ -16,17 +16,22 @@ import (
 type lampBeam struct {
 	source.Beam
 	extinction float64
+	known      float64 // share of the greatest light that the distances known are for
+}
+
+// newLampBeam returns the beam for distances that are known to an eye that it is turned
+// to, at an elevation from the lamp [deg].
+func newLampBeam(b source.Beam, extinction, elevationDeg float64) lampBeam {
+	return lampBeam{b, extinction, b.Share(earth.True(math.NaN()), elevationDeg)}
 }
 
 // dimmedM returns the distance of a light of which a share of the greatest is left,
-// for one that reaches distM on its level to an eye that it is turned to: both give
-// the eye the same light.
+// for one that reaches distM where it is known: both give the eye the same light.
 func (b lampBeam) dimmedM(distM, share float64) float64 {
-	level := b.Share(earth.True(math.NaN()), 0)
-	if share == level || !(distM > 0) {
+	if share == b.known || !(distM > 0) {
 		return distM
 	}
-	return sighting.LuminousM(share, level*math.Exp(-b.extinction*distM)/(distM*distM), b.extinction)
+	return sighting.LuminousM(share, sighting.IlluminanceLx(b.known, distM, b.extinction), b.extinction)
 }
 
 // A beamOver is a beam that does not shine alike to all sides, over the ground of a
@@ -40,18 +45,18 @@ type beamOver struct {
 }
 
 // beamOver returns the beam of a signal at a place; nil for one that shines all
-// round.
+// round. Distances are known along its axis: see SightRequest.ask.
 func (r *run) beamOver(s plan.Signal, lamp los.Station, eyeM float64) *beamOver {
 	beam := beamOf(s)
 	if !beam.Narrow() {
 		return nil
 	}
 	a := air.Air{VisibilityM: r.plan.Weather.VisibilityM}
-	return &beamOver{lampBeam{beam, a.Extinction()}, r, lamp, r.heights.SampleCell(lamp.Col, lamp.Row) + lamp.HeightM, eyeM}
+	return &beamOver{newLampBeam(beam, a.Extinction(), beam.TiltDeg), r, lamp, r.heights.SampleCell(lamp.Col, lamp.Row) + lamp.HeightM, eyeM}
 }
 
 // reachM returns how far the light reaches toward a cell of the terrain, eastM and
-// northM from it, when it reaches distM to an eye that it is turned to on its level.
+// northM from it, when it reaches distM along its axis.
 func (b *beamOver) reachM(distM float64, col, row, eastM, northM float64) float64 {
 	if b == nil {
 		return distM
@@ -61,20 +66,20 @@ func (b *beamOver) reachM(distM float64, col, row, eastM, northM float64) float6
 	return b.dimmedM(distM, b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi))
 }
 
-// levelM returns the distance on the level of the lamp, to an eye that it is turned
-// to, at which it gives as much light as distM off toward a cell of the terrain, eastM
-// and northM from it; +Inf where it does not shine.
+// levelM returns the distance along the axis of the lamp at which it gives as much light
+// as distM off toward a cell of the terrain, eastM and northM from it; +Inf where it
+// does not shine.
 func (b *beamOver) levelM(distM, col, row, eastM, northM float64) float64 {
 	up := b.run.heights.SampleCell(col, row) + b.eyeM - b.lampM
 	azimuth := earth.NewTrue(math.Atan2(eastM, northM) * 180 / math.Pi)
-	share, level := b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi), b.Share(earth.True(math.NaN()), 0)
+	share := b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi)
 	switch {
-	case share == level:
+	case share == b.known:
 		return distM
 	case share <= 0:
 		return math.Inf(1)
 	}
-	return sighting.LuminousM(level, sighting.IlluminanceLx(share, distM, b.extinction), b.extinction)
+	return sighting.LuminousM(b.known, sighting.IlluminanceLx(share, distM, b.extinction), b.extinction)
 }
 
 // only takes the cells out of an area that the beam does not reach.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -40,6 +41,43 @@ placement:
 	r, err := Run(context.Background(), files, p, Options{})
 	require.NoError(t, err)
 	return r
+}
+
+// A narrow beam that points up a slope is noticed there and not from the level beside
+// the lamp, however far it shines; pointed along the level it is not noticed up there.
+func TestTiltedBeam(t *testing.T) {
+	// Level ground in the west, and from the lamp on a slope of 20 degrees eastward.
+	const cellM = 0.00027 * 111_320
+	var dem strings.Builder
+	dem.WriteString("ncols 120\nnrows 120\nxllcenter -30.0\nyllcenter 0.0\ncellsize 0.00027\nnodata_value -9999\n")
+	for range 120 {
+		for col := range 120 {
+			fmt.Fprintf(&dem, "%.2f ", 100+max(0, float64(col-60))*cellM*math.Tan(math.Pi/9))
+		}
+		dem.WriteByte('\n')
+	}
+	noticed := func(beam string) *Sighting {
+		files := fstest.MapFS{"dem.asc": {Data: []byte(dem.String())}, "plan.yaml": {Data: []byte(`version: 1
+as_of: 2026-03-01T20:00:00Z
+terrain: dem.asc
+hours: [2026-03-01T23:00:00Z]
+starts: [{name: hut, kind: last-known, position: 0.016 -29.9843, error: 50 m, time: 2026-03-01T10:00:00Z}]
+traveller: {signals: [{name: lamp, light: 50 cd, height: 2 m` + beam + `}]}
+`)}}
+		p, err := plan.Read(files, "plan.yaml")
+		require.NoError(t, err)
+		r, err := Run(context.Background(), files, p, Options{Parts: Sights})
+		require.NoError(t, err)
+		return &r.Sight[0]
+	}
+	round, up, level := noticed(""), noticed(", beam: 10 deg, azimuth: 90 deg, tilt: 20 deg"), noticed(", beam: 10 deg, azimuth: 90 deg")
+	assert.Greater(t, float64(up.SeenAreaM2), 0.0)
+	assert.Less(t, float64(up.SeenAreaM2), 0.2*float64(round.SeenAreaM2))
+	assert.Greater(t, float64(up.NoticedM), 1000.0)
+	assert.Less(t, float64(level.NoticedM), 100.0, "the beam runs into the slope")
+	for _, r := range up.Lamp.Reach {
+		assert.Zero(t, float64(r.NoticedM), "nothing on the level, at %v", r.AzimuthDeg)
+	}
 }
 
 // TestAimedLamps: a beam that points east is noticed by those in the east, from the

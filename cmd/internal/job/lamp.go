@@ -161,7 +161,7 @@ func (r SightRequest) tellLamp(l source.Light, q sighting.Query, out *SightResul
 		}
 	}
 	if r.ofPlan && l.Beam.Aimed {
-		t.Reach = lampBeam{l.Beam, q.Air.Extinction()}.reach(float64(out.LuminousNoticedM), float64(out.NoticedM))
+		t.Reach = newLampBeam(l.Beam, q.Air.Extinction(), q.View.ElevationDeg).reach(float64(out.LuminousNoticedM), float64(out.NoticedM))
 	}
 	out.Lamp = t
 	if s, ok := source.FindStandard(r.Signal.Standard); ok {

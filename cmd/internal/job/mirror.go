@@ -80,7 +80,14 @@ func (s MirrorSector) Words() string {
 	case math.IsNaN(float64(s.FromDeg)):
 		return "none"
 	}
-	return fmt.Sprintf("%s clockwise to %s", bearing(float64(s.FromDeg)), bearing(float64(s.ToDeg)))
+	from, to := bearing(float64(s.FromDeg)), bearing(float64(s.ToDeg))
+	switch {
+	case from != to:
+		return from + " clockwise to " + to
+	case earth.Wrap360(float64(s.ToDeg)-float64(s.FromDeg)) > 180:
+		return "all round but for " + from
+	}
+	return from + " alone"
 }
 
 // bearing writes a direction in three figures; 360 is 000.

@@ -77,6 +77,8 @@ func TestWhereAMirrorReaches(t *testing.T) {
 func TestSectorWords(t *testing.T) {
 	require.Equal(t, "230 clockwise to 050", MirrorSector{FromDeg: 229.6, ToDeg: 50.4}.Words())
 	require.Equal(t, "000 clockwise to 180", MirrorSector{FromDeg: 359.7, ToDeg: 180}.Words())
+	require.Equal(t, "all round but for 000", MirrorSector{FromDeg: 0.2, ToDeg: 359.8}.Words())
+	require.Equal(t, "090 alone", MirrorSector{FromDeg: 89.8, ToDeg: 90.2}.Words())
 }
 
 // Neither what is heard nor a mirror is given a site: the next signal is.

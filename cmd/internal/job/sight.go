@@ -237,6 +237,9 @@ func (r SightRequest) ask(out *SightResult) (sighting.Query, error) {
 		q.Ground = sighting.NoCurvature
 	case r.clear:
 		q.Ground = sighting.LineClear
+		if !r.aloft() {
+			q.View.ElevationDeg = beamOf(r.Signal).TiltDeg // the ground decides who stands in the beam
+		}
 	}
 	if err := r.observe(r.AgeYears, &q); err != nil {
 		return q, err
