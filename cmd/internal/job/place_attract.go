@@ -165,6 +165,9 @@ func (d *drawing) choose(ctx context.Context, o *objective) (place.Choice, error
 			again = again || d.share(site) > before+smallCrossing
 			refuse(site)
 		}
+		if !again && len(choice.Picks) == 0 && d.ask.Forced {
+			return place.Choose(o.chances, place.Ask{Count: 1, Fixed: []int{d.mostNoticed()}})
+		}
 		if !again {
 			// The same sites for what they are worth now.
 			return place.Choose(o.chances, place.Ask{Count: len(choice.Picks), Fixed: choice.Sites()})
@@ -176,6 +179,18 @@ func (d *drawing) choose(ctx context.Context, o *objective) (place.Choice, error
 		}
 	}
 	return place.Choose(o.chances, ask)
+}
+
+// mostNoticed returns the site that most would notice, whatever they had to cross: what
+// is forced is told, for nothing.
+func (d *drawing) mostNoticed() int {
+	best := 0
+	for i, n := range d.found.noticing {
+		if n > d.found.noticing[best] {
+			best = i
+		}
+	}
+	return best
 }
 
 // waysLookedAt is how many of those who notice a site have their quickest way looked at,

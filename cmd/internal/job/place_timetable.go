@@ -42,22 +42,16 @@ type turn struct {
 	do, what string
 }
 
-// timetableFor is how long the timetable is told; it is repeated from then on.
-const timetableFor = 20 * time.Minute
-
-// timetable returns the turns from an hour of the plan on, until the light is out.
+// timetable returns one round of turns from an hour of the plan on, to be repeated.
 func (p *placing) timetable(s plan.Signal, at time.Time) []PlaceTurn {
 	turns := lightTurns
 	if s.Heard() {
 		turns = soundTurns
 	}
-	_, until := burning(s)
-	until = earlier(until, at.Add(timetableFor))
 	list := []PlaceTurn{}
 	zone := p.result.Plan.location
-	for i := 0; at.Before(until); i++ {
-		t := turns[i%len(turns)]
-		end := earlier(at.Add(t.lasts), until)
+	for _, t := range turns {
+		end := at.Add(t.lasts)
 		list = append(list, PlaceTurn{instant(at, zone), instant(end, zone), t.do, t.what})
 		at = end
 	}

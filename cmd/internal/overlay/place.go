@@ -163,7 +163,7 @@ func (b *brief) crossing(c *job.PlaceCrossing) {
 		b.item("   ", "Cells of %.0f m cannot show cliffs: ways were checked for ground over %.0f deg, mapped cliffs and water (%s), and that is no all-clear. Ground seen by %s.", float64(c.CellM), float64(c.LimitDeg), c.WaterFrom, c.GroundSeenBy)
 	}
 	if c.NotProposed > 0 {
-		b.item("   ", "%d sites are not proposed: they stand on such ground, or more than %s would have to cross it.", c.NotProposed, share(float64(c.MostShare)))
+		b.item("   ", "Not proposed, as they stand on such ground or more than %s would have to cross it: %d sites.", share(float64(c.MostShare)), c.NotProposed)
 	}
 	if c.Forced {
 		b.item("   ", "FORCED: sites are proposed whatever lies on the way. Somebody must see the ground first.")
@@ -175,7 +175,7 @@ func (b *brief) timetable(turns []job.PlaceTurn) {
 	if len(turns) == 0 {
 		return
 	}
-	b.item("   ", "Timetable, repeated (own choice of turns):")
+	b.item("   ", "Timetable, repeated from its end on (own choice of turns):")
 	for _, t := range turns {
 		b.columns("      %s-%s %-7s", t.From.Format("15:04"), t.Until.Format("15:04"), t.Do)
 		last := len(b.lines) - 1
@@ -191,10 +191,10 @@ func (b *brief) blind(p *job.PlaceBlind) {
 		return
 	}
 	if len(p.Stretches) == 0 {
-		b.item("   ", "Somebody who looks can see the signal from all of the %s of the route.", job.Distance(float64(p.RouteM)))
+		b.item("   ", "Everywhere on the route's %s a minute's look by somebody would find the signal with a tenth or more.", job.Distance(float64(p.RouteM)))
 		return
 	}
-	b.item("   ", "From %s of the route's %s nothing would be seen, in %d stretches:", job.Distance(float64(p.BlindM)), job.Distance(float64(p.RouteM)), len(p.Stretches))
+	b.item("   ", "From %s of the route's %s nothing would be seen (nobody's look has a tenth), in %d stretches:", job.Distance(float64(p.BlindM)), job.Distance(float64(p.RouteM)), len(p.Stretches))
 	for i, s := range p.Stretches {
 		if i == stretchesInBrief {
 			b.item("   ", "and %d more, in plan.geojson.", len(p.Stretches)-i)
