@@ -4,12 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
-	"sync/atomic"
 
 	"farhail/geo/grid"
-
-	"golang.org/x/sync/errgroup"
 )
 
 // denseCells is the share of the cells around an eye from which on a sweep over
@@ -47,23 +43,11 @@ func SeenCells(ctx context.Context, h *grid.Heights, eyes []Station, cells []int
 		return out, nil
 	}
 	t := tilesBetween(over, eyes, targets)
-	var next atomic.Int64
-	workers, ctx := errgroup.WithContext(ctx)
-	for range min(runtime.GOMAXPROCS(0), len(eyes)) {
-		workers.Go(func() error {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= len(eyes) {
-					return nil
-				}
-				var err error
-				if out[i], err = seenCells(ctx, h, t, eyes[i], cells, targets, radiusM, o); err != nil {
-					return err
-				}
-			}
-		})
-	}
-	if err := workers.Wait(); err != nil {
+	err = eachUntil(ctx, len(eyes), func(ctx context.Context, i int) (err error) {
+		out[i], err = seenCells(ctx, h, t, eyes[i], cells, targets, radiusM, o)
+		return err
+	})
+	if err != nil {
 		return nil, err
 	}
 	return out, nil

@@ -5,12 +5,8 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
-	"runtime"
-	"sync/atomic"
 
 	"farhail/geo/grid"
-
-	"golang.org/x/sync/errgroup"
 )
 
 // Bits is a set of whole numbers from 0, one bit each, least first.
@@ -59,23 +55,11 @@ func SeenSets(ctx context.Context, h *grid.Heights, eyes, targets []Station, rad
 		return nil, err
 	}
 	t := tilesBetween(over, eyes, targets)
-	var next atomic.Int64
-	workers, ctx := errgroup.WithContext(ctx)
-	for range min(runtime.GOMAXPROCS(0), len(eyes)) {
-		workers.Go(func() error {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= len(eyes) {
-					return nil
-				}
-				var err error
-				if out[i], err = seenSet(ctx, h, t, eyes[i], targets, radiusM, o); err != nil {
-					return err
-				}
-			}
-		})
-	}
-	if err := workers.Wait(); err != nil {
+	err = eachUntil(ctx, len(eyes), func(ctx context.Context, i int) (err error) {
+		out[i], err = seenSet(ctx, h, t, eyes[i], targets, radiusM, o)
+		return err
+	})
+	if err != nil {
 		return nil, err
 	}
 	return out, nil

@@ -3,10 +3,6 @@ package los
 import (
 	"context"
 	"math"
-	"runtime"
-	"sync/atomic"
-
-	"golang.org/x/sync/errgroup"
 )
 
 // roundingM is the height [m] below which bounds are not trusted to decide; it
@@ -53,24 +49,11 @@ func (e *Eye) sweep(ctx context.Context, a *Area, targetM, radiusM float64) erro
 	s.tiles = newTiles(e.h, max(a.Col0-margin, 0), max(a.Row0-margin, 0),
 		min(a.Col0+a.Frame.Cols-1+margin, e.h.Cols-1), min(a.Row0+a.Frame.Rows-1+margin, e.h.Rows-1))
 	sides := s.sides()
-	var next atomic.Int64
-	workers, ctx := errgroup.WithContext(ctx)
-	for range min(runtime.GOMAXPROCS(0), len(sides)*wedgesPerSide) {
-		workers.Go(func() error {
-			for {
-				// Sides take turns, so that big and small wedges mix.
-				i := int(next.Add(1)) - 1
-				if i >= len(sides)*wedgesPerSide {
-					return nil
-				}
-				w := newWedge(s, sides[i%len(sides)], i/len(sides))
-				if err := w.run(ctx); err != nil {
-					return err
-				}
-			}
-		})
-	}
-	if err := workers.Wait(); err != nil {
+	err = eachUntil(ctx, len(sides)*wedgesPerSide, func(ctx context.Context, i int) error {
+		// Sides take turns, so that big and small wedges mix.
+		return newWedge(s, sides[i%len(sides)], i/len(sides)).run(ctx)
+	})
+	if err != nil {
 		return err
 	}
 	s.own()

@@ -1,6 +1,7 @@
 package los
 
 import (
+	"context"
 	"math"
 	"runtime"
 	"sync/atomic"
@@ -122,22 +123,26 @@ func (l *tileLevel) over(major, lo, hi int, majorIsCol bool) float64 {
 
 // eachRow calls f for every whole number below n, spread over the processors.
 func eachRow(n int, f func(i int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
-	if workers <= 1 {
-		for i := range n {
-			f(i)
-		}
-		return
-	}
+	_ = eachUntil(context.Background(), n, func(_ context.Context, i int) error {
+		f(i)
+		return nil
+	})
+}
+
+// eachUntil calls f for the whole numbers below n, spread over the processors, until
+// one fails, and returns that error.
+func eachUntil(ctx context.Context, n int, f func(ctx context.Context, i int) error) error {
 	var next atomic.Int64
-	var g errgroup.Group
-	for range workers {
-		g.Go(func() error {
+	workers, ctx := errgroup.WithContext(ctx)
+	for range min(runtime.GOMAXPROCS(0), n) {
+		workers.Go(func() error {
 			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				f(i)
+				if err := f(ctx, i); err != nil {
+					return err
+				}
 			}
 			return nil
 		})
 	}
-	_ = g.Wait()
+	return workers.Wait()
 }
