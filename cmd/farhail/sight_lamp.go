@@ -155,12 +155,12 @@ func printLamp(w io.Writer, l *job.SightLamp, litS float64) {
 		return
 	}
 	if lasts := float64(l.LastsS); given(lasts) {
-		fmt.Fprintf(w, "  lasts %s", job.Hours(lasts))
+		fmt.Fprintf(w, "  lasts %s", job.Duration(lasts))
 		switch left := float64(l.Output); {
 		case left == 0:
-			fmt.Fprintf(w, "; out after %s", job.Hours(litS))
+			fmt.Fprintf(w, "; out after %s", job.Duration(litS))
 		case litS > 0:
-			fmt.Fprintf(w, "; after %s it gives %.3g %% of its first light", job.Hours(litS), 100*left)
+			fmt.Fprintf(w, "; after %s it gives %.3g %% of its first light", job.Duration(litS), 100*left)
 		}
 		if l.OutAt != nil {
 			fmt.Fprintf(w, "; its end is at %s", l.OutAt.Format("2006-01-02 15:04 -07:00"))

@@ -152,7 +152,7 @@ func (w *sweeping) withMotion(ctx context.Context, list []learnt, until time.Tim
 	}
 	move := func(from, to time.Time) learnt {
 		d := prob.Diffusion{SpeedMS: speed, Seconds: to.Sub(from).Seconds(), Straight: prob.Straightness(plan.DefaultTurnSDDeg)}
-		return learnt{prob.Entry{Name: "moved on by chance for " + Hours(d.Seconds), At: to, Input: prob.Motion{
+		return learnt{prob.Entry{Name: "moved on by chance for " + Duration(d.Seconds), At: to, Input: prob.Motion{
 			Mobile: w.run.plan.Mobile,
 			Carry:  func(s *prob.Surface) (*prob.Surface, error) { return d.Carry(ctx, s) },
 		}}, learntMotion, nil}

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 )
@@ -17,17 +18,23 @@ func Distance(m float64) string {
 	return Significant(m/1000) + " km"
 }
 
-// Hours writes a time [s] for people, with three significant digits.
-func Hours(s float64) string {
-	switch {
-	case math.IsNaN(s) || math.IsInf(s, 0):
+// Duration writes a span of time [s] for people, in whole minutes; below two of
+// them in seconds.
+func Duration(s float64) string {
+	if math.IsNaN(s) || math.IsInf(s, 0) {
 		return "unknown"
-	case s < 600:
-		return Significant(s) + " s"
-	case s < 2*3600:
-		return Significant(s/60) + " min"
 	}
-	return Significant(s/3600) + " h"
+	minutes := int(math.Round(s / 60))
+	switch h, m := minutes/60, minutes%60; {
+	case s > 0 && s < 119.5 && math.Abs(s-60) >= 0.5:
+		return fmt.Sprintf("%.3g s", s)
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m == 0:
+		return fmt.Sprintf("%d h", h)
+	default:
+		return fmt.Sprintf("%d h %02d", h, m)
+	}
 }
 
 // Significant writes a number with three significant digits, without exponent,

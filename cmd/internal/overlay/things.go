@@ -63,7 +63,7 @@ func lampWords(l *job.SightLamp) string {
 	if l.OutAt != nil {
 		parts = append(parts, fmt.Sprintf("lit from %s, out at %s", clock(l.LitFrom), clock(l.OutAt)))
 	} else if lasts := float64(l.LastsS); lasts > 0 {
-		parts = append(parts, fmt.Sprintf("burns for %s once lit; the plan does not say when", job.Hours(lasts)))
+		parts = append(parts, fmt.Sprintf("burns for %s once lit; the plan does not say when", job.Duration(lasts)))
 	}
 	return strings.Join(parts, "; ")
 }

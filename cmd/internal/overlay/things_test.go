@@ -32,7 +32,7 @@ func TestThings(t *testing.T) {
 	brief := string(bytes.Join(bytes.Fields(text.Bytes()), []byte(" ")))
 	require.Contains(t, brief, "lamp: as lsa-lifejacket-light asks for; lit from 24 NOV 18:00, out at 25 NOV 03:00.")
 	require.Equal(t, 1, bytes.Count([]byte(brief), []byte("out at 25 NOV")))
-	require.Contains(t, brief, "rated: burns for 9.00 h once lit; the plan does not say when.")
+	require.Contains(t, brief, "rated: burns for 9 h once lit; the plan does not say when.")
 	require.NotContains(t, brief, "plain:")
 	require.Contains(t, brief, "letter: X (require medical assistance), read from up to 1.07 km straight above it; from 150 m above the ground up to 372 m aside.")
 	require.Contains(t, brief, "three: 3, 25.0 m apart, told apart as two from 6.16 km, at best 9.00 km, as three from 1.74 km, at best 5.00 km.")

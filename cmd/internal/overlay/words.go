@@ -36,18 +36,8 @@ func bearing(deg float64) string {
 	return fmt.Sprintf("%03d", int(math.Round(deg))%360)
 }
 
-// Duration writes a time span in hours and minutes.
-func Duration(s float64) string {
-	minutes := int(math.Round(s / 60))
-	switch h, m := minutes/60, minutes%60; {
-	case h == 0:
-		return fmt.Sprintf("%d min", m)
-	case m == 0:
-		return fmt.Sprintf("%d h", h)
-	default:
-		return fmt.Sprintf("%d h %02d", h, m)
-	}
-}
+// Duration is [job.Duration], the one wording of spans of time.
+func Duration(s float64) string { return job.Duration(s) }
 
 // moment writes a date with the month in letters, a 24-hour time and its
 // offset.

@@ -25,15 +25,6 @@ func TestBearing(t *testing.T) {
 	}
 }
 
-func TestDuration(t *testing.T) {
-	for _, c := range []struct {
-		s    float64
-		want string
-	}{{0, "0 min"}, {89, "1 min"}, {3600, "1 h"}, {3599, "1 h"}, {5400, "1 h 30"}, {86400, "24 h"}} {
-		assert.Equal(t, c.want, Duration(c.s))
-	}
-}
-
 func TestMoment(t *testing.T) {
 	at := time.Date(2026, 3, 1, 7, 5, 0, 0, time.FixedZone("", 3600))
 	assert.Equal(t, "01 MAR 2026 07:05 +01:00", moment(&at))
