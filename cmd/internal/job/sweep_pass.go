@@ -195,10 +195,22 @@ type walkedWay struct {
 // Steps of ways between the places that sight lines begin at [m].
 const leastStepM, mostStepM = 25, 250
 
+// stepM returns how far apart those places are for a distance that matters: short
+// beside it, but no shorter than what the terrain tells apart. Without terrain every
+// line is clear, and a leg may be of any length.
+func (w *sweeping) stepM(farM float64) float64 {
+	h := w.run.heights
+	if h == nil {
+		return math.Inf(1)
+	}
+	east, north := h.Metres(h.Rows / 2)
+	return max(min(max(farM/20, leastStepM), mostStepM), eyeStepCells*min(east, north))
+}
+
 // ways returns the parallel ways of all people of an operation, in steps that are
 // short beside the distance that matters.
 func (w *sweeping) ways(o *operation, recorded bool, farM float64) ([]walkedWay, error) {
-	stepM := min(max(farM/20, leastStepM), mostStepM)
+	stepM := w.stepM(farM)
 	var ways []walkedWay
 	watchers := 0
 	for n, p := range o.parties {
@@ -211,6 +223,7 @@ func (w *sweeping) ways(o *operation, recorded bool, farM float64) ([]walkedWay,
 			if err != nil {
 				return nil, err
 			}
+			line = straightened(line, max(receiverM, farM/100))
 			side, err := (sweep.Line{People: p.plan.People, SpacingM: p.plan.SpacingM, Carrier: p.plan.Carrier}).Ways(line)
 			if err != nil {
 				return nil, err
@@ -235,27 +248,64 @@ func (w *sweeping) plane(s track.Segment) ([]sweep.Point, error) {
 	return line, nil
 }
 
-// inSteps returns a way with points no farther apart than a step. Short pieces of a
-// recorded way are joined where they hardly turn it, so that it has no more legs than
-// it needs.
+// receiverM is how far off a hand receiver's fixes lie [m]: own choice. Parallel ways
+// would make loops of it.
+const receiverM = 5.0
+
+// straightened returns a way without the points that lie within a distance of the
+// straight line past them [m]: what a receiver records every second has no more legs
+// than it needs.
+func straightened(way []sweep.Point, withinM float64) []sweep.Point {
+	var out []sweep.Point
+	for first := 0; first < len(way); {
+		out = append(out, way[first])
+		next := first + 1
+		for next+1 < len(way) && next-first < mostJoined && within(way[first:next+2], withinM) {
+			next++
+		}
+		first = next
+	}
+	return out
+}
+
+// mostJoined is how many points one leg may stand for.
+const mostJoined = 300
+
+// within reports whether all points lie near the line from the first to the last, and
+// follow it.
+func within(points []sweep.Point, m float64) bool {
+	a, b := points[0], points[len(points)-1]
+	east, north := b.EastM-a.EastM, b.NorthM-a.NorthM
+	length := math.Hypot(east, north)
+	if length == 0 {
+		return false
+	}
+	along := 0.0
+	for _, p := range points[1 : len(points)-1] {
+		dx, dy := p.EastM-a.EastM, p.NorthM-a.NorthM
+		t := (dx*east + dy*north) / length
+		if math.Abs(dx*north-dy*east)/length > m || t < along-m || t > length+m {
+			return false
+		}
+		along = max(along, t)
+	}
+	return true
+}
+
+// inSteps returns a way with points no farther apart than a step.
 func inSteps(way []sweep.Point, stepM float64) []sweep.Point {
 	var out []sweep.Point
 	for i, p := range way {
-		if i == 0 {
-			out = append(out, p)
-			continue
+		if i > 0 {
+			last := way[i-1]
+			east, north := p.EastM-last.EastM, p.NorthM-last.NorthM
+			n := max(1, int(math.Ceil(math.Hypot(east, north)/stepM)))
+			for k := 1; k < n; k++ {
+				f := float64(k) / float64(n)
+				out = append(out, sweep.Point{EastM: last.EastM + f*east, NorthM: last.NorthM + f*north})
+			}
 		}
-		last := out[len(out)-1]
-		east, north := p.EastM-last.EastM, p.NorthM-last.NorthM
-		d := math.Hypot(east, north)
-		if d < stepM/2 && i+1 < len(way) {
-			continue
-		}
-		n := max(1, int(math.Ceil(d/stepM)))
-		for k := 1; k <= n; k++ {
-			f := float64(k) / float64(n)
-			out = append(out, sweep.Point{EastM: last.EastM + f*east, NorthM: last.NorthM + f*north})
-		}
+		out = append(out, p)
 	}
 	return out
 }

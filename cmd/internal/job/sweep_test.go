@@ -1,0 +1,377 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"farhail/cmd/internal/plan"
+	"farhail/geo/earth"
+	"farhail/geo/track"
+
+	"github.com/paulmach/orb"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// fellTrack is a GPX track up and down from a corner, lanes of a length so far apart,
+// at 2 km/h from a time on.
+func fellTrack(eastM, northM float64, lanes int, laneM, apartM float64, from string) string {
+	at, err := time.Parse(time.RFC3339, from)
+	if err != nil {
+		panic(err)
+	}
+	local := earth.NewLocal(orb.Point{-30, 40})
+	var b strings.Builder
+	b.WriteString(`<gpx version="1.1" creator="t" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>`)
+	fix := func(east, north float64) {
+		p := local.Inverse(eastM+east, northM+north)
+		fmt.Fprintf(&b, `<trkpt lat="%.8f" lon="%.8f"><time>%s</time></trkpt>`, p.Lat(), p.Lon(), at.Format(time.RFC3339))
+		at = at.Add(36 * time.Second)
+	}
+	for lane := range lanes {
+		for step := range int(laneM/20) + 1 {
+			along := float64(step) * 20
+			if lane%2 == 1 {
+				along = laneM - along
+			}
+			fix(float64(lane)*apartM, along)
+		}
+		for step := 1; step < int(apartM/20) && lane+1 < lanes; step++ {
+			fix(float64(lane)*apartM+20*float64(step), laneM*float64((lane+1)%2))
+		}
+	}
+	b.WriteString(`</trkseg></trk></gpx>`)
+	return b.String()
+}
+
+// fellPlan is a search on the flat, without terrain, with more lines.
+const fellPlan = `version: 1
+as_of: 2026-06-21T18:00:00Z
+weather: {visibility: 20 km}
+starts:
+  - {name: hut, kind: last-known, position: "40.0, -30.0", error: 200 m, time: "2026-06-20T15:00:00Z"}
+traveller:
+  signals:
+    - {name: lamp, light: 20 cd, rated_time: 8 h, lit_from: "2026-06-20T22:00:00Z"}
+    - {name: cloth, flag: 1x1 m}
+    - {name: pipe, whistle: 110 dB}
+looking:
+  lookouts:
+    - {name: knoll, position: "40.01, -30.0", from: "2026-06-20T22:00:00Z", until: "2026-06-20T23:30:00Z"}
+likelihood:
+  outside: 10 %%
+  by: KB
+  at: 2026-06-20T18:00:00Z
+  within: 2 km
+  cell: 100 m
+  area_from: 0.3 km2
+  area_to: 1.2 km2
+  views:
+    - {name: from the hut, weight: 1, by: KB, distances: [50 %% 700 m, 90 %% 2 km]}
+%s`
+
+const (
+	oneParty = `searched:
+  - name: morning
+    parties: [{name: A, tracks: a.gpx, people: 3, spacing: 40 m}]
+`
+	twoParties = `effort:
+  from: 2026-06-21T08:00:00Z
+  parties:
+    - {name: A, people: 3, hours: %s, position: "40.0, -30.0"}
+    - {name: B, people: 2, hours: 2 h, position: "40.005, -30.0"}
+`
+)
+
+func fellSearch(t *testing.T, more string) *Result {
+	t.Helper()
+	r, err := trySearch(t, more)
+	require.NoError(t, err)
+	require.NotNil(t, r.Sweep, r.LeftOut)
+	return r
+}
+
+func trySearch(t *testing.T, more string) (*Result, error) {
+	t.Helper()
+	files := fstest.MapFS{
+		"plan.yaml": {Data: fmt.Appendf(nil, fellPlan, more)},
+		"a.gpx":     {Data: []byte(fellTrack(-400, -400, 5, 800, 120, "2026-06-21T08:00:00Z"))},
+		"b.gpx":     {Data: []byte(fellTrack(200, 200, 5, 600, 120, "2026-06-21T12:00:00Z"))},
+		"late.gpx":  {Data: []byte(fellTrack(200, 200, 2, 600, 120, "2026-06-21T10:00:00Z"))},
+	}
+	p, err := plan.Read(files, "plan.yaml")
+	require.NoError(t, err)
+	return Run(context.Background(), files, p, Options{Parts: Sweeping})
+}
+
+// whole checks that all probability is somewhere.
+func whole(t *testing.T, s *Sweep) {
+	t.Helper()
+	sum := float64(s.OutsideAfter) + float64(s.Elsewhere)
+	before := 0.0
+	for _, g := range s.Segments {
+		sum += float64(g.POAAfter)
+		before += float64(g.POABefore)
+		assert.LessOrEqual(t, float64(g.POD), 1.0)
+		if !g.Measured {
+			assert.LessOrEqual(t, float64(g.POD), 0.95, g.Name)
+		}
+	}
+	require.InDelta(t, 1, sum, 1e-9)
+	require.InDelta(t, 0.9, before, 1e-9)
+}
+
+func TestSweepOfOneMorning(t *testing.T) {
+	s := fellSearch(t, oneParty).Sweep
+	whole(t, s)
+	// POS is what the map gave to the search finding them: the segments' sum.
+	pos := 0.0
+	for _, g := range s.Segments {
+		pos += float64(g.POABefore) * float64(g.PODUncapped)
+	}
+	require.InDelta(t, pos, float64(s.POS), 1e-9)
+	// The share outside grows by Bayes: 0.1 / (1 - POS).
+	require.InDelta(t, 0.1/(1-float64(s.POS)), float64(s.OutsideAfter), 1e-9)
+	require.Greater(t, float64(s.POS), 0.05)
+	require.Len(t, s.History, 1)
+	require.True(t, math.IsNaN(float64(s.POSAsRecorded)), "nothing was taken out")
+
+	party := s.Operations[0].Parties[0]
+	require.InDelta(t, 5*800+4*120, float64(party.LengthM), 3)
+	require.InDelta(t, 3*float64(party.LengthM), float64(party.EffortM), 1e-6)
+	require.InEpsilon(t, 20.0/36, float64(party.SpeedMS), 0.01)
+	effort := 0.0
+	for _, g := range s.Segments {
+		effort += float64(g.EffortM)
+		if g.EffortM > 0 {
+			w := float64(party.Widths[0].SweepWidthM)
+			require.InEpsilon(t, w, float64(g.SweepWidthM), 1e-6)
+			require.InEpsilon(t, w*float64(g.EffortM)/float64(g.AreaM2), float64(g.Coverage), 1e-6)
+			require.InDelta(t, -math.Expm1(-float64(g.Coverage)), float64(g.LawPOD), 1e-6)
+		}
+	}
+	// The ends of the outer lines turn about corners, which cuts or adds a little.
+	require.InEpsilon(t, float64(party.EffortM), effort, 0.02)
+}
+
+// TestSweepOwnWidthWins: what searchers measured replaces the model, and is named.
+func TestSweepOwnWidthWins(t *testing.T) {
+	model := fellSearch(t, oneParty).Sweep
+	for _, tc := range []struct {
+		keys string
+		want float64
+		from string
+	}{
+		{"width: 60 m", 60, "your measured width"},
+		{"detection_range: 30 m\n    conspicuity: high", 54, "1.8 times your measured detection range"},
+	} {
+		s := fellSearch(t, strings.Replace(oneParty, "    parties:", "    "+tc.keys+"\n    parties:", 1)).Sweep
+		w := s.Operations[0].Parties[0].Widths[0]
+		require.InDelta(t, tc.want, float64(w.SweepWidthM), 1e-9)
+		require.Contains(t, w.From, tc.from)
+		require.InDelta(t, float64(model.Operations[0].Parties[0].Widths[0].SweepWidthM), float64(w.ModelM), 1e-6)
+		require.Less(t, float64(s.POS), float64(model.POS))
+		measured := 0
+		for _, g := range s.Segments {
+			if g.Measured {
+				measured++
+				require.Equal(t, g.PODUncapped, g.POD)
+			}
+		}
+		require.Positive(t, measured)
+		whole(t, s)
+	}
+}
+
+// TestSweepHistory: a second operation adds less than it would alone, an entry left
+// out is undone, and the order in the plan does not matter where the times are known.
+func TestSweepHistory(t *testing.T) {
+	second := "  - name: noon\n    parties: [{name: B, tracks: b.gpx, people: 3, spacing: 40 m}]\n"
+	again := "  - name: again\n    parties: [{name: A, tracks: a.gpx, people: 3, spacing: 40 m}]\n"
+	one, two := fellSearch(t, oneParty).Sweep, fellSearch(t, oneParty+second).Sweep
+	turned := fellSearch(t, "searched:\n"+second+strings.TrimPrefix(oneParty, "searched:\n")).Sweep
+	require.Greater(t, float64(two.POS), float64(one.POS))
+	require.InDelta(t, float64(two.POS), float64(turned.POS), 1e-9)
+	require.Equal(t, "morning", turned.History[0].Name, "in the order of time")
+	for i := range two.Segments {
+		require.InDelta(t, float64(two.Segments[i].POAAfter), float64(turned.Segments[i].POAAfter), 1e-9)
+	}
+	twice := fellSearch(t, oneParty+again).Sweep
+	missed := 1 - float64(one.POS)
+	require.Greater(t, float64(twice.POS), float64(one.POS))
+	// Who goes over the same ground again finds less than independent chances say:
+	// each cell with the same POD p would leave (1-p)^2.
+	independent := 0.0
+	for i, m := range fellMass(t) {
+		independent += m * (1 - (1-one.POD[i])*(1-one.POD[i]))
+	}
+	require.Less(t, float64(twice.POS), independent-0.0005)
+	require.Less(t, 1-float64(twice.POS), missed)
+	whole(t, two)
+	whole(t, twice)
+}
+
+// fellMass is the surface before anything was searched.
+func fellMass(t *testing.T) []float64 {
+	return fellSearch(t, oneParty).Chance.Surface.Mass
+}
+
+func TestSweepNotSeen(t *testing.T) {
+	lamp := "not_seen:\n  - {signal: lamp, %sfrom: \"2026-06-20T21:00:00Z\", until: \"2026-06-21T02:00:00Z\"}\n"
+	none := fellSearch(t, fmt.Sprintf(lamp, "")).Sweep
+	require.False(t, none.NotSeen[0].Used)
+	require.Contains(t, none.NotSeen[0].Why, "nobody has said")
+	require.Empty(t, none.History)
+	require.True(t, math.IsNaN(float64(none.POS)), "no search")
+	require.InDelta(t, 0.1, float64(none.OutsideAfter), 1e-12)
+
+	some := fellSearch(t, fmt.Sprintf(lamp, "shown: 60 %, ")).Sweep
+	require.True(t, some.NotSeen[0].Used)
+	require.Equal(t, []string{"knoll"}, some.NotSeen[0].By)
+	chance := float64(some.NotSeen[0].Chance)
+	require.Greater(t, chance, 0.3, "on the flat at night a lamp of 20 cd shows over 2 km")
+	// Expected: what is outside counts as not noticed.
+	require.InDelta(t, 1-0.6*chance, float64(some.History[0].Expected), 1e-9)
+	require.InDelta(t, 0.1/float64(some.History[0].Expected), float64(some.OutsideAfter), 1e-9)
+	whole(t, some)
+
+	sure := fellSearch(t, fmt.Sprintf(lamp, "shown: 100 %, ")).Sweep
+	observed := fellSearch(t, fmt.Sprintf(lamp, "shown: 100 %, observed: true, ")).Sweep
+	for i, m := range fellMass(t) {
+		if m == 0 {
+			continue
+		}
+		likelihood := sure.Surface.Mass[i] * float64(sure.History[0].Expected) / m
+		require.GreaterOrEqual(t, likelihood, 0.2-1e-9, "no cell keeps less")
+	}
+	require.Less(t, float64(observed.History[0].Expected), float64(sure.History[0].Expected))
+
+	dark := fellSearch(t, "not_seen:\n  - {signal: lamp, shown: 1, from: \"2026-06-20T12:00:00Z\", until: \"2026-06-20T14:00:00Z\"}\n").Sweep
+	require.Contains(t, dark.NotSeen[0].Why, "did not burn")
+	away := fellSearch(t, "not_seen:\n  - {signal: cloth, shown: 1, from: \"2026-06-20T12:00:00Z\", until: \"2026-06-20T14:00:00Z\"}\n").Sweep
+	require.Contains(t, away.NotSeen[0].Why, "nobody is known to have looked")
+	heard := fellSearch(t, "not_seen:\n  - {signal: pipe, shown: 1, from: \"2026-06-20T22:00:00Z\", until: \"2026-06-20T23:00:00Z\"}\n").Sweep
+	require.Contains(t, heard.NotSeen[0].Why, "heard")
+}
+
+func TestSweepMobile(t *testing.T) {
+	stays, moves := fellSearch(t, oneParty).Sweep, fellSearch(t, oneParty+"mobile: 50 %\n").Sweep
+	require.Len(t, moves.History, 2)
+	require.Equal(t, []string{"motion", "search"}, []string{moves.History[0].Kind, moves.History[1].Kind})
+	require.Greater(t, float64(moves.History[0].OutsideShare), 0.1, "some leave the map")
+	require.Less(t, float64(moves.POS), float64(stays.POS), "who moves may have left the ground that is searched")
+	whole(t, moves)
+}
+
+// TestSweepEffort: the time adds up, all ways are there, and more hours find more.
+func TestSweepEffort(t *testing.T) {
+	last := 0.0
+	for _, hours := range []string{"1 h", "2 h", "4 h", "8 h"} {
+		s := fellSearch(t, oneParty+fmt.Sprintf(twoParties, hours)).Sweep
+		require.NotNil(t, s.Then)
+		require.Greater(t, float64(s.Then.POS), last, hours)
+		require.LessOrEqual(t, float64(s.Then.POS), float64(s.Then.Bound)+1e-9)
+		last = float64(s.Then.POS)
+		given, err := time.ParseDuration(strings.ReplaceAll(hours, " ", ""))
+		require.NoError(t, err)
+		for i, p := range s.Then.Parties {
+			want := []float64{given.Seconds(), 7200}[i]
+			require.InDelta(t, want, float64(p.GivenS), 1e-9)
+			require.InDelta(t, want, float64(p.SearchS+p.WaysS+p.UnusedS), 1e-6, p.Party)
+		}
+		for _, task := range s.Next {
+			require.NotEmpty(t, task.Segment)
+			require.InDelta(t, float64(task.SearchS)*float64(task.SpeedMS)*float64(task.People), float64(task.EffortM), 1e-6)
+			require.Positive(t, float64(task.SpacingM))
+			require.True(t, task.Begin.Before(*task.End))
+		}
+	}
+}
+
+// TestSweepDaylight: who may not be out by night is back by the end of twilight.
+func TestSweepDaylight(t *testing.T) {
+	night := strings.ReplaceAll(fmt.Sprintf(twoParties, "4 h"), "T08:00", "T23:00")
+	s := fellSearch(t, night).Sweep
+	for _, task := range s.Next {
+		require.Empty(t, task.Segment)
+		require.Contains(t, task.Why, "dark")
+	}
+	require.InDelta(t, 4*3600, float64(s.Then.Parties[0].UnusedS), 1e-9)
+	// The sun sets about 19:30 by the sun there, 21:30 UTC at 30 W.
+	evening := strings.ReplaceAll(fmt.Sprintf(twoParties, "4 h"), "T08:00", "T20:00")
+	s = fellSearch(t, evening).Sweep
+	var back time.Time
+	for _, task := range s.Next {
+		if task.Return != nil && task.Return.After(back) {
+			back = *task.Return
+		}
+	}
+	require.True(t, back.Before(time.Date(2026, 6, 21, 22, 10, 0, 0, time.UTC)), back)
+	require.Positive(t, float64(s.Then.Parties[0].UnusedS))
+	for _, task := range s.Next {
+		if task.UnusedS > 0 {
+			require.Contains(t, task.Why, "twilight")
+		}
+	}
+}
+
+func TestSweepRefuses(t *testing.T) {
+	_, err := trySearch(t, strings.Replace(oneParty, "    parties:", "    looked_for: pipe\n    parties:", 1))
+	require.ErrorContains(t, err, "heard, not seen")
+}
+
+// TestSweepClocks: a receiver whose clock cannot be right is told.
+func TestSweepClocks(t *testing.T) {
+	at := func(s string) time.Time {
+		v, err := time.Parse(time.RFC3339, s)
+		require.NoError(t, err)
+		return v
+	}
+	w := &sweeping{run: &run{plan: &plan.Plan{AsOf: at("2026-06-21T18:00:00Z")}, result: &Result{Plan: PlanInfo{location: time.UTC}}}}
+	file := func(name string, times ...string) trackFile {
+		var s track.Segment
+		for i, text := range times {
+			f := track.At(orb.Point{-30 + 0.0001*float64(i), 40})
+			f.Time = at(text)
+			s = append(s, f)
+		}
+		return trackFile{name, []track.Track{{Segments: []track.Segment{s}}}}
+	}
+	op := plan.Searched{From: at("2026-06-21T08:00:00Z"), Until: at("2026-06-21T12:00:00Z")}
+	for _, tc := range []struct {
+		name string
+		op   plan.Searched
+		list []trackFile
+		want []string
+	}{
+		{"right", op, []trackFile{file("a", "2026-06-21T08:00:00Z", "2026-06-21T09:00:00Z")}, nil},
+		{"two hours on", op, []trackFile{file("a", "2026-06-21T13:01:00Z", "2026-06-21T14:00:00Z")}, []string{"off by 5 h"}},
+		{"an hour back", op, []trackFile{file("a", "2026-06-21T07:02:00Z", "2026-06-21T07:50:00Z")}, []string{"off by 1 h"}},
+		{"another year", op, []trackFile{file("a", "2025-06-21T08:00:00Z", "2025-06-21T09:00:00Z")}, []string{"before the operation"}},
+		{"runs back", op, []trackFile{file("a", "2026-06-21T08:00:00Z", "2026-06-21T08:30:00Z", "2026-06-21T08:10:00Z")}, []string{"runs back 1 times"}},
+		{"tomorrow", plan.Searched{}, []trackFile{file("a", "2026-06-22T08:00:00Z", "2026-06-22T09:00:00Z")}, []string{"later than the plan's as_of"}},
+		{"two at a time", op, []trackFile{file("a", "2026-06-21T08:00:00Z", "2026-06-21T09:00:00Z"), file("b", "2026-06-21T08:30:00Z", "2026-06-21T09:30:00Z")}, []string{"a and b were recorded at the same time"}},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			got := w.clocks(tc.op, tc.list)
+			require.Len(t, got, len(tc.want), "%v", got)
+			for i, want := range tc.want {
+				require.Contains(t, got[i], want)
+			}
+		})
+	}
+}
+
+func TestCoverageOfALength(t *testing.T) {
+	// W z / A = 40 x 5000 / 250 000; 1 - e^-0.8.
+	coverage, pod, err := Coverage(40, 5000, 250_000, "random")
+	require.NoError(t, err)
+	require.InDelta(t, 0.8, coverage, 1e-12)
+	require.InDelta(t, 0.550671, pod, 1e-6)
+	require.Equal(t, []string{"random", "inverse-cube", "definite"}, SweepLaws())
+}
