@@ -14,8 +14,15 @@ type Task struct {
 	// SpacingM is how far apart lines lie that cover the segment once in that time
 	// [m]; the party's people walk so far apart, or their sweeps do.
 	SpacingM float64
-	POD      float64 // that the party alone buys, by random search
+	// Passes is in how many goes the lines are best walked, every so manyth first and
+	// then those between: all of them find as much as one after another, but sooner.
+	Passes int
+	POD    float64 // that the party alone buys, by random search
 }
+
+// goes returns in how many goes a coverage is best walked: each of about 1, own
+// choice.
+func goes(coverage float64) int { return max(1, int(math.Round(coverage))) }
 
 // An Assignment sends each party to one segment.
 type Assignment struct {
@@ -235,6 +242,7 @@ func (e Effort) describe(segments []int) Assignment {
 			t.Seconds, t.TravelS = e.onSiteS(j, i), e.TravelS[j][i]
 			t.LengthM = t.Seconds * p.SpeedMS * float64(p.People)
 			t.SpacingM = e.AreaM2[i] / t.LengthM
+			t.Passes = goes(e.coverage(j, i))
 			t.POD = -math.Expm1(-e.coverage(j, i))
 		}
 		a.Tasks = append(a.Tasks, t)

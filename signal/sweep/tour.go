@@ -231,6 +231,7 @@ func (t *touring) describe(bound float64) Tours {
 			}
 			task.LengthM = task.Seconds * p.SpeedMS * float64(p.People)
 			task.SpacingM = t.AreaM2[i] / task.LengthM
+			task.Passes = goes(t.perS(j, i) * task.Seconds)
 			task.POD = -math.Expm1(-t.perS(j, i) * task.Seconds)
 			out.Tasks[j] = append(out.Tasks[j], task)
 			at = i
