@@ -169,8 +169,11 @@ func (d *drawing) choose(ctx context.Context, o *objective) (place.Choice, error
 			return place.Choose(o.chances, place.Ask{Count: 1, Fixed: []int{d.mostNoticed()}})
 		}
 		if !again {
-			// The same sites for what they are worth now.
-			return place.Choose(o.chances, place.Ask{Count: len(choice.Picks), Fixed: choice.Sites()})
+			// The same sites for what they are worth now; ways only lower what any
+			// choice is worth, so that the bound holds.
+			now, err := place.Choose(o.chances, place.Ask{Count: len(choice.Picks), Fixed: choice.Sites()})
+			now.Bound, now.Exact = max(choice.Bound, now.Covered), false
+			return now, err
 		}
 	}
 	for i := range d.sites {

@@ -124,7 +124,7 @@ func (b *brief) site(p job.Place, s job.Site) {
 func (b *brief) together(p job.Place) {
 	text := fmt.Sprintf("Together %s of %s", worth(p, float64(p.Covered)), worth(p, float64(p.Total)))
 	if known(float64(p.Bound)) {
-		text += fmt.Sprintf("; no %d sites can reach more than %s", len(p.Sites), worth(p, float64(p.Bound)))
+		text += fmt.Sprintf("; no choice of as many can reach more than %s", worth(p, float64(p.Bound)))
 	}
 	b.item("   ", "%s.", text)
 	var hours []string
