@@ -234,6 +234,9 @@ func writeFit(w io.Writer, r *job.Reckon) {
 		}
 		fmt.Fprintf(w, "  after leg %d, %s: the log alone is off by %s; residual %.1f of its deviation\n", k.AfterLeg, strings.TrimSpace(k.Kind+" "+k.Name), miss, float64(k.Standardised))
 	}
+	if in := r.Inputs; in.ScaleBias > 0 || in.BearingBiasDeg > 0 {
+		fmt.Fprintf(w, "common to all legs it finds %+.1f %% in length and %+.1f deg clockwise\n", 100*float64(f.ScaleShare), float64(f.TurnDeg))
+	}
 	if float64(f.P) < doubtful && f.WorstLeg > 0 {
 		fmt.Fprintf(w, "the errors stated do not explain that: a change of leg %d would mend it most (%.1f deviations); look at it first\n", f.WorstLeg, float64(f.WorstBy))
 	}

@@ -64,6 +64,10 @@ type Fit struct {
 	WorstLeg  int      `json:"worst_leg"` // that a change of would mend the fit most, from 1; 0 where none stands out
 	WorstBy   cli.Num  `json:"worst_leg_standardised"`
 	Legs      []FitLeg `json:"legs"`
+	// ScaleShare and TurnDeg are what the fit finds of the errors common to all legs:
+	// longer by that share than logged, and turned clockwise; 0 where none is taken.
+	ScaleShare cli.Num `json:"scale_share"`
+	TurnDeg    cli.Num `json:"turn_deg"`
 }
 
 // A FitLeg is what a fit says of one leg, in standard deviations: by how much a change
@@ -89,7 +93,7 @@ func fitOf(l *reckon.Log, g *reckon.Result) *Fit {
 	if g.Fit == nil {
 		return nil
 	}
-	out := &Fit{ChiSquare: cli.Num(g.Fit.ChiSquare), DOF: g.Fit.DOF, P: cli.Num(g.Fit.P), WorstBy: cli.Num(math.NaN())}
+	out := &Fit{ChiSquare: cli.Num(g.Fit.ChiSquare), DOF: g.Fit.DOF, P: cli.Num(g.Fit.P), WorstBy: cli.Num(math.NaN()), ScaleShare: cli.Num(g.Fit.ScaleShare), TurnDeg: cli.Num(g.Fit.TurnDeg)}
 	for _, row := range g.Fit.Rows {
 		k := l.Known[row.Known]
 		out.Known = append(out.Known, FitRow{k.After, string(k.Kind), k.Name, cli.Len(row.MissM), cli.Num(row.MissDeg), cli.Num(row.Standardised)})
