@@ -14,8 +14,9 @@ import (
 type Way struct {
 	Passing *Passing
 	Points  []Point
-	// HeightsM is the height of the ground at each point [m]; nil: level. On slopes
-	// things are farther off than on the map, which matters most among plants.
+	// HeightsM is the height of the ground at each point [m]; nil, or NaN: not known,
+	// and level. On slopes things are farther off than on the map, which matters most
+	// among plants.
 	HeightsM []float64
 	// Watcher tells who it was: ways of one watcher share the watcher's offset of
 	// the threshold, so that walking the same ground twice shows less than two
@@ -27,7 +28,7 @@ type Way struct {
 type Operation struct {
 	Ways []Way
 	// HeightsM is the height of the ground at each place that is searched [m], by the
-	// datum of the ways'; nil: level.
+	// datum of the ways'; nil, or NaN: not known, and level.
 	HeightsM []float64
 	// Clear returns the chance that the line from a leg of a way to a cell is clear,
 	// by terrain and whatever the passing does not count already; nil: all are.
@@ -54,6 +55,9 @@ type leg struct {
 // past returns the run of the leg past a place.
 func (l leg) past(at Point, heightM float64) run {
 	e, n, h := at.EastM-l.from.EastM, at.NorthM-l.from.NorthM, heightM-l.fromM
+	if math.IsNaN(h) {
+		h = 0
+	}
 	r := run{
 		beforeM: e*l.dir.EastM + n*l.dir.NorthM + h*l.up,
 		xM:      math.Abs(e*l.dir.NorthM - n*l.dir.EastM),
@@ -148,6 +152,9 @@ func (o Operation) leg(way Way, i int) leg {
 	}
 	l.fromM = way.HeightsM[i-1]
 	rise := way.HeightsM[i] - l.fromM
+	if math.IsNaN(rise) {
+		return l
+	}
 	inSpace := math.Hypot(l.lengthM, rise)
 	l.up = rise / inSpace
 	l.dir = Point{}.plus(l.lengthM/inSpace, l.dir)

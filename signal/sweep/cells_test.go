@@ -269,6 +269,10 @@ func TestSlopesAreLonger(t *testing.T) {
 		assert.InDelta(t, level[i], pod, 1e-6)
 		assert.NotEqual(t, onMap[i], pod)
 	}
+	nan := math.NaN()
+	unknown, err := Operation{HeightsM: []float64{nan, nan, nan, nan}, Ways: []Way{{Passing: p, Points: way, HeightsM: []float64{0, nan, nan}}}}.Search(context.Background(), at)
+	require.NoError(t, err)
+	assert.Equal(t, onMap, unknown.POD())
 	for _, bad := range []Operation{
 		{HeightsM: []float64{1}, Ways: []Way{{Passing: p, Points: way}}},
 		{HeightsM: up(at), Ways: []Way{{Passing: p, Points: way, HeightsM: []float64{1}}}},
