@@ -133,7 +133,7 @@ func inputs(p *plan.Plan) []string {
 	for _, party := range p.Looking.Parties {
 		list = append(list, party.File())
 	}
-	return slices.Concat(list, p.Likelihood.Files(), p.SearchFiles())
+	return slices.Concat(list, p.Likelihood.Files(), p.SearchFiles(), p.Drill.NotIn)
 }
 
 // outputs are the files of a result, result.json last.

@@ -264,7 +264,7 @@ func DrillReview(w io.Writer, r *job.Result, d job.DrillTold) error {
 	b.line("Within an hour of the end, everybody together, the hidden person too. Warm and fed first.")
 	b.list("RULES", "- ", []string{
 		"It is about what happened, not about who. No names in what is written down, no blame, no excuses.",
-		"Each says what they saw and thought at the time, the newest first. Nobody is cut short.",
+		"Each says what they saw and thought at the time, those with the least experience first. Nobody is cut short.",
 		"What anybody did made sense to them then: find out why.",
 	})
 	b.title("WHAT WAS MEANT")
@@ -281,7 +281,7 @@ func DrillReview(w io.Writer, r *job.Result, d job.DrillTold) error {
 	for range 4 {
 		b.columns("   %s   %s   %s", strings.Repeat("_", 40), strings.Repeat("_", 12), strings.Repeat("_", 12))
 	}
-	b.line("farhail drill score %s gives the figures and three lessons to begin with.", "DIR")
+	b.line("farhail drill score gives the figures and three lessons to begin with.")
 	b.list("BEFORE ANYONE ACTS", "- ", cautions)
 	return b.write(w)
 }
