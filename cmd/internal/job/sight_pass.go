@@ -51,8 +51,11 @@ func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
 		noticed = min(aircraftNoticedM(width), best)
 		out.Inputs.Factors = append(out.Inputs.Factors,
 			sweepFactor("width over the distance that half of all passes see", inverseCubeHalf, "", "inverse cube law (Koopman 1946) of the same width: the shape of the model's own curve from the air is wrong, and it is not given"),
-			sweepFactor("grazing", sweep.GrazingPerM, "", "own estimate, 0 to 0.05: low growth leaves e^(-0.02 range/height) of the lines clear"))
+			grazingFactor)
 	} else {
+		if p.Grazing {
+			out.Inputs.Factors = append(out.Inputs.Factors, grazingFactor)
+		}
 		out.Sweep.OnTrackChance = cli.Num(c.OnTrack)
 		out.Inputs.Factors = append(out.Inputs.Factors, sweepFactor("chance on the path itself", c.OnTrack, "", "by the model"))
 	}
@@ -108,12 +111,17 @@ func (r SightRequest) passFactors(q sighting.Query, out *SightResult) {
 
 // passOf returns the pass of a query.
 func (r SightRequest) passOf(q sighting.Query, speedMS float64) sweep.Pass {
-	p := sweep.Pass{Query: q, SpeedMS: speedMS, Plants: r.plants(), Abeam: q.Aloft, Grazing: q.Aloft}
-	if !q.Source.Toward(q.View).Point() {
+	unlit := !q.Source.Toward(q.View).Point()
+	p := sweep.Pass{Query: q, SpeedMS: speedMS, Plants: r.plants(), Abeam: q.Aloft, Grazing: q.Aloft || unlit && q.SignalM <= lowM}
+	if unlit {
 		p.ScanLimitM = sweep.ScanLimitM(q.Air.VisibilityM)
 	}
 	return p
 }
+
+// lowM is how low a thing must lie to be hidden by low growth and small humps from
+// people on foot as from an aircraft [m]: own choice.
+const lowM = 0.5
 
 // A SightSweep is what a modelled sweep width rests on.
 type SightSweep struct {
@@ -140,6 +148,8 @@ func (r SightRequest) passLimit(q sighting.Query, noticed float64, out *SightRes
 	}
 	return nil
 }
+
+var grazingFactor = sweepFactor("grazing", sweep.GrazingPerM, "", "own estimate, 0 to 0.05: low growth leaves e^(-0.02 range/height) of the lines clear")
 
 func sweepFactor(name string, value float64, unit, from string) SightFactor {
 	return SightFactor{"sweep", Factor{Name: name, Value: cli.Num(value), Unit: unit, Source: from}}
