@@ -127,24 +127,43 @@ func (w *sweeping) searchOf(ctx context.Context, o *operation, recorded bool) ([
 		}
 	}
 	searched := make([]*sweep.Searched, len(w.kinds))
+	heights := make([][]float64, len(ways))
+	for i, way := range ways {
+		heights[i] = w.groundM(way.points)
+	}
 	for k, kind := range w.kinds {
 		side := 0
 		if kind.among {
 			side = 1
 		}
-		op := sweep.Operation{}
-		for _, way := range ways {
-			op.Ways = append(op.Ways, sweep.Way{Passing: o.parties[way.party].passings[k], Points: way.points, Watcher: way.watcher})
+		spots := w.spots(kind)
+		op := sweep.Operation{HeightsM: w.groundM(spots)}
+		for i, way := range ways {
+			op.Ways = append(op.Ways, sweep.Way{Passing: o.parties[way.party].passings[k], Points: way.points, HeightsM: heights[i], Watcher: way.watcher})
 		}
 		if l := lines[side]; l != nil {
 			op.Clear = func(way, leg, spot int) float64 { return l.clear(way, leg, kind.cells[spot/w.spotsEach()]) }
 		}
-		if searched[k], err = op.Search(ctx, w.spots(kind)); err != nil {
+		if searched[k], err = op.Search(ctx, spots); err != nil {
 			return nil, err
 		}
 	}
 	o.told.RangeM = cli.Len(farM)
 	return searched, nil
+}
+
+// groundM returns the height of the ground at places [m], NaN where it is not known, nil
+// without terrain.
+func (w *sweeping) groundM(places []sweep.Point) []float64 {
+	h := w.run.heights
+	if h == nil {
+		return nil
+	}
+	list := make([]float64, len(places))
+	for i, p := range places {
+		list[i] = h.SampleCell(h.Cell(w.local.Inverse(p.EastM, p.NorthM)))
+	}
+	return list
 }
 
 // spotsEach is how many spots of a cell are looked at.
