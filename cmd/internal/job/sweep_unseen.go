@@ -67,7 +67,7 @@ func (w *sweeping) unseen(ctx context.Context, n plan.NotSeen) (prob.Entry, bool
 	}
 	s := w.run.target(n.Signal)
 	lit, out := burning(s)
-	from, until := laterOf(n.From, lit), earlierOf(n.Until, out)
+	from, until := later(n.From, lit), earlier(n.Until, out)
 	switch {
 	case math.IsNaN(n.Shown):
 		return not("nobody has said how likely it was shown", "add shown: 60 %, the chance that somebody able to showed it then, in the clear")
@@ -98,20 +98,6 @@ func (w *sweeping) unseen(ctx context.Context, n plan.NotSeen) (prob.Entry, bool
 	told.Used, told.Chance = true, cli.Num(sum)
 	w.out.NotSeen = append(w.out.NotSeen, told)
 	return prob.Entry{Name: n.Name, At: at, Input: prob.NotSeen{Shown: n.Shown, Noticed: noticed, Observed: n.Observed}}, true, nil
-}
-
-func laterOf(a, b time.Time) time.Time {
-	if b.After(a) {
-		return b
-	}
-	return a
-}
-
-func earlierOf(a, b time.Time) time.Time {
-	if b.Before(a) {
-		return b
-	}
-	return a
 }
 
 // postStepM is how far apart the places lie from which a party on the way is taken to
