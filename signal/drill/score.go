@@ -143,7 +143,6 @@ type Score struct {
 	FoundBy   string
 	ClosestM  float64 // that anybody came [m]; +Inf without tracks
 	ClosestBy string
-	InSight   []Pass  // those who passed within sight
 	RankScore float64 // of the group's map [1], from -1 to 1; NaN without one
 }
 
@@ -168,9 +167,6 @@ func Judge(d Drill) Score {
 	for _, p := range d.Passes {
 		if p.ClosestM < s.ClosestM {
 			s.ClosestM, s.ClosestBy = p.ClosestM, p.Who
-		}
-		if p.InSightM > 0 {
-			s.InSight = append(s.InSight, p)
 		}
 	}
 	if d.Map != nil {

@@ -14,8 +14,6 @@ import (
 	"farhail/geo/prob"
 	"farhail/geo/walk"
 	"farhail/signal/drill"
-
-	"github.com/paulmach/orb"
 )
 
 // A DrillAsk asks for a drill to be set.
@@ -248,13 +246,4 @@ func (h *hiding) hide() {
 			GroundM: cli.Len(h.run.heights.Sample(p.Point)), WalkS: cli.Num(h.seconds[cell]),
 		})
 	}
-}
-
-// Points returns where everything is hidden.
-func (d *DrillSet) Points() []orb.Point {
-	var list []orb.Point
-	for _, h := range d.Hidden {
-		list = append(list, h.Point())
-	}
-	return list
 }

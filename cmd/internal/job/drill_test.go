@@ -349,3 +349,31 @@ func TestReadAnswerRefuses(t *testing.T) {
 		require.ErrorContains(t, err, want, text)
 	}
 }
+
+// TestDrillPODAgainstTheSweep: the POD of a drill, a mean over drawn places with lines
+// from each, is that of the same tracks as an operation of a search, cell by cell with
+// lines from the ways.
+func TestDrillPODAgainstTheSweep(t *testing.T) {
+	text := strings.Replace(moorPlan, "likelihood:", `searched:
+  - name: the same
+    looked_for: person
+    parties: [{name: North, tracks: [one.gpx, two.gpx], people: 3, spacing: 20 m}]
+likelihood:`, 1) + "  hide: [{name: walker}]\n"
+	fsys := moorFiles(text)
+	begins := time.Date(2026, 6, 20, 9, 0, 0, 0, time.UTC)
+	fsys["one.gpx"] = &fstest.MapFile{Data: moorTrack("North", orb.Point{-29.995, 40.007}, 0, begins)}
+	fsys["two.gpx"] = &fstest.MapFile{Data: moorTrack("North", orb.Point{-29.993, 40.004}, 0, begins.Add(time.Hour))}
+	p, err := plan.Read(fsys, "plan.yaml")
+	require.NoError(t, err)
+	swept, err := Run(context.Background(), fsys, p, Options{Parts: Chances | Sweeping})
+	require.NoError(t, err)
+	answer := &DrillSet{DrillTold: DrillTold{Begins: begins, Ends: begins.Add(4 * time.Hour)}, Hidden: []DrillHidden{{Name: "walker", LatLon: LatLon{Lat: 40.005, Lon: -29.994}}}}
+	_, one, err := ScoreDrill(context.Background(), fsys, p, Options{}, answer, DrillPapers{Tracks: []string{"one.gpx"}})
+	require.NoError(t, err)
+	_, both, err := ScoreDrill(context.Background(), fsys, p, Options{}, answer, DrillPapers{Tracks: []string{"one.gpx", "two.gpx"}})
+	require.NoError(t, err)
+	t.Logf("sweep %.4f, drill %.4f +- %.4f, one track %.4f", float64(swept.Sweep.POS), float64(both.PODUncapped), float64(both.PODError), float64(one.PODUncapped))
+	require.Greater(t, float64(swept.Sweep.POS), 0.05)
+	require.InDelta(t, float64(swept.Sweep.POS), float64(both.PODUncapped), 3.5*float64(both.PODError)+0.003)
+	require.Less(t, float64(one.PODUncapped), float64(both.PODUncapped)-5*float64(both.PODError))
+}
