@@ -26,8 +26,9 @@ func newPlan(app *cli.App) *cobra.Command {
 night, where the traveller is by the log, where walking can have brought them,
 and where a signal should stand for the people who look. It prints the ten-line
 answer first. With -o it writes plan.geojson, plan.gpx, brief.txt and
-result.json into a folder; without it writes nothing. What cannot be done is
-left out and listed.
+result.json into a folder, and where the plan has an effort a GPX file for the
+handheld of each party that searches next; without it writes nothing. What
+cannot be done is left out and listed.
 
 With --since it prints what has changed since a result.json of before, and not
 the answer; with -o the files are written anew all the same.`,
