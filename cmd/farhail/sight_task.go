@@ -68,7 +68,7 @@ func noticedBy(s *job.SightResult) string {
 	case job.TaskKnow:
 		return "told where to look"
 	case job.TaskPass:
-		return fmt.Sprintf("to the side, by half of those who pass at %.3g km/h", float64(k.SpeedMS)*3.6)
+		return fmt.Sprintf("to the side, by half of those who pass at %s km/h", figures(float64(k.SpeedMS)*3.6))
 	}
 	if !k.Searched {
 		return "not told where to look: 95 looks in 100 by Taylor's factors, whatever the sector"

@@ -62,38 +62,30 @@ func TestCOLREG(t *testing.T) {
 func TestVisualRange(t *testing.T) {
 	geotest.Check(t, "sighting-visual-range", func(in []string) ([]any, error) {
 		x := geotest.Numbers(t, in)
-		a := air.Default(air.DayBackgroundCDM2)
-		a.VisibilityM = x[2] * 1000
-		look := source.Appearance{AreaM2: 1e6, Contrast: x[0]}
-		return []any{ContrastM(look, func(float64) float64 { return x[1] }, a.Extinction()) / 1000}, nil
+		q := area(1e6, x[0], x[2]*1000)
+		q.Observer.FixedContrast = x[1]
+		return []any{solve(t, q).Perceptible.DistanceM / 1000}, nil
 	})
 }
 
-// blackwell interpolates row 4 of the table in the logarithm of diameter and
-// contrast, by Ricco's law below the smallest disc.
-func blackwell(solidAngleSR float64) float64 {
-	diameters := []float64{0.595, 3.60, 9.68, 18.2, 55.2, 121} // minutes of arc
-	logs := []float64{-0.3769, -1.8064, -2.3368, -2.4601, -2.5469, -2.5610}
-	d := math.Log10(2 * math.Sqrt(solidAngleSR/math.Pi) * 180 * 60 / math.Pi)
-	first := math.Log10(diameters[0])
-	if d <= first {
-		return math.Pow(10, logs[0]-2*(d-first))
+// area returns a query for an area [m2] of a contrast, seen through air of a
+// visibility [m], on a flat earth.
+func area(m2, contrast, visibilityM float64) Query {
+	const behind = 0.1
+	q := Query{
+		Source: source.Flag{WidthM: m2, HeightM: 1, Reflectance: behind * (1 + contrast), Behind: behind},
+		Air:    air.Default(air.DayBackgroundCDM2), Ground: NoCurvature,
 	}
-	for i := 1; i < len(diameters); i++ {
-		a, b := math.Log10(diameters[i-1]), math.Log10(diameters[i])
-		if d <= b {
-			return math.Pow(10, logs[i-1]+(logs[i]-logs[i-1])*(d-a)/(b-a))
-		}
-	}
-	return math.Pow(10, logs[len(logs)-1])
+	q.Air.VisibilityM = visibilityM
+	return q
 }
 
 func TestAreaByBlackwell(t *testing.T) {
 	geotest.Check(t, "sighting-area", func(in []string) ([]any, error) {
 		x := geotest.Numbers(t, in)
-		look := source.Appearance{AreaM2: x[0], Contrast: x[1]}
-		threshold := func(w float64) float64 { return x[2] * blackwell(w) }
-		return []any{ContrastM(look, threshold, math.Log(20)/x[3])}, nil
+		q := area(x[0], x[1], x[3])
+		q.Observer.Law, q.Observer.Factor = observer.Blackwell1946, x[2]/observer.VisibilityRatio(0.9)
+		return []any{solve(t, q).Perceptible.DistanceM}, nil
 	})
 }
 
@@ -182,7 +174,7 @@ func TestThresholdChain(t *testing.T) {
 	r = solve(t, day)
 	w := SolidAngleSR(0.25, r.Perceptible.LuminousM)
 	assert.InEpsilon(t, 2*1.61643*observer.CrumeyContrast(3000, w), r.Perceptible.ThresholdContrast, 1e-4)
-	assert.InEpsilon(t, r.Perceptible.ThresholdContrast, ApparentContrast(7, r.Perceptible.LuminousM, day.Air.Extinction()), 1e-9)
+	assert.InEpsilon(t, r.Perceptible.ThresholdContrast, 7*math.Exp(-r.Perceptible.LuminousM*day.Air.Extinction()), 1e-9)
 }
 
 // The two distances by definition: V = 1.616 and, for a small signal by day,

@@ -147,7 +147,7 @@ func ParseQuantity(text string, d Dimension) (float64, error) {
 		return math.NaN(), &QuantityError{Text: shorten(s), Message: message, Advice: hint}
 	}
 	if s == "" {
-		return fail("a "+d.name+" is missing", "write it like "+d.example)
+		return fail(d.oneOf()+" is missing", "write it like "+d.example)
 	}
 	if len(s) > maxQuantity {
 		return fail("too long for a "+d.name, "write it like "+d.example)
@@ -157,7 +157,7 @@ func ParseQuantity(text string, d Dimension) (float64, error) {
 	}
 	digits := numberPattern.FindString(s)
 	if digits == "" {
-		return fail("not a "+d.name, "write it like "+d.example)
+		return fail("not "+d.oneOf(), "write it like "+d.example)
 	}
 	name := strings.TrimSpace(s[len(digits):])
 	v, err := strconv.ParseFloat(digits, 64)
@@ -171,7 +171,7 @@ func ParseQuantity(text string, d Dimension) (float64, error) {
 		v = (v - u.zero) * u.scale
 	case name == "" && d.bare:
 	case name == "":
-		return fail("a "+d.name+" needs its unit", d.unitAdvice())
+		return fail(d.oneOf()+" needs its unit", d.unitAdvice())
 	default:
 		return fail(fmt.Sprintf("%q is not a unit of %s", shorten(name), d.name), d.unitHint(name))
 	}
@@ -209,13 +209,21 @@ func ParseSize(text string, d Dimension) (width, height float64, err error) {
 func (d Dimension) refuse(v float64) string {
 	switch {
 	case d.lowOpen && v <= d.low:
-		return fmt.Sprintf("a %s above %s is needed", d.name, d.write(d.low))
+		return fmt.Sprintf("%s above %s is needed", d.oneOf(), d.write(d.low))
 	case v < d.low:
-		return fmt.Sprintf("a %s of at least %s is needed", d.name, d.write(d.low))
+		return fmt.Sprintf("%s of at least %s is needed", d.oneOf(), d.write(d.low))
 	case v > d.high:
-		return fmt.Sprintf("a %s of at most %s is needed", d.name, d.write(d.high))
+		return fmt.Sprintf("%s of at most %s is needed", d.oneOf(), d.write(d.high))
 	}
 	return ""
+}
+
+// oneOf is the dimension's name with its article.
+func (d Dimension) oneOf() string {
+	if strings.ContainsAny(d.name[:1], "aeiou") {
+		return "an " + d.name
+	}
+	return "a " + d.name
 }
 
 // write gives an SI value in the first unit of the dimension.

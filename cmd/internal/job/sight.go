@@ -113,7 +113,7 @@ type SightResult struct {
 
 // SightAt is the stimulus at a distance, along a clear line.
 type SightAt struct {
-	ToM              cli.Len `json:"to_m"`
+	ToM              cli.Len `json:"to_m"` // over the ground
 	IlluminanceLx    cli.Num `json:"illuminance_lx"`
 	ApparentContrast cli.Num `json:"apparent_contrast"`
 	ChancePerGlimpse cli.Num `json:"chance_per_glimpse"`
@@ -177,7 +177,7 @@ func Sight(r SightRequest) (*SightResult, error) {
 	}
 	out.Help = r.help(out)
 	if !math.IsNaN(toM) {
-		s, err := sighting.At(q, toM)
+		s, err := sighting.At(q, q.AlongM(toM))
 		if err != nil {
 			return nil, err
 		}

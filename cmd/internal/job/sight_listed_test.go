@@ -127,6 +127,33 @@ func TestGlassesAloft(t *testing.T) {
 	assert.Equal(t, "10x42", sightOf(t, with).Inputs.Who.Optics)
 }
 
+// From an aircraft --to is over the ground, as the distances are; below it too.
+func TestToIsOverTheGround(t *testing.T) {
+	r := aLight()
+	r.Observer, r.AltitudeM, r.ToM = ObserverAircraft, 1001.5, 100
+	s := sightOf(t, r)
+	d := math.Hypot(1000, 100)
+	σ := (1 - math.Exp(-1001.5/1200) - (1 - math.Exp(-1.5/1200))) * 1200 / 1000 * math.Log(20) / 10_000
+	assert.InEpsilon(t, 100*math.Exp(-σ*d)/(d*d), float64(s.IlluminanceLx), 1e-6, "Allard along the slant, haze thinning over 1.2 km")
+	r.ToM = float64(s.PerceptibleM)
+	assert.InDelta(t, 0, float64(sightOf(t, r).MarginLog10), 1e-9)
+}
+
+// A symbol is judged from the aircraft's height once.
+func TestSymbolHeights(t *testing.T) {
+	r := aFlag()
+	r.Signal.Kind, r.Signal.Letter, r.Signal.LengthM = plan.Symbol, "V", 3
+	r.Observer = ObserverAircraft
+	for altitude, want := range map[float64][]cli.Len{300: {150, 300}, 200: {200, 150, 300}} {
+		r.AltitudeM = altitude
+		var heights []cli.Len
+		for _, h := range sightOf(t, r).Symbol.Aside {
+			heights = append(heights, h.HeightM)
+		}
+		assert.Equal(t, want, heights)
+	}
+}
+
 // What is said of eyes that a threshold or a trade's law stands for is told not to
 // count, and does not.
 func TestSaidButNotCounted(t *testing.T) {

@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
@@ -135,7 +136,7 @@ func (r SightRequest) symbol(s source.Symbol, q sighting.Query, out *SightResult
 	}
 	t.LegibleM = cli.Len(best)
 	heights := readHeightsM
-	if r.aloft() {
+	if r.aloft() && !slices.Contains(heights, r.AltitudeM) {
 		heights = append([]float64{r.AltitudeM}, heights...)
 	}
 	for _, h := range heights {
