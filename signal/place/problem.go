@@ -100,9 +100,6 @@ func (p Problem) start() state {
 	return c
 }
 
-// Reaches returns the weight that one candidate reaches by itself.
-func (p Problem) Reaches(candidate int) float64 { return p.start().gain(candidate) }
-
 // A cover is the state of a Problem.
 type cover struct {
 	problem Problem
