@@ -377,3 +377,31 @@ likelihood:`, 1) + "  hide: [{name: walker}]\n"
 	require.InDelta(t, float64(swept.Sweep.POS), float64(both.PODUncapped), 3.5*float64(both.PODError)+0.003)
 	require.Less(t, float64(one.PODUncapped), float64(both.PODUncapped)-5*float64(both.PODError))
 }
+
+// TestDrillDaylight: half of what is left, of the whole day where it begins in the
+// dark. Sun times by geo/sky, whose own tests hold them to almanacs.
+func TestDrillDaylight(t *testing.T) {
+	for _, tc := range []struct {
+		name   string
+		at     orb.Point
+		begins time.Time
+		wantH  float64 // of the way there; NaN: no drill
+	}{
+		{"equator at noon, six hours left", orb.Point{0, 0}, time.Date(2026, 3, 20, 12, 7, 0, 0, time.UTC), 3.03},
+		{"equator by night, twelve hours of day", orb.Point{0, 0}, time.Date(2026, 3, 20, 22, 0, 0, 0, time.UTC), 6.06},
+		{"midnight sun", orb.Point{20, 78}, time.Date(2026, 6, 21, 9, 0, 0, 0, time.UTC), 12},
+		{"polar night", orb.Point{20, 78}, time.Date(2026, 12, 21, 9, 0, 0, 0, time.UTC), math.NaN()},
+	} {
+		h := &hiding{
+			run: &run{result: &Result{Plan: PlanInfo{location: time.UTC}}}, out: &DrillSet{},
+			start: plan.Start{Point: tc.at}, plan: plan.Drill{Begins: tc.begins},
+		}
+		s, err := h.daylight()
+		if math.IsNaN(tc.wantH) {
+			require.ErrorContains(t, err, "does not rise", tc.name)
+			continue
+		}
+		require.NoError(t, err, tc.name)
+		require.InDelta(t, tc.wantH, s/3600, 0.02, tc.name)
+	}
+}
