@@ -10,6 +10,7 @@ import (
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
+	"farhail/geo/prob"
 )
 
 // likelyShare is the share of what the map holds that counts, the densest first, and
@@ -35,10 +36,19 @@ type likelyGround struct {
 	sideM  float64    // of what one of them stands for
 }
 
+// surface returns where they are likely to be now: after what has been searched, where
+// something has.
+func (r *run) surface() *prob.Surface {
+	if w := r.result.Sweep; w != nil && w.Surface != nil {
+		return w.Surface
+	}
+	return r.result.Chance.Surface
+}
+
 // likely returns the cells that hold most of the probability, no more than that many:
 // blocks of k by k cells of the map, each at its likeliest cell, k as small as can be.
 func (p *placing) likely(most int) (likelyGround, error) {
-	s := p.result.Chance.Surface
+	s := p.surface()
 	var out likelyGround
 	enough := likelyShare * s.Sum()
 	for k := 1; ; k++ {

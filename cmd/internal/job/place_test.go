@@ -123,6 +123,22 @@ func TestLookoutsWatchTheLikelyGround(t *testing.T) {
 	assert.Greater(t, r.Place[1].Candidates, 4)
 }
 
+// What has been searched has been: posts are chosen for the ground that is likely still.
+func TestLookoutsAfterASearch(t *testing.T) {
+	track := `<?xml version="1.0"?><gpx version="1.1" creator="t" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>`
+	for i := range 40 {
+		lat := 0.0142 + 0.0001*float64(i)
+		track += fmt.Sprintf(`<trkpt lat="%.5f" lon="%.5f"><time>2026-03-01T%02d:%02d:00Z</time></trkpt>`, lat, -29.9892+0.0004*float64(i%2), 15+i/20, 3*(i%20))
+	}
+	track += `</trkseg></trk></gpx>`
+	ask := "placement: {question: lookouts, count: 1, candidates: [{name: before, position: 0.016 -29.987}]}\n"
+	before, _ := placePlan(t, ask, nil)
+	after, r := placePlan(t, "searched: [{name: first, looked_for: person, width: 60 m, parties: [{name: a, tracks: a.gpx}]}]\n"+ask, fstest.MapFS{"a.gpx": {Data: []byte(track)}})
+	require.NotNil(t, after.Sweep)
+	require.Equal(t, after.Sweep.Surface, r.surface())
+	assert.Less(t, float64(after.Place[0].Total), float64(before.Place[0].Total)-0.005, "more of it is outside now")
+}
+
 func TestWithoutLikelihoodNothingAttracts(t *testing.T) {
 	files := fstest.MapFS{"plain.asc": plain(t)}
 	text := placeHead[:strings.Index(placeHead, "likelihood:")] + "placement: [{question: attract, signal: lamp}, {question: lookouts}, {question: relay}]\n"

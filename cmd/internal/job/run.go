@@ -82,6 +82,9 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 	}
 	if o.Parts&Placing != 0 && asksForLikely(p) {
 		o.Parts |= Chances
+		if len(p.Searched)+len(p.NotSeen) > 0 {
+			o.Parts |= Sweeping // which updates it
+		}
 	}
 	if o.Parts&Sweeping != 0 {
 		o.Parts |= Chances // which it updates
@@ -108,8 +111,8 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		{Sights, r.sights},
 		{Reaching, r.rings},
 		{Chances, r.chances},
-		{Placing, r.placements},
 		{Sweeping, r.sweeps},
+		{Placing, r.placements},
 	}
 	for _, s := range steps {
 		if s.part&o.Parts == 0 {
