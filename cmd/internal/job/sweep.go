@@ -111,7 +111,6 @@ type sweeping struct {
 	law     sweep.Law
 	kinds   []cellKind
 	kind    []uint8 // of each cell
-	fine    int     // spots of a cell that are looked at, across
 	ops     []*operation
 }
 

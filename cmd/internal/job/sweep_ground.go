@@ -22,6 +22,7 @@ type cellKind struct {
 	plants sweep.Plants
 	among  bool // the target stands among plants that are counted on the pass, not as a wall
 	cells  []int
+	fine   int // spots of a cell that are looked at, across
 }
 
 // ground sorts the cells by what hides a target there. Among plants whose clear line
@@ -70,8 +71,8 @@ func (w *sweeping) plansPlants() sweep.Plants {
 // classKind returns the kind of ground of a class of cover.
 func (w *sweeping) classKind(class cover.Class) uint8 {
 	clear, _ := w.run.cover.clearM(class)
-	if math.IsNaN(clear) {
-		return 0
+	if math.IsNaN(clear) || clear == 0 {
+		return 0 // nothing known, or no canopy for its leaves
 	}
 	t := class.Traits()
 	w.kinds = append(w.kinds, cellKind{name: class.String(), among: true, plants: sweep.Plants{

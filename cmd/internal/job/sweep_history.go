@@ -210,7 +210,7 @@ func (w *sweeping) alone(n int) []float64 {
 				before = append(before, o.searched[k])
 			}
 		}
-		was, now := w.byCell(sweep.Together(before...)), w.byCell(sweep.Together(append(before, w.ops[n].searched[k])...))
+		was, now := kind.byCell(sweep.Together(before...)), kind.byCell(sweep.Together(append(before, w.ops[n].searched[k])...))
 		for i, cell := range kind.cells {
 			missed := 1.0
 			if was != nil {
@@ -225,8 +225,8 @@ func (w *sweeping) alone(n int) []float64 {
 }
 
 // byCell returns the means over the spots of each cell.
-func (w *sweeping) byCell(spots []float64) []float64 {
-	each := w.spotsEach()
+func (k cellKind) byCell(spots []float64) []float64 {
+	each := k.spotsEach()
 	if each == 1 || spots == nil {
 		return spots
 	}

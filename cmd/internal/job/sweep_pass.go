@@ -142,7 +142,7 @@ func (w *sweeping) searchOf(ctx context.Context, o *operation, recorded bool) ([
 			op.Ways = append(op.Ways, sweep.Way{Passing: o.parties[way.party].passings[k], Points: way.points, HeightsM: heights[i], Watcher: way.watcher})
 		}
 		if l := lines[side]; l != nil {
-			op.Clear = func(way, leg, spot int) float64 { return l.clear(way, leg, kind.cells[spot/w.spotsEach()]) }
+			op.Clear = func(way, leg, spot int) float64 { return l.clear(way, leg, kind.cells[spot/kind.spotsEach()]) }
 		}
 		if searched[k], err = op.Search(ctx, spots); err != nil {
 			return nil, err
@@ -167,38 +167,39 @@ func (w *sweeping) groundM(places []sweep.Point) []float64 {
 }
 
 // spotsEach is how many spots of a cell are looked at.
-func (w *sweeping) spotsEach() int { return w.fine * w.fine }
+func (k cellKind) spotsEach() int { return k.fine * k.fine }
 
 // mostFine is how many spots across a cell are looked at, at most.
 const mostFine = 4
 
 // settleSpots chooses how many spots of each cell are looked at, so that lanes that
-// are narrower than a cell count as such: two to the narrowest sweep width.
+// are narrower than a cell count as such: two to the narrowest sweep width on that
+// ground.
 func (w *sweeping) settleSpots() {
-	narrow := math.Inf(1)
-	for _, o := range w.ops {
-		for _, p := range o.parties {
-			for k, passing := range p.passings {
-				if len(w.kinds[k].cells) > 0 && passing.WidthM > 0 {
-					narrow = min(narrow, passing.WidthM)
+	east, north := w.frame.Metres(w.frame.Rows / 2)
+	for k := range w.kinds {
+		narrow := math.Inf(1)
+		for _, o := range w.ops {
+			for _, p := range o.parties {
+				if width := p.passings[k].WidthM; width > 0 {
+					narrow = min(narrow, width)
 				}
 			}
 		}
+		w.kinds[k].fine = min(max(int(math.Ceil(2*max(east, north)/narrow)), 1), mostFine)
 	}
-	east, north := w.frame.Metres(w.frame.Rows / 2)
-	w.fine = min(max(int(math.Ceil(2*max(east, north)/narrow)), 1), mostFine)
 }
 
 // spots returns the spots of all cells of a kind of ground, cell by cell.
 func (w *sweeping) spots(kind cellKind) []sweep.Point {
-	list := make([]sweep.Point, 0, len(kind.cells)*w.spotsEach())
+	list := make([]sweep.Point, 0, len(kind.cells)*kind.spotsEach())
 	for _, cell := range kind.cells {
 		east, north := w.frame.Metres(cell / w.frame.Cols)
-		for i := range w.spotsEach() {
-			col, row := float64(i%w.fine)+0.5, float64(i/w.fine)+0.5
+		for i := range kind.spotsEach() {
+			col, row := float64(i%kind.fine)+0.5, float64(i/kind.fine)+0.5
 			list = append(list, sweep.Point{
-				EastM:  w.centres[cell].EastM + (col/float64(w.fine)-0.5)*east,
-				NorthM: w.centres[cell].NorthM + (0.5-row/float64(w.fine))*north,
+				EastM:  w.centres[cell].EastM + (col/float64(kind.fine)-0.5)*east,
+				NorthM: w.centres[cell].NorthM + (0.5-row/float64(kind.fine))*north,
 			})
 		}
 	}
@@ -353,7 +354,7 @@ func (w *sweeping) spend(o *operation) error {
 	}
 	for k, s := range o.searched {
 		for i, pod := range s.POD() {
-			if cell := w.kinds[k].cells[i/w.spotsEach()]; pod > leastPass && w.part[cell] >= 0 {
+			if cell := w.kinds[k].cells[i/w.kinds[k].spotsEach()]; pod > leastPass && w.part[cell] >= 0 {
 				o.reaches[w.part[cell]] = true
 			}
 		}
