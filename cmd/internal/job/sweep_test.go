@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -11,6 +12,7 @@ import (
 
 	"farhail/cmd/internal/plan"
 	"farhail/geo/earth"
+	"farhail/geo/geotest"
 	"farhail/geo/track"
 
 	"github.com/paulmach/orb"
@@ -87,6 +89,33 @@ const (
     - {name: B, people: 2, hours: 2 h, position: "40.005, -30.0"}
 `
 )
+
+// fellCover is the search of oneParty on a plain of terrain, covered by a class, "" for
+// bare ground.
+func fellCover(t *testing.T, class string) *Sweep {
+	t.Helper()
+	var dem strings.Builder
+	dem.WriteString("ncols 60\nnrows 60\nxllcenter -30.03\nyllcenter 39.97\ncellsize 0.001\nnodata_value -9999\n")
+	for range 60 {
+		dem.WriteString(strings.Repeat("100 ", 60) + "\n")
+	}
+	text := fmt.Sprintf(fellPlan, oneParty) + "terrain: dem.asc\n"
+	files := fstest.MapFS{
+		"a.gpx":   {Data: []byte(fellTrack(-400, -400, 5, 800, 120, "2026-06-21T08:00:00Z"))},
+		"dem.asc": {Data: []byte(dem.String())},
+	}
+	if class != "" {
+		files["land.geojson"] = &fstest.MapFile{Data: []byte(`{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"natural":"` + class + `"},"geometry":{"type":"Polygon","coordinates":[[[-30.1,39.9],[-29.9,39.9],[-29.9,40.1],[-30.1,40.1],[-30.1,39.9]]]}}]}`)}
+		text += "cover: land.geojson\n"
+	}
+	files["plan.yaml"] = &fstest.MapFile{Data: []byte(text)}
+	p, err := plan.Read(files, "plan.yaml")
+	require.NoError(t, err)
+	r, err := Run(context.Background(), files, p, Options{Parts: Sweeping})
+	require.NoError(t, err)
+	require.NotNil(t, r.Sweep, r.LeftOut)
+	return r.Sweep
+}
 
 func fellSearch(t *testing.T, more string) *Result {
 	t.Helper()
@@ -367,11 +396,33 @@ func TestSweepClocks(t *testing.T) {
 	}
 }
 
+// TestCoverageOfALength compares with sums of another program.
 func TestCoverageOfALength(t *testing.T) {
-	// W z / A = 40 x 5000 / 250 000; 1 - e^-0.8.
-	coverage, pod, err := Coverage(40, 5000, 250_000, "random")
-	require.NoError(t, err)
-	require.InDelta(t, 0.8, coverage, 1e-12)
-	require.InDelta(t, 0.550671, pod, 1e-6)
+	geotest.Check(t, "sweep-coverage", func(in []string) ([]any, error) {
+		var v [3]float64
+		for i := range v {
+			var err error
+			if v[i], err = strconv.ParseFloat(in[i], 64); err != nil {
+				return nil, err
+			}
+		}
+		coverage, pod, err := Coverage(v[0], v[1], v[2], in[3])
+		return []any{coverage, pod}, err
+	})
 	require.Equal(t, []string{"random", "inverse-cube", "definite"}, SweepLaws())
+}
+
+// TestSweepAmongTrees: a wood narrows the sweep on its ground alone, and counts once.
+func TestSweepAmongTrees(t *testing.T) {
+	bare := fellCover(t, "")
+	wood := fellCover(t, "wood")
+	grass := fellCover(t, "grassland")
+	require.Len(t, bare.Cells, 1)
+	require.InDelta(t, float64(bare.POS), float64(grass.POS), 1e-9, "grass is below the eye")
+	widths := wood.Operations[0].Parties[0].Widths
+	require.Len(t, widths, 1, "all of the map is wood")
+	require.Equal(t, "wood", widths[0].Ground)
+	require.Less(t, float64(widths[0].SweepWidthM), 60.0)
+	require.Less(t, float64(wood.POS), float64(bare.POS)/2)
+	whole(t, wood)
 }
