@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"farhail/geo/geotest"
@@ -118,11 +119,15 @@ func requireCells(t *testing.T, h *grid.Heights, eyes []Station, targetM, radius
 			cells = append(cells, cell)
 			targets = append(targets, Station{Col: float64(cell % h.Cols), Row: float64(cell / h.Cols), HeightM: targetM})
 		}
-		got, err := SeenCells(t.Context(), h, eyes, cells, targetM, radiusM, o)
-		require.NoError(t, err)
-		want, err := SeenSets(t.Context(), h, eyes, targets, radiusM, o)
-		require.NoError(t, err)
-		require.Equal(t, want, got)
+		for range 2 { // sorted, and not
+			got, err := SeenCells(t.Context(), h, eyes, cells, targetM, radiusM, o)
+			require.NoError(t, err)
+			want, err := SeenSets(t.Context(), h, eyes, targets, radiusM, o)
+			require.NoError(t, err)
+			require.Equal(t, want, got)
+			slices.Reverse(cells)
+			slices.Reverse(targets)
+		}
 	}
 }
 

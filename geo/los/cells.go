@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"farhail/geo/grid"
 )
@@ -43,8 +44,9 @@ func SeenCells(ctx context.Context, h *grid.Heights, eyes []Station, cells []int
 		return out, nil
 	}
 	t := tilesBetween(over, eyes, targets)
+	sorted := slices.IsSorted(cells)
 	err = eachUntil(ctx, len(eyes), func(ctx context.Context, i int) (err error) {
-		out[i], err = seenCells(ctx, h, t, eyes[i], cells, targets, radiusM, o)
+		out[i], err = seenCells(ctx, h, t, eyes[i], cells, sorted, targets, radiusM, o)
 		return err
 	})
 	if err != nil {
@@ -53,18 +55,14 @@ func SeenCells(ctx context.Context, h *grid.Heights, eyes []Station, cells []int
 	return out, nil
 }
 
-func seenCells(ctx context.Context, h *grid.Heights, t *tiles, eye Station, cells []int, targets []Station, radiusM float64, o Options) (SeenSet, error) {
+func seenCells(ctx context.Context, h *grid.Heights, t *tiles, eye Station, cells []int, sorted bool, targets []Station, radiusM float64, o Options) (SeenSet, error) {
 	e, err := NewEye(h, eye, o)
 	if err != nil {
 		return seenSet(ctx, h, t, eye, targets, radiusM, o) // all unknown
 	}
 	a := e.window(radiusM)
 	within := 0
-	for _, s := range targets {
-		if a.holds(s) {
-			within++
-		}
-	}
+	a.each(cells, sorted, h.Cols, func(int) { within++ })
 	if float64(within) < denseCells*float64(len(a.State)) {
 		return seenSet(ctx, h, t, eye, targets, radiusM, o)
 	}
@@ -72,10 +70,8 @@ func seenCells(ctx context.Context, h *grid.Heights, t *tiles, eye Station, cell
 		return SeenSet{}, err
 	}
 	set := newSeenSet(len(cells))
-	for i, s := range targets {
-		if !a.holds(s) {
-			continue
-		}
+	a.each(cells, sorted, h.Cols, func(i int) {
+		s := targets[i]
 		state := a.State[(cells[i]/h.Cols-a.Row0)*a.Frame.Cols+cells[i]%h.Cols-a.Col0]
 		if math.Abs(s.Col-e.col) <= 0.5 && math.Abs(s.Row-e.row) <= 0.5 {
 			// An area always counts the eye's own cell.
@@ -87,12 +83,28 @@ func seenCells(ctx context.Context, h *grid.Heights, t *tiles, eye Station, cell
 		case Unknown:
 			set.Unknown.add(i)
 		}
-	}
+	})
 	return set, nil
 }
 
-// holds reports whether a cell's centre lies in an area.
-func (a *Area) holds(s Station) bool {
-	col, row := int(s.Col)-a.Col0, int(s.Row)-a.Row0
-	return col >= 0 && row >= 0 && col < a.Frame.Cols && row < a.Frame.Rows
+// each calls one with the place in the list of every cell of a grid of that many columns
+// that lies in the area. Where the cells are sorted it looks at no others.
+func (a *Area) each(cells []int, sorted bool, cols int, one func(i int)) {
+	if !sorted {
+		for i, cell := range cells {
+			col, row := cell%cols-a.Col0, cell/cols-a.Row0
+			if col >= 0 && row >= 0 && col < a.Frame.Cols && row < a.Frame.Rows {
+				one(i)
+			}
+		}
+		return
+	}
+	from := 0
+	for row := a.Row0; row < a.Row0+a.Frame.Rows; row++ {
+		first, last := row*cols+a.Col0, row*cols+a.Col0+a.Frame.Cols-1
+		n, _ := slices.BinarySearch(cells[from:], first)
+		for from += n; from < len(cells) && cells[from] <= last; from++ {
+			one(from)
+		}
+	}
 }
