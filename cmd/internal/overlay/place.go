@@ -208,7 +208,7 @@ func (b *brief) blind(p *job.PlaceBlind) {
 func Places(w io.Writer, r *job.Result) { part(w, r, (*brief).sites) }
 
 func sites(r *job.Result) layer.Layer {
-	l := layer.Layer{ID: Sites, Title: "Where a signal should stand"}
+	l := layer.Layer{ID: Sites, Title: "Where signals, lookouts or posts should stand"}
 	for _, p := range r.Place {
 		for _, s := range p.Sites {
 			gain := "gain_person_s"
