@@ -10,7 +10,8 @@
 //	sun and moon, their events, their light, cloud                 geo/sky
 //	raster: cells, their sizes on the ground, sampling, outlines   geo/grid
 //	terrain files: .hgt, GeoTIFF, Esri ASCII; voids, slope         geo/terrain
-//	sight line, clearance, seen area                               geo/los
+//	ground cover: ten classes, their figures, what stops walkers   geo/cover
+//	sight line, clearance, profile, seen area, chance of it        geo/los
 //	fixes and tracks, their lengths, gaps and points along them    geo/track
 //	leg log: position, its ellipse, way home                       geo/reckon
 //	walking rules, reach and travel rings                          geo/walk
@@ -48,8 +49,9 @@
 // Numbers are handed down instead of packages up: geo/los takes a coefficient of
 // refraction, geo/reckon a function that tells the declination.
 //
-//	level 3   los terrain walk mapfile prob
-//	level 2   grid reckon track
+//	level 4   cover
+//	level 3   los terrain walk mapfile prob reckon
+//	level 2   grid track
 //	level 1   coord magnetic sky
 //	level 0   earth layer
 //
