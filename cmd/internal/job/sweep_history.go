@@ -96,7 +96,13 @@ func sortByTime[T any](list []T, at func(T) time.Time) {
 
 // solve finds how the target of an operation is seen by each party on each ground.
 func (w *sweeping) solve(o *operation) error {
-	o.told.Target = o.plan.LookedFor
+	o.told.Target, o.told.Shown = o.plan.LookedFor, 1
+	if o.target.Kind != plan.Figure {
+		o.told.Shown = cli.Num(o.plan.Shown)
+		if math.IsNaN(o.plan.Shown) {
+			w.run.warn(fmt.Sprintf("operation %s is not used: nobody has said how likely %s was shown", o.plan.Name, o.plan.LookedFor), "add shown: 60 %, the chance that somebody able to showed it then")
+		}
+	}
 	if o.target.Name == plan.AnyPerson && o.target.Line == 0 {
 		o.told.Target = "somebody lying in clothes of a plain colour (own choice, the safe side)"
 	}
@@ -218,6 +224,10 @@ func (w *sweeping) alone(n int) []float64 {
 			}
 			if missed > 0 {
 				pod[cell] = min(max(1-(1-now[i])/missed, 0), 1)
+			}
+			if shown := w.ops[n].shown(); w.ops[n].target.Kind != plan.Figure {
+				// As with a signal that was not seen, no cell keeps less than that.
+				pod[cell] = min(shown*pod[cell], 1-prob.LeastLikelihood)
 			}
 		}
 	}

@@ -101,6 +101,9 @@ func (w *sweeping) next(ctx context.Context, e plan.Effort) error {
 	poa := w.shares(now)
 	effort := sweep.Effort{POA: poa, AreaM2: w.partAreas()}
 	target := w.run.target(e.LookedFor)
+	if target.Kind != plan.Figure {
+		w.run.warn(fmt.Sprintf("the next effort looks for %s: its POD and POS hold only where that is shown all the time", e.LookedFor), "looked_for: person does not rest on it")
+	}
 	then := &SweepThen{Closed: []ClosedArea{}, Parties: []CrewTime{}, Target: e.LookedFor}
 	var crews []*crew
 	for _, p := range e.Parties {

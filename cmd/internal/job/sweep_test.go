@@ -426,3 +426,23 @@ func TestSweepAmongTrees(t *testing.T) {
 	require.Less(t, float64(wood.POS), float64(bare.POS)/2)
 	whole(t, wood)
 }
+
+// TestSweepForASignal: a search for a signal rests on how likely it was shown.
+func TestSweepForASignal(t *testing.T) {
+	cloth := func(keys string) *Sweep {
+		return fellSearch(t, strings.Replace(oneParty, "    parties:", "    looked_for: cloth\n"+keys+"    parties:", 1)).Sweep
+	}
+	silent, half, all := cloth(""), cloth("    shown: 50 %\n"), cloth("    shown: 100 %\n")
+	require.Zero(t, float64(silent.POS), "not used: nobody has said")
+	require.InDelta(t, 0.1, float64(silent.OutsideAfter), 1e-12)
+	require.Greater(t, float64(half.POS), 0.05)
+	require.Greater(t, float64(all.POS), float64(half.POS))
+	for _, p := range all.POD {
+		require.LessOrEqual(t, p, 0.8)
+	}
+	for i, p := range half.POD {
+		require.LessOrEqual(t, p, 0.5)
+		require.LessOrEqual(t, p, all.POD[i]+1e-12)
+	}
+	whole(t, half)
+}

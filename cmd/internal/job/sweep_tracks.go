@@ -21,6 +21,7 @@ type Operation struct {
 	Until     *time.Time   `json:"until"`
 	LookedFor string       `json:"looked_for"`
 	Target    string       `json:"target"`  // what that is taken to be
+	Shown     cli.Num      `json:"shown"`   // chance that the signal was shown; 1 for a person, null: not said, and not used
 	RangeM    cli.Len      `json:"range_m"` // beyond which no sight line was looked at: less than 0.2 % of passes find anything there
 	Parties   []SweptParty `json:"parties"`
 }
@@ -144,6 +145,18 @@ type operation struct {
 }
 
 func (o *operation) measured() bool { return o.plan.Own != (plan.OwnWidth{}) }
+
+// shown returns the chance that what was looked for could be seen at all: a person can,
+// a signal where somebody shows it. What nobody has said counts as 0.
+func (o *operation) shown() float64 {
+	switch {
+	case o.target.Kind == plan.Figure:
+		return 1
+	case math.IsNaN(o.plan.Shown):
+		return 0
+	}
+	return o.plan.Shown
+}
 
 // A searchedParty is a party of it.
 type searchedParty struct {

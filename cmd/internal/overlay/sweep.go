@@ -152,7 +152,14 @@ func (b *brief) operation(o *job.Operation) {
 	if o.From != nil && o.Until != nil {
 		when = fmt.Sprintf(", %s to %s", clock(o.From), clock(o.Until))
 	}
-	b.item("   ", "%s%s, looked for %s. Beyond %s next to nothing is found.", o.Name, when, o.Target, job.Distance(float64(o.RangeM)))
+	shown := ""
+	switch {
+	case !known(float64(o.Shown)):
+		shown = " NOT USED: nobody has said how likely it was shown."
+	case o.Shown < 1:
+		shown = fmt.Sprintf(" Shown with a chance of %s.", share(float64(o.Shown)))
+	}
+	b.item("   ", "%s%s, looked for %s.%s Beyond %s next to nothing is found.", o.Name, when, o.Target, shown, job.Distance(float64(o.RangeM)))
 	for _, p := range o.Parties {
 		abreast := ""
 		if p.People > 1 {

@@ -208,6 +208,7 @@ searched:
     from: 2026-11-25 08:00
     until: 2026-11-25 12:00
     looked_for: cloth
+    shown: 50 %
     width: 30 m
     parties:
       - {name: Valley, tracks: [t.gpx], people: 5, spacing: 20 m, carrier: 2, speed: 1.8 km/h, fatigue: true, eyes: {age: 30}}
@@ -442,7 +443,7 @@ func TestReadsWhatHasBeenSearched(t *testing.T) {
 	p, err := read(full)
 	require.NoError(t, err)
 	first, second := p.Searched[0], p.Searched[1]
-	require.Equal(t, []any{"first evening", "cloth", 30.0, lineOf(t, "name: first evening")}, []any{first.Name, first.LookedFor, first.Own.WidthM, first.Line})
+	require.Equal(t, []any{"first evening", "cloth", 0.5, 30.0, lineOf(t, "name: first evening")}, []any{first.Name, first.LookedFor, first.Shown, first.Own.WidthM, first.Line})
 	require.Equal(t, 4*time.Hour, first.Until.Sub(first.From))
 	valley := first.Parties[0]
 	require.Equal(t, []any{"Valley", 5, 20.0, 2, 0.5, true, 30.0, []string{"trip/t.gpx"}},

@@ -33,6 +33,7 @@ type Searched struct {
 	Name        string
 	From, Until time.Time // zero: as the tracks say
 	LookedFor   string    // name of a signal, or AnyPerson
+	Shown       float64   // chance that the signal was shown then; NaN: nobody has said
 	Own         OwnWidth
 	Parties     []SearchedBy
 }
@@ -153,13 +154,14 @@ func (r *reader) inOrder(b block, from, until time.Time) {
 func (r *reader) searched(n ast.Node, p *Plan, signals *names) {
 	var named names
 	r.list(n, "searched", func(n ast.Node) {
-		s := Searched{LookedFor: AnyPerson}
+		s := Searched{LookedFor: AnyPerson, Shown: math.NaN()}
 		var parties names
 		b := r.block(n, "an operation", append(r.ownKeys(&s.Own),
 			key{"name", r.name(&s.Name, &named), true},
 			key{"from", r.time(&s.From), false},
 			key{"until", r.time(&s.Until), false},
 			key{"looked_for", r.text(&s.LookedFor), false},
+			key{"shown", r.quantity(&s.Shown, cli.Number.Between(0, 1)), false},
 			key{"parties", func(n ast.Node) {
 				r.list(n, "parties", func(n ast.Node) { s.Parties = append(s.Parties, r.searchedBy(n, p, &parties)) })
 			}, true},
