@@ -177,6 +177,9 @@ func Sight(r SightRequest) (*SightResult, error) {
 	}
 	out.Help = r.help(out)
 	if !math.IsNaN(toM) {
+		if !(toM > 0) {
+			return nil, fmt.Errorf("a distance of %g m to the signal is not a positive length", toM)
+		}
 		s, err := sighting.At(q, q.AlongM(toM))
 		if err != nil {
 			return nil, err
