@@ -13,7 +13,7 @@ var ErrTooLarge = errors.New("place: too many combinations for an exact choice")
 // hundredths where it is only tried. Counted, not timed, so that the same input
 // gives the same choice on any machine. Own choice.
 const (
-	exactSteps = 4_000_000_000
+	exactSteps = 2_000_000_000
 	trySteps   = 20_000_000
 )
 
