@@ -15,15 +15,6 @@ import (
 	"farhail/geo/walk"
 )
 
-// rule returns the rule that the plan's traveller walks by.
-func (c *chance) rule() (walk.Rule, error) {
-	rule, ok := walk.Named(c.run.plan.Traveller.Rule)
-	if !ok {
-		return rule, fmt.Errorf("no walking rule is named %s", c.run.plan.Traveller.Rule)
-	}
-	return rule, nil
-}
-
 // reached returns the soft mask of reach, nil without terrain.
 func (c *chance) reached(ctx context.Context) ([]float64, error) {
 	availableS := c.at.Sub(c.start.Time).Seconds()
@@ -36,11 +27,7 @@ func (c *chance) reached(ctx context.Context) ([]float64, error) {
 	case availableS <= 0:
 		return nil, cli.WithHint(fmt.Errorf("the moment %s is not after the start's time", c.run.clock(c.at)), "give likelihood: at: a later time")
 	}
-	rule, err := c.rule()
-	if err != nil {
-		return nil, err
-	}
-	o, _, err := c.run.walking(c.start, rule)
+	o, _, err := c.run.walking(c.start)
 	if err != nil {
 		return nil, err
 	}
@@ -91,16 +78,12 @@ func (c *chance) wander(ctx context.Context, v plan.View) (prob.Weights, error) 
 // turn [m/s]: by the rule on its slope, the mean of up and down, on trails by the
 // rule's form for paths, elsewhere slower by the ground; 0 where they do not.
 func (c *chance) speeds(from plan.Start) ([]float32, error) {
-	rule, err := c.rule()
-	if err != nil {
-		return nil, err
-	}
 	cover := c.run.cover
 	if cover != nil {
 		cover = cover.Over(c.frame)
 	}
 	// What the cover has that is odd was told when the rings were drawn.
-	o, _, _, err := c.run.footing(c.frame, cover, rule)
+	o, _, _, err := c.run.footing(c.frame, cover)
 	if err != nil {
 		return nil, err
 	}
@@ -116,7 +99,7 @@ func (c *chance) speeds(from plan.Start) ([]float32, error) {
 		if !known || o.Barrier != nil && o.Barrier[i] {
 			continue
 		}
-		on, slower := rule, 1.0
+		on, slower := o.Rule, 1.0
 		switch {
 		case o.Trail != nil && o.Trail[i]:
 			on = o.TrailRule

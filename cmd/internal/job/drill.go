@@ -12,7 +12,6 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/grid"
 	"farhail/geo/prob"
-	"farhail/geo/walk"
 	"farhail/signal/drill"
 )
 
@@ -218,8 +217,7 @@ func (r *run) drillSurface(ctx context.Context, start plan.Start, told *DrillGro
 	told.From = "all ground alike within " + Distance(drillWithinM) + " of the start"
 	if after := p.Traveller.After; len(after) > 0 {
 		longest := after[len(after)-1]
-		rule, _ := walk.Named(p.Traveller.Rule)
-		l.WithinM = min(longest*p.Traveller.Walkers.Fast/rule.MapPace(0), plan.DefaultMapWithinM)
+		l.WithinM = min(longest*p.Traveller.Walkers.Fast/r.rule().MapPace(0), plan.DefaultMapWithinM)
 		l.At = start.Time.Add(seconds(longest))
 		view.Reach = !start.Time.IsZero()
 		told.From = "all ground alike that can be reached in " + hours(longest)

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
 	"farhail/geo/cover"
 	"farhail/geo/earth"
 	"farhail/geo/grid"
@@ -167,12 +168,9 @@ func (h *hiding) walks(ctx context.Context, p part, withinS float64, checkable b
 	if c := cover.Crossing(careful.Traveller.Crossing); c == cover.AllCrossed || c == cover.LakesStop {
 		careful.Traveller.Crossing = string(cover.RiversStop)
 	}
+	defer func(p *plan.Plan) { r.plan = p }(r.plan)
 	r.plan = &careful
-	rule, ok := walk.Named(careful.Traveller.Rule)
-	if !ok {
-		return nil, fmt.Errorf("no walking rule is named %s", careful.Traveller.Rule)
-	}
-	o, _, err := r.walking(h.start, rule)
+	o, _, err := r.walking(h.start)
 	if err != nil {
 		return nil, err
 	}

@@ -12,7 +12,6 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/los"
 	"farhail/geo/track"
-	"farhail/geo/walk"
 	"farhail/signal/sighting"
 	"farhail/signal/sweep"
 
@@ -76,7 +75,6 @@ func (r *run) shows(names []string, alone bool) []plan.Signal {
 // outside of it begins with it, which a note tells.
 func (r *run) planSearch(w *sweeping, begins, ends time.Time) *drillSearch {
 	s := &drillSearch{w: w}
-	rule, _ := walk.Named(r.plan.Traveller.Rule)
 	var outside []string
 	for i, p := range r.plan.Looking.Parties {
 		by := plan.SearchedBy{Name: p.Name, People: p.People, SpacingM: p.SpacingM, SpeedMS: p.SpeedMS, Fatigued: p.Fatigued, Eyes: p.Eyes}
@@ -84,7 +82,7 @@ func (r *run) planSearch(w *sweeping, begins, ends time.Time) *drillSearch {
 		if start.IsZero() {
 			start = begins
 		}
-		party := &drillParty{by: by, tracks: timed(r.parties[i], track.Spacing{Pace: pace(rule, r.heights), Start: start})}
+		party := &drillParty{by: by, tracks: timed(r.parties[i], track.Spacing{Pace: pace(r.rule(), r.heights), Start: start})}
 		sum := track.Summarise(party.tracks...)
 		if !sum.First.IsZero() && (sum.First.Before(begins) || sum.First.After(ends)) {
 			outside = append(outside, p.Name)

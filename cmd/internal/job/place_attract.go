@@ -116,7 +116,6 @@ type drawing struct {
 	ground likelyGround
 	found  paired
 	walked map[int]float64 // by site: weight of those whose quickest way crosses something, once looked at
-	walks  *walk.Options
 }
 
 // share returns the share of those who notice a site that would have to cross something.
@@ -220,7 +219,8 @@ func (d *drawing) walk(ctx context.Context, site int) error {
 		return d.ground.places[seen.Cells[i]].weight * mean(d.found.chances.Rows[seen.Row[i]])
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(worth(b), worth(a)) })
-	o, err := d.ways()
+	start, _ := ringStart(d.plan.Starts)
+	o, _, err := d.walking(start)
 	if err != nil {
 		return err
 	}
@@ -260,18 +260,4 @@ func (d *drawing) walk(ctx context.Context, site int) error {
 	}
 	d.found.chances.Seen[site] = kept
 	return nil
-}
-
-// ways returns how people walk to a site, worked out once.
-func (d *drawing) ways() (walk.Options, error) {
-	if d.walks == nil {
-		rule, _ := walk.Named(d.plan.Traveller.Rule)
-		start, _ := ringStart(d.plan.Starts)
-		o, _, err := d.walking(start, rule)
-		if err != nil {
-			return o, err
-		}
-		d.walks = &o
-	}
-	return *d.walks, nil
 }

@@ -252,8 +252,7 @@ func (p *placing) reachable(ctx context.Context, list []candidate) ([]candidate,
 	if !ok {
 		return nil, cli.WithHint(fmt.Errorf("%s: reach is from a start, and the plan has none", p), "give starts:")
 	}
-	rule, _ := walk.Named(p.plan.Traveller.Rule)
-	o, _, err := p.walking(start, rule)
+	o, _, err := p.walking(start)
 	if err != nil {
 		return nil, err
 	}

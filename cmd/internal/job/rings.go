@@ -90,16 +90,13 @@ func (r *run) rings(ctx context.Context) error {
 		r.leaveOut("travel rings: the plan gives no times (traveller: after:)")
 		return nil
 	}
-	rule, ok := walk.Named(t.Rule)
-	if !ok {
-		return fmt.Errorf("no walking rule is named %s", t.Rule)
-	}
+	rule := r.rule()
 	people := walkers(t.Walkers)
 	stops, load, slowed := r.pauses(start, slices.Max(t.After))
 	if r.heights == nil {
 		r.result.Rings = NewRings(start.Name, start.Point, rule, nil, people, flatRings(start, rule, t, stops, load))
 	} else {
-		o, trails, err := r.walking(start, rule)
+		o, trails, err := r.walking(start)
 		o.Factor = load
 		if err != nil {
 			return err
@@ -196,29 +193,51 @@ func (g *Rings) Date(start time.Time, zone *time.Location) {
 
 // walking returns how to walk from every cell of the start's 95 % ellipse, and
 // the trails.
-func (r *run) walking(start plan.Start, rule walk.Rule) (walk.Options, []Shape, error) {
-	o, trails, notes, err := r.footing(r.heights.Frame, r.cover, rule)
-	if err != nil {
-		return o, nil, err
-	}
+func (r *run) walking(start plan.Start) (walk.Options, []Shape, error) {
 	t := r.plan.Traveller
+	if r.foot == nil || r.foot.crossing != t.Crossing {
+		o, trails, notes, err := r.footing(r.heights.Frame, r.cover)
+		if err != nil {
+			return o, nil, err
+		}
+		r.foot = &footing{t.Crossing, o, trails, notes}
+	}
+	o, trails, notes := r.foot.options, r.foot.trails, r.foot.notes
+	o.Barrier = slices.Clone(o.Barrier) // in which a start is opened
+	var err error
 	o.MaxSeconds = walk.RingSeconds(t.After, walkers(t.Walkers))
 	circle := earth.Ellipse{MajorM: start.Radius95M, MinorM: start.Radius95M}
 	if o.Starts, err = walk.Within(r.heights.Frame, start.Point, circle, 0); err != nil {
 		return o, nil, fmt.Errorf("start %s: %w", start.Name, err)
 	}
-	for _, n := range append(notes, OpenStart(&o, r.heights.Frame)...) {
+	for _, n := range slices.Concat(notes, OpenStart(&o, r.heights.Frame)) {
 		r.note(n)
 	}
 	return o, trails, nil
 }
 
-// footing returns how the traveller walks over cells by a rule, with the plan's
+// A footing is how the traveller walks over the terrain from anywhere: its files are
+// read and its cells marked once for all starts.
+type footing struct {
+	crossing string // that it holds for
+	options  walk.Options
+	trails   []Shape
+	notes    []cli.Note
+}
+
+// rule returns the rule that the plan's traveller walks by; the plan's reader knows
+// no other names.
+func (r *run) rule() walk.Rule {
+	rule, _ := walk.Named(r.plan.Traveller.Rule)
+	return rule
+}
+
+// footing returns how the traveller walks over cells by their rule, with the plan's
 // trails and barriers and with what covers the cells, nil for unknown; and the
 // trails, and what is odd about them. Where walking starts, and for how long it goes
 // on, is left open.
-func (r *run) footing(f grid.Frame, c *Cover, rule walk.Rule) (o walk.Options, trails []Shape, notes []cli.Note, err error) {
-	t := r.plan.Traveller
+func (r *run) footing(f grid.Frame, c *Cover) (o walk.Options, trails []Shape, notes []cli.Note, err error) {
+	t, rule := r.plan.Traveller, r.rule()
 	o.Rule = rule
 	if trails, err = r.shapes(t.Trails); err != nil {
 		return o, nil, nil, err

@@ -71,6 +71,7 @@ type run struct {
 	watch   *watch
 	routes  map[string][]track.Track // of placements, by file
 	looks   map[lookKey]*SightResult
+	foot    *footing // once somebody has walked over the terrain
 }
 
 // Run does a plan: all it can, with what it left out listed in the result.
@@ -271,7 +272,7 @@ func (r *run) box() (orb.Bound, bool) {
 // start's error, as far as signals are looked for, or the map of the likelihood.
 func (r *run) widen(b orb.Bound) orb.Bound {
 	margin := math.Max(viewLimitM, r.plan.Likelihood.WithinM)
-	if rule, ok := walk.Named(r.plan.Traveller.Rule); ok && len(r.plan.Traveller.After) > 0 {
+	if rule := r.rule(); len(r.plan.Traveller.After) > 0 {
 		fastest := max(rule.Top(), rule.OnTrail().Top())
 		margin = max(margin, fastest*walk.RingSeconds(r.plan.Traveller.After, walkers(r.plan.Traveller.Walkers)))
 	}

@@ -243,17 +243,14 @@ func (w *sweeping) daylight(p orb.Point, at time.Time) (dusk time.Time, dark boo
 // where nobody comes in time: by the plan's rule, its trails and barriers, over ground
 // that is not too steep; straight and level, without a field, where there is no terrain.
 func (w *sweeping) walkFrom(ctx context.Context, from orb.Point, mostS float64, e plan.Effort) (*walk.Field, func(cell int) float64, error) {
-	rule, ok := walk.Named(w.run.plan.Traveller.Rule)
-	if !ok {
-		return nil, nil, fmt.Errorf("no walking rule is named %s", w.run.plan.Traveller.Rule)
-	}
+	rule := w.run.rule()
 	if w.run.heights == nil || !w.run.groundDecides(from) {
 		at, err := w.point(from)
 		return nil, func(cell int) float64 {
 			return math.Hypot(w.centres[cell].EastM-at.EastM, w.centres[cell].NorthM-at.NorthM) * rule.MapPace(0)
 		}, err
 	}
-	o, _, err := w.run.walking(plan.Start{Point: from, Radius95M: math.NaN()}, rule)
+	o, _, err := w.run.walking(plan.Start{Point: from, Radius95M: math.NaN()})
 	if err != nil {
 		return nil, nil, err
 	}

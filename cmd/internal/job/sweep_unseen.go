@@ -12,7 +12,6 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/prob"
 	"farhail/geo/track"
-	"farhail/geo/walk"
 	"farhail/signal/sighting"
 	"farhail/signal/sweep"
 
@@ -110,7 +109,6 @@ const postStepM = 100
 func (w *sweeping) groups(n plan.NotSeen, from, until time.Time) (list []group, names []string) {
 	asked := func(name string) bool { return len(n.By) == 0 || slices.Contains(n.By, name) }
 	r := w.run
-	rule, _ := walk.Named(r.plan.Traveller.Rule)
 	names = []string{}
 	add := func(name string, g group) {
 		if len(g.posts) > 0 {
@@ -123,7 +121,7 @@ func (w *sweeping) groups(n plan.NotSeen, from, until time.Time) (list []group, 
 		}
 		g := group{seer: seer{Eyes: p.Eyes, eyeM: r.plan.Looking.EyeHeightM}, people: p.People}
 		for _, t := range r.parties[i] {
-			for _, at := range t.Every(track.Spacing{StepM: postStepM, Pace: pace(rule, r.heights), Start: p.Start}) {
+			for _, at := range t.Every(track.Spacing{StepM: postStepM, Pace: pace(r.rule(), r.heights), Start: p.Start}) {
 				if at.Time.IsZero() || !(at.Seconds > 0) {
 					continue
 				}

@@ -74,8 +74,7 @@ func (r *run) readWatch(context.Context) error {
 
 func (r *run) addParty(p plan.Party, tracks []track.Track) {
 	by := r.seer(p.Name, seer{Eyes: p.Eyes, Going: p.Going, eyeM: r.plan.Looking.EyeHeightM})
-	rule, _ := walk.Named(r.plan.Traveller.Rule)
-	way := r.addWay(p.Name, tracks, track.Spacing{Pace: pace(rule, r.heights), Start: p.Start}, p.People, by)
+	way := r.addWay(p.Name, tracks, track.Spacing{Pace: pace(r.rule(), r.heights), Start: p.Start}, p.People, by)
 	if way.gaps > 0 {
 		r.warn(fmt.Sprintf("%s: the route of %s has %d breaks of more than %d m, which nobody is taken to walk", p.File(), p.Name, way.gaps, track.DefaultJoinM), "")
 	}
