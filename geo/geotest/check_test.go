@@ -55,6 +55,15 @@ func TestSeeingIsChecked(t *testing.T) {
 	require.GreaterOrEqual(t, len(sum.sources), 30)
 }
 
+// The check files of reckon, walk and prob together hold at least 90 values
+// that were printed in a source or computed by another program, and more of
+// them than of those computed from a formula.
+func TestWaysAreChecked(t *testing.T) {
+	sum := tallyOf(t, "reckon-", "walk-", "prob-")
+	require.GreaterOrEqual(t, sum.read, 90)
+	require.Greater(t, sum.read, sum.formula)
+}
+
 func TestCheckFileFaults(t *testing.T) {
 	good := "title: t\nsource: s\nread: r\nkind: published\ncolumns: a -> b\ntolerance: 1 m\nrows:\n1 -> 2\n"
 	cases := []struct{ name, text, want string }{
