@@ -51,9 +51,14 @@ type Barriers struct {
 // follows, and cliffs: it may lead up by steps, or along their foot.
 func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 	b := Barriers{Mask: make([]bool, len(g.Class))}
-	trodden := m.trailCells(g)
-	mark := func(col, row int) { b.Mask[row*g.Cols+col] = true }
-	unlessTrodden := func(col, row int) { b.Mask[row*g.Cols+col] = !trodden[row*g.Cols+col] }
+	trodden := make([]bool, len(g.Class))
+	m.along(g, Trail, g.marker(trodden))
+	mark := g.marker(b.Mask)
+	unlessTrodden := func(col, row int) {
+		if !trodden[row*g.Cols+col] {
+			mark(col, row)
+		}
+	}
 	if c.stops(LakesStop) {
 		m.stillWater(g, unlessTrodden)
 	}
@@ -69,44 +74,20 @@ func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 			b.Cut++
 		}
 	}
-	for _, l := range m.Lines {
-		if l.Kind == Cliff {
-			g.Along(l.Path, func(col, row int) {
-				if !trodden[row*g.Cols+col] {
-					mark(col, row)
-				}
-			})
-		}
-	}
+	m.along(g, Cliff, unlessTrodden)
 	b.Cliffs = count(b.Mask) - b.Water
 	return b
 }
 
 // stillWater marks lakes and the sea.
 func (m *Map) stillWater(g *Grid, mark func(col, row int)) {
-	rivers := m.riverCells(g)
-	for i, class := range g.Class {
-		if class == Water && !rivers[i] {
-			mark(i%g.Cols, i/g.Cols)
-		}
-	}
-	m.narrowWater(g, false, mark)
-	for _, l := range m.Lines {
-		if l.Kind == SeaShore {
-			g.Along(l.Path, mark)
-		}
-	}
+	m.waterAreas(g, false, mark)
+	m.along(g, SeaShore, mark)
 }
 
 // runningWater marks rivers, and streams where they stop too.
 func (m *Map) runningWater(g *Grid, streams bool, mark func(col, row int)) {
-	rivers := m.riverCells(g)
-	for i, class := range g.Class {
-		if class == Water && rivers[i] {
-			mark(i%g.Cols, i/g.Cols)
-		}
-	}
-	m.narrowWater(g, true, mark)
+	m.waterAreas(g, true, mark)
 	for _, l := range m.Lines {
 		if l.Kind == River || l.Kind == Stream && streams {
 			g.Along(l.Path, mark)
@@ -115,9 +96,15 @@ func (m *Map) runningWater(g *Grid, streams bool, mark func(col, row int)) {
 	}
 }
 
-// narrowWater marks the edges of areas of running or of still water where they are
-// narrow.
-func (m *Map) narrowWater(g *Grid, running bool, mark func(col, row int)) {
+// waterAreas marks areas of running or of still water, and their edges where they
+// are narrow.
+func (m *Map) waterAreas(g *Grid, running bool, mark func(col, row int)) {
+	rivers := m.riverCells(g)
+	for i, class := range g.Class {
+		if class == Water && rivers[i] == running {
+			mark(i%g.Cols, i/g.Cols)
+		}
+	}
 	edge := newShore(g)
 	for _, a := range m.Areas {
 		if a.Class == Water && a.River == running {
@@ -126,15 +113,18 @@ func (m *Map) narrowWater(g *Grid, running bool, mark func(col, row int)) {
 	}
 }
 
-// trailCells marks the cells that trails run through.
-func (m *Map) trailCells(g *Grid) []bool {
-	out := make([]bool, len(g.Class))
+// along marks the cells that lines of a kind run through.
+func (m *Map) along(g *Grid, kind LineKind, mark func(col, row int)) {
 	for _, l := range m.Lines {
-		if l.Kind == Trail {
-			g.Along(l.Path, func(col, row int) { out[row*g.Cols+col] = true })
+		if l.Kind == kind {
+			g.Along(l.Path, mark)
 		}
 	}
-	return out
+}
+
+// marker returns what marks a cell in a mask of the grid's size.
+func (g *Grid) marker(mask []bool) func(col, row int) {
+	return func(col, row int) { mask[row*g.Cols+col] = true }
 }
 
 func count(mask []bool) (n int) {

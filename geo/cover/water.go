@@ -5,7 +5,7 @@ package cover
 // keep away from, not those that stop a walker (see [Map.Stops]).
 func (m *Map) Water(g *Grid) []bool {
 	mask := make([]bool, len(g.Class))
-	mark := func(col, row int) { mask[row*g.Cols+col] = true }
+	mark := g.marker(mask)
 	m.stillWater(g, mark)
 	m.runningWater(g, true, mark)
 	return mask
@@ -14,11 +14,7 @@ func (m *Map) Water(g *Grid) []bool {
 // Cliffs marks the cells that mapped cliffs run through.
 func (m *Map) Cliffs(g *Grid) []bool {
 	mask := make([]bool, len(g.Class))
-	for _, l := range m.Lines {
-		if l.Kind == Cliff {
-			g.Along(l.Path, func(col, row int) { mask[row*g.Cols+col] = true })
-		}
-	}
+	m.along(g, Cliff, g.marker(mask))
 	return mask
 }
 
