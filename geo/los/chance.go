@@ -6,11 +6,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
-	"sync/atomic"
 
 	"farhail/geo/grid"
-
-	"golang.org/x/sync/errgroup"
 )
 
 // Errors say how far the ground, the eyes and the light may be off: the standard
@@ -67,25 +64,18 @@ func ChanceArea(ctx context.Context, h *grid.Heights, eyes []Station, targetM, r
 	}
 	areas := make([]float64, realisations)
 	tallies := make([]tally, min(runtime.GOMAXPROCS(0), realisations))
-	var next atomic.Int64
-	workers, ctx := errgroup.WithContext(ctx)
+	idle := make(chan *tally, len(tallies))
 	for w := range tallies {
-		workers.Go(func() error {
-			t := c.newTally()
-			tallies[w] = t
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= realisations {
-					return nil
-				}
-				var err error
-				if areas[i], err = c.realise(ctx, &t, rand.New(rand.NewPCG(seed, uint64(i)))); err != nil {
-					return err
-				}
-			}
-		})
+		tallies[w] = c.newTally()
+		idle <- &tallies[w]
 	}
-	if err := workers.Wait(); err != nil {
+	err = eachUntil(ctx, realisations, func(ctx context.Context, i int) (err error) {
+		t := <-idle
+		defer func() { idle <- t }()
+		areas[i], err = c.realise(ctx, t, rand.New(rand.NewPCG(seed, uint64(i))))
+		return err
+	})
+	if err != nil {
 		return nil, err
 	}
 	return c.sum(tallies, areas), nil
