@@ -1,6 +1,7 @@
 package place
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -28,7 +29,6 @@ type Ask struct {
 
 func (a Ask) check(sites int) error {
 	seen := make(map[int]bool, len(a.Fixed))
-	spent := 0.0
 	for _, f := range a.Fixed {
 		if f < 0 || f >= sites || seen[f] {
 			return fmt.Errorf("%w: fixed candidate %d does not exist or comes twice", ErrAsk, f)
@@ -49,10 +49,7 @@ func (a Ask) check(sites int) error {
 			return fmt.Errorf("%w: cost %v of candidate %d is not above 0", ErrAsk, c, i)
 		}
 	}
-	for _, f := range a.Fixed {
-		spent += a.Costs[f]
-	}
-	if !(spent <= a.Budget*(1+tie)) {
+	if spent := a.spent(a.Fixed); !(spent <= a.Budget*(1+tie)) {
 		return fmt.Errorf("%w: the fixed sites cost %v, the budget is %v", ErrAsk, spent, a.Budget)
 	}
 	return nil
@@ -102,7 +99,7 @@ func (a Ask) atMost(gains []float64, count int, budget float64) float64 {
 			list = append(list, i)
 		}
 	}
-	slices.SortStableFunc(list, func(i, j int) int { return descending(gains[i], gains[j]) })
+	slices.SortStableFunc(list, func(i, j int) int { return cmp.Compare(gains[j], gains[i]) })
 	byCount := 0.0
 	for _, i := range list[:min(max(count, 0), len(list))] {
 		byCount += gains[i]
@@ -110,7 +107,7 @@ func (a Ask) atMost(gains []float64, count int, budget float64) float64 {
 	if len(a.Costs) == 0 {
 		return byCount
 	}
-	slices.SortStableFunc(list, func(i, j int) int { return descending(a.worth(i, gains[i]), a.worth(j, gains[j])) })
+	slices.SortStableFunc(list, func(i, j int) int { return cmp.Compare(a.worth(j, gains[j]), a.worth(i, gains[i])) })
 	byBudget := 0.0
 	for _, i := range list {
 		if a.Costs[i] >= budget {
@@ -121,14 +118,4 @@ func (a Ask) atMost(gains []float64, count int, budget float64) float64 {
 		budget -= a.Costs[i]
 	}
 	return min(byCount, byBudget)
-}
-
-func descending(a, b float64) int {
-	switch {
-	case a > b:
-		return -1
-	case a < b:
-		return 1
-	}
-	return 0
 }

@@ -47,13 +47,14 @@ func exchange(o Objective, a Ask, c Choice) Choice {
 // the first in the order of choice, then of the input.
 func bestSwap(o Objective, a Ask, c Choice, steps *int) (Choice, bool) {
 	chosen := c.Sites()
-	all := standing(o, chosen)
+	all, _ := standing(o, chosen)
 	out, in, best := -1, -1, c.Covered*(1+tie)
 	// By submodularity a swap adds no more than its site adds to the whole choice.
 	over := gains(all, o.sites(), chosen)
 	for at := len(a.Fixed); at < len(chosen); at++ {
 		others := slices.Delete(slices.Clone(chosen), at, at+1)
-		s, worth, spent := standing(o, others), reached(o, others), a.spent(others)
+		s, rest := standing(o, others)
+		spent := a.spent(others)
 		for i := range o.sites() {
 			if over[i] <= tie*c.Covered || slices.Contains(chosen, i) || !a.fits(spent, a.cost(i)) {
 				continue
@@ -61,7 +62,7 @@ func bestSwap(o Objective, a Ask, c Choice, steps *int) (Choice, bool) {
 			if *steps -= s.steps(i); *steps < 0 {
 				return c, false
 			}
-			if w := worth + s.gain(i); w > best*(1+tie) {
+			if w := rest.Covered + s.gain(i); w > best*(1+tie) {
 				out, in, best = at, i, w
 			}
 		}
@@ -70,29 +71,18 @@ func bestSwap(o Objective, a Ask, c Choice, steps *int) (Choice, bool) {
 		return c, false
 	}
 	chosen[out] = in
-	swapped := listed(o, chosen)
+	_, swapped := standing(o, chosen)
 	swapped.Bound = c.Bound
 	return swapped, true
 }
 
-// standing returns the state in which sites are chosen.
-func standing(o Objective, sites []int) state {
-	s := o.start()
-	for _, i := range sites {
-		s.add(i)
-	}
-	return s
-}
-
-// reached returns what sites are worth together.
-func reached(o Objective, sites []int) float64 { return listed(o, sites).Covered }
-
-// listed returns the choice of given sites, in the order given.
-func listed(o Objective, sites []int) Choice {
-	c, s := Choice{Total: o.total()}, o.start()
+// standing returns the state in which sites stand, and the choice of them in the
+// order given.
+func standing(o Objective, sites []int) (state, Choice) {
+	s, c := o.start(), Choice{Total: o.total()}
 	for _, i := range sites {
 		c.pick(i, s.gain(i))
 		s.add(i)
 	}
-	return c
+	return s, c
 }

@@ -20,7 +20,7 @@ const (
 // Exact chooses the best n sites: branch and bound over the candidates in input
 // order, where a branch is cut when what it has and the largest gains that may
 // follow cannot beat the best found (the submodular bound). It returns
-// ErrTooLarge beyond four thousand million elementary steps. Of choices within
+// ErrTooLarge beyond two thousand million elementary steps. Of choices within
 // 1e-9 of each other one that comes early in input order wins.
 func Exact(o Objective, n int) (Choice, error) {
 	return prepared(o, Ask{Count: n, Exact: true}, func(o Objective, a Ask) (Choice, error) {
@@ -44,7 +44,7 @@ type branching struct {
 
 // exact improves on a choice until it is proven best.
 func exact(o Objective, a Ask, warm Choice, steps int) (Choice, error) {
-	s, c := fixed(o, a)
+	s, c := standing(o, a.Fixed)
 	b := &branching{objective: o, ask: a, taken: make([]bool, o.sites()), path: c.Picks, best: c, steps: steps}
 	for _, f := range a.Fixed {
 		b.taken[f] = true

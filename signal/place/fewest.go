@@ -62,7 +62,7 @@ type fewest struct {
 
 // branch covers the open watcher whom the fewest sites reach by each of those.
 func (f *fewest) branch(open Set, path []int) {
-	hardest, reachers, left := f.hardest(open)
+	hardest, left := f.hardest(open)
 	if left == 0 {
 		if len(path) < len(f.best) {
 			f.best = slices.Clone(path)
@@ -81,7 +81,7 @@ func (f *fewest) branch(open Set, path []int) {
 		return
 	}
 	for i, s := range f.problem.Sets {
-		if reachers > 0 && s.Has(hardest) {
+		if s.Has(hardest) {
 			rest := slices.Clone(open)
 			rest.take(s)
 			f.branch(rest, append(path, i))
@@ -89,9 +89,10 @@ func (f *fewest) branch(open Set, path []int) {
 	}
 }
 
-// hardest returns the open watcher whom the fewest sites reach, how many those
-// are, and how many watchers are open.
-func (f *fewest) hardest(open Set) (watcher, reachers, left int) {
+// hardest returns the open watcher whom the fewest sites reach, and how many
+// watchers are open.
+func (f *fewest) hardest(open Set) (watcher, left int) {
+	reachers := 0
 	for i, w := range open {
 		for ; w != 0; w &= w - 1 {
 			at, n := i*64+bits.TrailingZeros64(w), 0
@@ -106,7 +107,7 @@ func (f *fewest) hardest(open Set) (watcher, reachers, left int) {
 			left++
 		}
 	}
-	return watcher, reachers, left
+	return watcher, left
 }
 
 // common returns how many members two sets share.

@@ -33,7 +33,7 @@ func prepared(o Objective, a Ask, choose func(Objective, Ask) (Choice, error)) (
 
 // greedy chooses without exchange.
 func greedy(o Objective, a Ask) (Choice, error) {
-	s, c := fixed(o, a)
+	s, c := standing(o, a.Fixed)
 	first := gains(s, o.sites(), a.Fixed)
 	spent, free := a.spent(a.Fixed), a.Count-len(a.Fixed)
 	room := a.Budget - spent
@@ -63,16 +63,6 @@ func greedy(o Objective, a Ask) (Choice, error) {
 	}
 	c.Exact = c.Gap() <= tie
 	return c, nil
-}
-
-// fixed returns the state in which the fixed sites stand, and what they reach.
-func fixed(o Objective, a Ask) (state, Choice) {
-	s, c := o.start(), Choice{Total: o.total()}
-	for _, f := range a.Fixed {
-		c.pick(f, s.gain(f))
-		s.add(f)
-	}
-	return s, c
 }
 
 func (c *Choice) pick(candidate int, gain float64) {
@@ -110,7 +100,7 @@ func orSingle(c Choice, o Objective, a Ask, first []float64) Choice {
 			best = i
 		}
 	}
-	_, alone := fixed(o, a)
+	_, alone := standing(o, a.Fixed)
 	if best < 0 || len(a.Fixed) >= a.Count || alone.Covered+first[best] <= c.Covered*(1+tie) {
 		return c
 	}

@@ -50,6 +50,12 @@ func enumerate(p Problem, n int) float64 {
 	return best
 }
 
+// reached returns what sites are worth together.
+func reached(o Objective, sites []int) float64 {
+	_, c := standing(o, sites)
+	return c.Covered
+}
+
 func TestExactEqualsEnumerationAndBoundsHold(t *testing.T) {
 	for seed := range uint64(200) {
 		n := 1 + int(seed%4)

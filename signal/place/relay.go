@@ -116,7 +116,7 @@ func Relay(o Objective, l Links, base, count int, least float64) (Choice, error)
 		}
 		chosen = append(chosen, chain...)
 	}
-	c := listed(o, chosen)
+	_, c := standing(o, chosen)
 	c.Bound = max(c.Covered, free.Bound)
 	c.Exact = c.Gap() <= tie
 	return c, nil
@@ -126,7 +126,7 @@ func Relay(o Objective, l Links, base, count int, least float64) (Choice, error)
 // adds most for each post; none where no chain adds anything.
 func bestChain(o Objective, steps []step, chosen []int, room int) (best []int) {
 	worth := 0.0
-	s := standing(o, chosen)
+	s, _ := standing(o, chosen)
 	for end, way := range steps {
 		if way.posts < 1 || way.posts > room {
 			continue
