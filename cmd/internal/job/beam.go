@@ -61,18 +61,22 @@ func (b *beamOver) reachM(distM float64, col, row, eastM, northM float64) float6
 	if b == nil {
 		return distM
 	}
+	return b.dimmedM(distM, b.toward(col, row, eastM, northM))
+}
+
+// toward returns the share of the greatest light that leaves toward a cell of the terrain,
+// eastM and northM from the lamp.
+func (b *beamOver) toward(col, row, eastM, northM float64) float64 {
 	up := b.run.heights.SampleCell(col, row) + b.eyeM - b.lampM
 	azimuth := earth.NewTrue(math.Atan2(eastM, northM) * 180 / math.Pi)
-	return b.dimmedM(distM, b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi))
+	return b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi)
 }
 
 // levelM returns the distance along the axis of the lamp at which it gives as much light
 // as distM off toward a cell of the terrain, eastM and northM from it; +Inf where it
 // does not shine.
 func (b *beamOver) levelM(distM, col, row, eastM, northM float64) float64 {
-	up := b.run.heights.SampleCell(col, row) + b.eyeM - b.lampM
-	azimuth := earth.NewTrue(math.Atan2(eastM, northM) * 180 / math.Pi)
-	share := b.Share(azimuth, math.Atan2(up, math.Hypot(eastM, northM))*180/math.Pi)
+	share := b.toward(col, row, eastM, northM)
 	switch {
 	case share == b.known:
 		return distM

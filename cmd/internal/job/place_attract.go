@@ -216,7 +216,7 @@ func (d *drawing) walk(ctx context.Context, site int) error {
 		farM = max(farM, math.Hypot(at.x-d.sites[site].x, at.y-d.sites[site].y))
 	}
 	worth := func(i int) float64 {
-		return d.ground.places[seen.Cells[i]].weight * mean(d.found.chances.Rows[seen.Row[i]])
+		return d.ground.places[seen.Cells[i]].weight * d.found.mean[seen.Row[i]]
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(worth(b), worth(a)) })
 	start, _ := ringStart(d.plan.Starts)

@@ -9,15 +9,12 @@ import (
 	"farhail/geo/cover"
 	"farhail/geo/grid"
 	"farhail/geo/terrain"
+	"farhail/signal/drill"
 )
 
-// What nobody should be drawn over. Ground over 40 degrees counts as a cliff; cells over
-// 35 m show few of them (of Andorra's ground 1.2 % is steeper than that on cells of 30 m,
-// 0.07 % on cells of 90 m), and there 30 degrees are the limit. Own choice.
+// What counts as a cliff, that nobody should be drawn over, is what nobody is hidden
+// beside: see signal/drill. The rest is own choice.
 const (
-	cliffDeg       = 40
-	cliffCoarseDeg = 30
-	coarseCellM    = 35
 	// mostCrossing is the share of those who notice a light that may have to cross
 	// something on their way to it.
 	mostCrossing = 0.1
@@ -58,7 +55,7 @@ func (r *run) cellM() float64 {
 // unseenGround says why nothing may attract the traveller over this terrain; "" where it
 // may.
 func (p *placing) unseenGround() string {
-	if cell := p.cellM(); cell > coarseCellM && p.ask.GroundSeenBy == "" {
+	if cell := p.cellM(); cell > drill.CliffCellM && p.ask.GroundSeenBy == "" {
 		return fmt.Sprintf("cells of %.0f m cannot show cliffs, and a light or sound draws people over them: somebody must have seen the ground between them and it, and say so (ground_seen_by: initials)", cell)
 	}
 	return ""
@@ -68,10 +65,10 @@ func (p *placing) unseenGround() string {
 func (p *placing) hazards(places []lookedAt) (*hazards, error) {
 	h := &hazards{Heights: p.heights, mask: make([]bool, len(p.heights.Z)), pieces: make([]int32, len(p.heights.Z))}
 	cell := p.cellM()
-	h.told = PlaceCrossing{LimitDeg: cliffDeg, CellM: cli.Len(cell), Checked: cell <= coarseCellM, GroundSeenBy: p.ask.GroundSeenBy,
+	h.told = PlaceCrossing{LimitDeg: drill.CliffDeg, CellM: cli.Len(cell), Checked: cell <= drill.CliffCellM, GroundSeenBy: p.ask.GroundSeenBy,
 		MostShare: mostCrossing, Forced: p.ask.Forced, WaterFrom: "not known: no cover file"}
 	if !h.told.Checked {
-		h.told.LimitDeg = cliffCoarseDeg
+		h.told.LimitDeg = drill.CoarseCliffDeg
 	}
 	var water, mapped []bool
 	if p.cover != nil {

@@ -17,7 +17,8 @@ import (
 // An objective is what sites are worth in one question at one hour.
 type objective struct {
 	chances   place.Chances
-	total     float64 // weight of all that counts
+	mean      []float64 // of each of its rows over the draws
+	total     float64   // weight of all that counts
 	unit      string
 	unknown   int // sight lines that voids leave open, counted as not seen
 	noticedBy []PlaceSeer
@@ -149,6 +150,7 @@ type sightOver struct {
 // A paired is what pairing came to.
 type paired struct {
 	chances  place.Chances
+	mean     []float64 // of each of its rows over the draws
 	unknown  int
 	noticing []float64 // by site: weight x mean chance of all pairs
 	skipped  []float64 // of those left out
@@ -165,7 +167,7 @@ func (r *run) pair(ctx context.Context, sites []candidate, o sightOver) (paired,
 	farM := 0.0
 	for _, l := range o.looks {
 		l.from = len(out.chances.Rows)
-		out.chances.Rows = append(out.chances.Rows, l.rows...)
+		out.chances.Rows, out.mean = append(out.chances.Rows, l.rows...), append(out.mean, l.mean...)
 		farM = max(farM, l.farM())
 	}
 	for _, w := range o.places {

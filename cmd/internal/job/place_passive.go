@@ -82,7 +82,7 @@ func (p *placing) watched(ctx context.Context, s plan.Signal, at time.Time, site
 		p.warn(fmt.Sprintf("%s burns for a time, but not everybody who looks has a clock: those without count as if it burnt", s.Name), "give routes a start: and lookouts from: and until:")
 	}
 	found, err := p.pair(ctx, sites, pairs)
-	o.chances, o.unknown = found.chances, found.unknown
+	o.chances, o.mean, o.unknown = found.chances, found.mean, found.unknown
 	return o, err
 }
 

@@ -3,7 +3,6 @@ package job
 import (
 	"context"
 	"fmt"
-	"math"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -106,7 +105,7 @@ func (p *placing) blind(ctx context.Context, s plan.Signal, at time.Time) (*Plac
 		seen := o.chances.Seen[i]
 		for n, cell := range seen.Cells {
 			if o.chances.Weights[cell] > 0 {
-				best = max(best, mean(o.chances.Rows[seen.Row[n]]))
+				best = max(best, o.mean[seen.Row[n]])
 			}
 		}
 		begun := i == 0 || at.AlongM <= places[i-1].AlongM
@@ -133,12 +132,4 @@ func (p *placing) blind(ctx context.Context, s plan.Signal, at time.Time) (*Plac
 		p.leaveOut(fmt.Sprintf("%s: no stretches, as the route has no points", p))
 	}
 	return out, nil
-}
-
-func mean(row []float32) float64 {
-	sum := 0.0
-	for _, v := range row {
-		sum += float64(v)
-	}
-	return sum / math.Max(1, float64(len(row)))
 }
