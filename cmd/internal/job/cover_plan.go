@@ -46,8 +46,7 @@ func (r *run) withoutTrees(ctx context.Context, view groundView, out *Sighting) 
 	if r.screen == nil {
 		return nil, nil
 	}
-	lines := r.sightLines()
-	lines.Screen = nil
+	lines := r.bareLines()
 	noticed, best, err := r.seen(ctx, view, lines, out)
 	if err != nil {
 		return nil, err

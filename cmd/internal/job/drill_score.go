@@ -200,13 +200,9 @@ func (s *scoring) readTracks(papers DrillPapers) error {
 			s.run.warn(fmt.Sprintf("%s: the plan has no party %s: it counts as one person with the eyes of all", name, told.Name), "name the track or its file as the plan names the party")
 		}
 		one := drillTrack{party: &drillParty{by: by}, told: &s.out.Parties[i]}
-		for n, t := range tracks {
-			clean, cuts := t.Clean()
-			one.raw, one.party.tracks = append(one.raw, t.WithoutJumps()), append(one.party.tracks, clean)
-			for _, c := range cuts {
-				told.Cuts = append(told.Cuts, TrackCut{name, n + 1, c.Segment + 1, c.First + 1, c.Last + 1, string(c.Why), cli.Len(c.LengthM), cli.Num(c.Seconds)})
-			}
-		}
+		var cuts []TrackCut
+		one.raw, one.party.tracks, cuts = trackFile{name, tracks}.cleaned()
+		told.Cuts = append(told.Cuts, cuts...)
 		(&drillSearch{}).add(one.party, ends)
 		sum := track.Summarise(one.party.tracks...)
 		zone := s.run.result.Plan.location
@@ -359,11 +355,7 @@ func (s *scoring) pass(ctx context.Context, search *drillSearch, n int, target d
 // lineTo tells whether a line from a place on the ground to what is hidden is clear.
 func (s *drillSearch) lineTo(t drillTarget, signal plan.Signal) func(orb.Point) bool {
 	r := s.w.run
-	options := r.sightLines()
-	if s.w.kinds[t.kind].among {
-		options.Screen = nil
-	}
-	eye, err := los.NewEye(r.heights, los.Station{Col: t.col, Row: t.row, HeightM: r.standsM(signal)}, options)
+	eye, err := los.NewEye(r.heights, los.Station{Col: t.col, Row: t.row, HeightM: r.standsM(signal)}, s.w.linesTo(s.w.kinds[t.kind]))
 	return func(p orb.Point) bool {
 		if err != nil {
 			return false

@@ -143,30 +143,31 @@ func timed(tracks []track.Track, o track.Spacing) []track.Track {
 
 // redated returns tracks with all their times moved.
 func redated(tracks []track.Track, by time.Duration) []track.Track {
-	var list []track.Track
-	for _, t := range tracks {
-		out := track.Track{Name: t.Name}
-		for _, s := range t.Segments {
-			moved := slices.Clone(s)
-			for i := range moved {
-				if !moved[i].Time.IsZero() {
-					moved[i].Time = moved[i].Time.Add(by)
-				}
+	return eachSegment(tracks, func(s track.Segment) track.Segment {
+		for i := range s {
+			if !s[i].Time.IsZero() {
+				s[i].Time = s[i].Time.Add(by)
 			}
-			out.Segments = append(out.Segments, moved)
 		}
-		list = append(list, out)
-	}
-	return list
+		return s
+	})
 }
 
 // until returns tracks without the fixes after a moment; those without a time stay.
 func until(tracks []track.Track, end time.Time) []track.Track {
+	return eachSegment(tracks, func(s track.Segment) track.Segment {
+		return slices.DeleteFunc(s, func(f track.Fix) bool { return f.Time.After(end) })
+	})
+}
+
+// eachSegment returns tracks of the same names with every segment changed; change may
+// write into the segment that it is given.
+func eachSegment(tracks []track.Track, change func(track.Segment) track.Segment) []track.Track {
 	var list []track.Track
 	for _, t := range tracks {
 		out := track.Track{Name: t.Name}
 		for _, s := range t.Segments {
-			out.Segments = append(out.Segments, slices.DeleteFunc(slices.Clone(s), func(f track.Fix) bool { return f.Time.After(end) }))
+			out.Segments = append(out.Segments, change(slices.Clone(s)))
 		}
 		list = append(list, out)
 	}
@@ -308,6 +309,15 @@ func (s *drillSearch) byParties(ctx context.Context, places []orb.Point, moment 
 	return pod, nil
 }
 
+// linesTo are sight lines to what is on a kind of ground: among plants these count, and
+// trees do not stand in the way as well.
+func (w *sweeping) linesTo(kind cellKind) los.Options {
+	if kind.among {
+		return w.run.bareLines()
+	}
+	return w.run.sightLines()
+}
+
 // A drillTarget is a place at which something may be.
 type drillTarget struct {
 	at       sweep.Point
@@ -347,18 +357,12 @@ func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
 		if p.passings[k] == nil {
 			continue
 		}
-		for _, segment := range segmentsOf(until(p.tracks, moment)) {
-			line, err := s.w.plane(segment)
-			if err != nil {
-				return nil, err
-			}
-			abreast, err := (sweep.Line{People: p.by.People, SpacingM: p.by.SpacingM, Carrier: p.by.Carrier}).Ways(line)
-			if err != nil {
-				return nil, err
-			}
-			for i, way := range abreast {
-				ways = append(ways, walkedWay{n, watchers + i, inSteps(way, stepM)})
-			}
+		side, err := s.w.abreast(p.by, until(p.tracks, moment), 0, stepM)
+		if err != nil {
+			return nil, err
+		}
+		for _, way := range side {
+			ways = append(ways, walkedWay{n, watchers + way.watcher, way.points})
 		}
 		watchers += p.by.People
 	}
@@ -369,10 +373,7 @@ func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
 // clear, by lines from the places. Each place is asked for by one goroutine alone.
 func (s *drillSearch) clear(k int, kind cellKind, ways []walkedWay, targets []drillTarget, of []int) func(way, leg, cell int) float64 {
 	h := s.w.run.heights
-	options := s.w.run.sightLines()
-	if kind.among {
-		options.Screen = nil
-	}
+	options := s.w.linesTo(kind)
 	stations := make([][]los.Station, len(ways))
 	for i, way := range ways {
 		for n := 1; n < len(way.points); n++ {
@@ -467,10 +468,7 @@ func (s *drillSearch) postRates(p *drillPost, t drillTarget) ([]float64, error) 
 	distM := math.Hypot(from.EastM-t.at.EastM, from.NorthM-t.at.NorthM)
 	col, row := w.run.heights.Cell(p.point)
 	kind := w.kinds[t.kind]
-	options := w.run.sightLines()
-	if kind.among {
-		options.Screen = nil
-	}
+	options := w.linesTo(kind)
 	var best []float64
 	for _, watch := range p.watches {
 		if distM > watch.offsets[0].FarthestM() {

@@ -291,6 +291,14 @@ func outline(a *los.Area) orb.MultiPolygon {
 	return grid.Outline(a.Frame, v, 0.5)
 }
 
+// sightLines are lines over the ground, with its trees in the way.
 func (r *run) sightLines() los.Options {
-	return los.Options{Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM, Screen: r.screen}
+	o := r.bareLines()
+	o.Screen = r.screen
+	return o
+}
+
+// bareLines are lines over the ground without its trees.
+func (r *run) bareLines() los.Options {
+	return los.Options{Refraction: r.plan.Weather.Refraction, EarthRadiusM: earth.MeanRadiusM}
 }

@@ -10,16 +10,25 @@ import (
 	"farhail/signal/sweep"
 )
 
-// pass judges an observer who passes the signal: noticed is the distance to the
-// side at which half of all passes see it, and the sweep width follows.
-func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
+// passable says why nobody can be judged who passes a signal; nil where they can.
+func passable(q sighting.Query) error {
 	switch {
-	case out.SightLine != nil || q.Ground == sighting.LineBlocked || q.Ground == sighting.LineUnknown:
-		return fmt.Errorf("a pass is over open ground: it does not go with a line over terrain")
 	case !q.Observer.Law.HasLobe():
 		return fmt.Errorf("%s has no visual lobe, which a pass rests on", q.Observer.Law.Name())
 	case q.Source.Kind() == source.KindMirror:
 		return fmt.Errorf("a pass does not go with a mirror: its flash is aimed by hand at whom its holder sees")
+	}
+	return nil
+}
+
+// pass judges an observer who passes the signal: noticed is the distance to the
+// side at which half of all passes see it, and the sweep width follows.
+func (r SightRequest) pass(q sighting.Query, out *SightResult) error {
+	if out.SightLine != nil || q.Ground == sighting.LineBlocked || q.Ground == sighting.LineUnknown {
+		return fmt.Errorf("a pass is over open ground: it does not go with a line over terrain")
+	}
+	if err := passable(q); err != nil {
+		return err
 	}
 	point := q.Source.Toward(q.View).Point()
 	p := r.passOf(q, float64(out.Inputs.Looking.SpeedMS))

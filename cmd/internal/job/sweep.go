@@ -204,7 +204,8 @@ func (r *run) target(name string) plan.Signal {
 // segments sums up what all operations did to each search area.
 func (w *sweeping) segments() error {
 	if len(w.ops) == 0 && len(w.out.NotSeen) == 0 {
-		return w.onlyAreas()
+		w.onlyAreas()
+		return nil
 	}
 	swept, effort := make([]float64, len(w.areas)), make([]float64, len(w.areas))
 	measured := make([]bool, len(w.areas))
@@ -242,14 +243,13 @@ func (w *sweeping) segments() error {
 }
 
 // onlyAreas lists the search areas where nobody has searched yet.
-func (w *sweeping) onlyAreas() error {
+func (w *sweeping) onlyAreas() {
 	for _, a := range w.areas {
 		w.out.Segments = append(w.out.Segments, SweptSegment{
 			Name: a.Name, AreaM2: a.AreaM2, SweepWidthM: cli.Len(math.NaN()), POABefore: a.Share, POAAfter: a.Share,
 			Shape: a.Shape, Point: orb.Point{float64(a.Lon), float64(a.Lat)},
 		})
 	}
-	return nil
 }
 
 // shares returns how much of a surface lies in each search area, and keeps what lies

@@ -59,7 +59,7 @@ func (w *sweeping) learn(ctx context.Context) error {
 		return err
 	}
 	w.out.Surface, w.out.OutsideAfter = after, cli.Num(after.Outside)
-	w.out.POD = w.together(len(w.ops))
+	w.out.POD = together(list, len(w.centres))
 	w.out.POS = found(list, states)
 	for i, s := range states {
 		w.out.History = append(w.out.History, SweepState{
@@ -247,23 +247,24 @@ func (k cellKind) byCell(spots []float64) []float64 {
 	return cells
 }
 
-// together returns by cell the chance that the first n operations together detect
-// somebody there who stays: by target with misses in common, targets apart.
-func (w *sweeping) together(n int) []float64 {
-	pod := make([]float64, len(w.centres))
-	missed := make([]float64, len(w.centres))
+// together returns by cell the chance that all searches together detect somebody there
+// who stays: by target with misses in common, targets apart.
+func together(list []learnt, cells int) []float64 {
+	missed := make([]float64, cells)
 	for i := range missed {
 		missed[i] = 1
 	}
-	for i := range n {
-		for cell, p := range w.alone(i) {
-			missed[cell] *= 1 - p
+	for _, l := range list {
+		if s, ok := l.entry.Input.(prob.Search); ok {
+			for cell, p := range s.POD {
+				missed[cell] *= 1 - p
+			}
 		}
 	}
 	for i, m := range missed {
-		pod[i] = 1 - m
+		missed[i] = 1 - m
 	}
-	return pod
+	return missed
 }
 
 // asRecorded works out what the tracks would have found with nothing taken out.

@@ -72,9 +72,9 @@ func (w *sweeping) seenLines(ctx context.Context, ways []walkedWay, eyeM, target
 		}
 		l.eyeOf = append(l.eyeOf, of)
 	}
-	options := w.run.sightLines()
-	if !trees {
-		options.Screen = nil
+	options := w.run.bareLines()
+	if trees {
+		options = w.run.sightLines()
 	}
 	for first := 0; first < len(eyes); first += eyesTogether {
 		some := eyes[first:min(first+eyesTogether, len(eyes))]

@@ -82,7 +82,7 @@ type ClosedArea struct {
 	Why     string  `json:"why"`
 }
 
-// An wayIn is how a party gets to a segment from where it sets out.
+// A wayIn is how a party gets to a segment from where it sets out.
 type wayIn struct {
 	entry orb.Point
 	wayS  float64 // one way [s]; +Inf where they cannot

@@ -9,7 +9,6 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/track"
-	"farhail/signal/source"
 	"farhail/signal/sweep"
 )
 
@@ -17,13 +16,11 @@ import (
 func (r SightRequest) lateral() (*sweep.Curve, error) {
 	out := &SightResult{Kind: r.Signal.Kind}
 	q, err := r.ask(out)
-	switch {
-	case err != nil:
+	if err != nil {
 		return nil, err
-	case !q.Observer.Law.HasLobe():
-		return nil, fmt.Errorf("%s has no visual lobe, which a pass rests on", q.Observer.Law.Name())
-	case q.Source.Kind() == source.KindMirror:
-		return nil, fmt.Errorf("a pass does not go with a mirror: its flash is aimed by hand at whom its holder sees")
+	}
+	if err := passable(q); err != nil {
+		return nil, err
 	}
 	p := r.passOf(q, float64(out.Inputs.Looking.SpeedMS))
 	return solvePass(&p)
@@ -238,21 +235,38 @@ func (w *sweeping) ways(o *operation, recorded bool, farM float64) ([]walkedWay,
 		if recorded {
 			tracks = p.raw
 		}
-		for _, s := range segmentsOf(tracks) {
-			line, err := w.plane(s)
-			if err != nil {
-				return nil, err
-			}
-			line = straightened(line, max(receiverM, farM/100))
-			side, err := (sweep.Line{People: p.plan.People, SpacingM: p.plan.SpacingM, Carrier: p.plan.Carrier}).Ways(line)
-			if err != nil {
-				return nil, err
-			}
-			for i, way := range side {
-				ways = append(ways, walkedWay{n, watchers + i, inSteps(way, stepM)})
-			}
+		side, err := w.abreast(p.plan, tracks, max(receiverM, farM/100), stepM)
+		if err != nil {
+			return nil, err
+		}
+		for _, way := range side {
+			ways = append(ways, walkedWay{n, watchers + way.watcher, way.points})
 		}
 		watchers += p.plan.People
+	}
+	return ways, nil
+}
+
+// abreast returns the parallel ways of a party's people along tracks, in steps, its
+// first person's as those of watcher 0. Tracks are straightened first within a distance
+// [m], 0: not.
+func (w *sweeping) abreast(by plan.SearchedBy, tracks []track.Track, withinM, stepM float64) ([]walkedWay, error) {
+	var ways []walkedWay
+	for _, s := range segmentsOf(tracks) {
+		line, err := w.plane(s)
+		if err != nil {
+			return nil, err
+		}
+		if withinM > 0 {
+			line = straightened(line, withinM)
+		}
+		side, err := (sweep.Line{People: by.People, SpacingM: by.SpacingM, Carrier: by.Carrier}).Ways(line)
+		if err != nil {
+			return nil, err
+		}
+		for i, way := range side {
+			ways = append(ways, walkedWay{watcher: i, points: inSteps(way, stepM)})
+		}
 	}
 	return ways, nil
 }

@@ -66,6 +66,19 @@ type trackFile struct {
 	tracks []track.Track
 }
 
+// cleaned returns the tracks without jumps, as far as they count as searching, and what
+// was taken out for that.
+func (f trackFile) cleaned() (raw, clean []track.Track, cuts []TrackCut) {
+	for n, t := range f.tracks {
+		counts, out := t.Clean()
+		raw, clean = append(raw, t.WithoutJumps()), append(clean, counts)
+		for _, c := range out {
+			cuts = append(cuts, TrackCut{f.name, n + 1, c.Segment + 1, c.First + 1, c.Last + 1, string(c.Why), cli.Len(c.LengthM), cli.Num(c.Seconds)})
+		}
+	}
+	return raw, clean, cuts
+}
+
 // readSearched reads the tracks of all operations.
 func (r *run) readSearched() error {
 	for _, s := range r.plan.Searched {
@@ -86,22 +99,28 @@ func (r *run) readSearched() error {
 	return nil
 }
 
-// searchedPlaced lists the tracks of the operations and the places that the next
-// effort sets out from.
-func (r *run) searchedPlaced() []placedItem {
-	var list []placedItem
+// searchedBoxes calls one for every track of the operations with the box around it.
+func (r *run) searchedBoxes(one func(by plan.SearchedBy, file string, box orb.Bound)) {
 	for i, parties := range r.searchedTracks {
 		for k, files := range parties {
-			by := r.plan.Searched[i].Parties[k]
 			for _, f := range files {
 				for _, t := range f.tracks {
 					if b := t.WithoutJumps().Bound(); !b.IsEmpty() {
-						list = append(list, placedItem{by.Line, fmt.Sprintf("a track of %s (%s)", by.Name, f.name), b.Center()})
+						one(r.plan.Searched[i].Parties[k], f.name, b)
 					}
 				}
 			}
 		}
 	}
+}
+
+// searchedPlaced lists the tracks of the operations and the places that the next
+// effort sets out from.
+func (r *run) searchedPlaced() []placedItem {
+	var list []placedItem
+	r.searchedBoxes(func(by plan.SearchedBy, file string, box orb.Bound) {
+		list = append(list, placedItem{by.Line, fmt.Sprintf("a track of %s (%s)", by.Name, file), box.Center()})
+	})
 	for _, p := range r.plan.Effort.Parties {
 		list = append(list, placedItem{p.Line, "where " + p.Name + " sets out", p.Point})
 	}
@@ -112,17 +131,7 @@ func (r *run) searchedPlaced() []placedItem {
 // next effort sets out.
 func (r *run) searchedPoints() []orb.Point {
 	var points []orb.Point
-	for _, parties := range r.searchedTracks {
-		for _, files := range parties {
-			for _, f := range files {
-				for _, t := range f.tracks {
-					if b := t.WithoutJumps().Bound(); !b.IsEmpty() {
-						points = append(points, b.Min, b.Max)
-					}
-				}
-			}
-		}
-	}
+	r.searchedBoxes(func(_ plan.SearchedBy, _ string, box orb.Bound) { points = append(points, box.Min, box.Max) })
 	for _, p := range r.plan.Effort.Parties {
 		points = append(points, p.Point)
 	}
@@ -182,13 +191,8 @@ func (w *sweeping) operation(p plan.Searched, files [][]trackFile) (*operation, 
 			told.SpacingM = cli.Len(by.SpacingM)
 		}
 		for _, f := range files[k] {
-			for n, t := range f.tracks {
-				clean, cuts := t.Clean()
-				party.raw, party.clean = append(party.raw, t.WithoutJumps()), append(party.clean, clean)
-				for _, c := range cuts {
-					told.Cuts = append(told.Cuts, TrackCut{f.name, n + 1, c.Segment + 1, c.First + 1, c.Last + 1, string(c.Why), cli.Len(c.LengthM), cli.Num(c.Seconds)})
-				}
-			}
+			raw, clean, cuts := f.cleaned()
+			party.raw, party.clean, told.Cuts = append(party.raw, raw...), append(party.clean, clean...), append(told.Cuts, cuts...)
 		}
 		o.cut = o.cut || len(told.Cuts) > 0
 		told.Clocks = append(told.Clocks, w.clocks(p, files[k])...)
