@@ -15,7 +15,6 @@ import (
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
-	"farhail/cmd/internal/overlay"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
 	"farhail/geo/grid"
@@ -291,7 +290,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	}
 	for _, r := range out.Rings {
 		if r.Open {
-			app.Warn(fmt.Sprintf("the ring of the %s walker after %s is open: the terrain ends or has no data there", r.Walker, overlay.Duration(float64(r.AfterS))), openHint(ground.Info.Missing))
+			app.Warn(fmt.Sprintf("the ring of the %s walker after %s is open: the terrain ends or has no data there", r.Walker, job.Duration(float64(r.AfterS))), openHint(ground.Info.Missing))
 			break
 		}
 	}
@@ -384,11 +383,11 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 		if r.Open {
 			open = "  open"
 		}
-		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", overlay.Duration(float64(r.AfterS)), r.Walker, r.AreaM2/1e6, r.FarthestM/1000, by, open)
+		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", job.Duration(float64(r.AfterS)), r.Walker, r.AreaM2/1e6, r.FarthestM/1000, by, open)
 	}
 	writeExits(w, out)
 	if out.Route != nil {
-		fmt.Fprintf(w, "\nroute of the usual walker: %.2f km in %s\n", out.Route.LengthM/1000, overlay.Duration(float64(out.Route.AfterS)))
+		fmt.Fprintf(w, "\nroute of the usual walker: %.2f km in %s\n", out.Route.LengthM/1000, job.Duration(float64(out.Route.AfterS)))
 	}
 	writeRingsCover(w, out.Cover)
 	fmt.Fprintln(w, "\na ring is an outer limit for that walker: where walking could have led, not where anyone is")

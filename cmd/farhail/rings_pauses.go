@@ -151,10 +151,10 @@ func writeExits(w io.Writer, out *job.Rings) {
 				titled = true
 			}
 			if i == exitsTold {
-				fmt.Fprintf(w, "%8s  and %d more: -o draws them, --json lists them\n", overlay.Duration(float64(r.AfterS)), len(r.Exits)-i)
+				fmt.Fprintf(w, "%8s  and %d more: -o draws them, --json lists them\n", job.Duration(float64(r.AfterS)), len(r.Exits)-i)
 				break
 			}
-			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", overlay.Duration(float64(r.AfterS)), e.Lat, e.Lon, overlay.TrailName(e.Trail), clocked("by", r.By))
+			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", job.Duration(float64(r.AfterS)), e.Lat, e.Lon, overlay.TrailName(e.Trail), clocked("by", r.By))
 		}
 	}
 	writeEdges(w, out.Handrails)
@@ -169,7 +169,7 @@ func writeEdges(w io.Writer, trails []job.Handrail) {
 				fmt.Fprintln(w, "\nwhere they lead off the terrain, and when the fast walker can first be there:")
 				titled = true
 			}
-			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", overlay.Duration(float64(e.AfterS)), e.Lat, e.Lon, overlay.TrailName(h.Name), clocked("from", e.By))
+			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", job.Duration(float64(e.AfterS)), e.Lat, e.Lon, overlay.TrailName(h.Name), clocked("from", e.By))
 		}
 	}
 }

@@ -86,7 +86,7 @@ func answerRing(r *job.Result) string {
 	if usual.Open {
 		open = ", open at the terrain's edge"
 	}
-	return fmt.Sprintf("Reach:    usual walker after %s at most %s away, %s%s%s", Duration(float64(usual.AfterS)), job.Distance(float64(usual.FarthestM)), area(float64(usual.AreaM2)), open, flat)
+	return fmt.Sprintf("Reach:    usual walker after %s at most %s away, %s%s%s", job.Duration(float64(usual.AfterS)), job.Distance(float64(usual.FarthestM)), area(float64(usual.AreaM2)), open, flat)
 }
 
 // answerSight names the signal that is noticed farthest by day or by night.

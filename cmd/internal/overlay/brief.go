@@ -27,16 +27,8 @@ func Brief(w io.Writer, r *job.Result) error {
 	b.sounds(r)
 	b.sites(r)
 	b.looking(r)
-	b.list("LEFT OUT", "- ", r.LeftOut)
-	var notes []string
-	for _, n := range r.Notes {
-		notes = append(notes, n.Text)
-	}
-	b.list("TAKE NOTE", "- ", notes)
-	b.list("WHAT THE FIGURES ARE", "- ", standing)
-	b.list("BEFORE ANYONE ACTS", "- ", cautions)
-	_, err := io.WriteString(w, strings.Join(b.lines, "\n")+"\n")
-	return err
+	b.notes(r)
+	return b.tail(w)
 }
 
 // A brief is the text so far.
@@ -68,6 +60,28 @@ func (b *brief) list(title, head string, texts []string) {
 	for _, t := range texts {
 		b.item(head, "%s", t)
 	}
+}
+
+// notes tells what was left out, and what to take note of.
+func (b *brief) notes(r *job.Result) {
+	var notes []string
+	for _, n := range r.Notes {
+		notes = append(notes, n.Text)
+	}
+	b.list("LEFT OUT", "- ", r.LeftOut)
+	b.list("TAKE NOTE", "- ", notes)
+}
+
+// tail ends a sheet that people act on, and writes it.
+func (b *brief) tail(w io.Writer) error {
+	b.list("WHAT THE FIGURES ARE", "- ", standing)
+	b.list("BEFORE ANYONE ACTS", "- ", cautions)
+	return b.write(w)
+}
+
+func (b *brief) write(w io.Writer) error {
+	_, err := io.WriteString(w, strings.Join(b.lines, "\n")+"\n")
+	return err
 }
 
 func (b *brief) head(r *job.Result) {
@@ -175,7 +189,7 @@ func (b *brief) rings(r *job.Result) {
 		if ring.Open {
 			open = "  open"
 		}
-		b.columns("   %-9s %-20s %-7s %12s %12s%s", Duration(float64(ring.AfterS)), by, ring.Walker, job.Distance(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
+		b.columns("   %-9s %-20s %-7s %12s %12s%s", job.Duration(float64(ring.AfterS)), by, ring.Walker, job.Distance(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
 	}
 	b.line("Open: the ring touches the edge of the terrain or ground without height, and may reach farther.")
 	b.waysOut(g)
@@ -222,7 +236,7 @@ func (b *brief) looking(r *job.Result) {
 	}
 	b.title("WHO LOOKS")
 	for _, p := range r.Looking.Parties {
-		b.item("   ", "%s: %d, %s in %s%s%s", p.Name, p.People, job.Distance(float64(p.LengthM)), Duration(float64(p.Seconds)), gaps(p.Gaps), with(p.Observer))
+		b.item("   ", "%s: %d, %s in %s%s%s", p.Name, p.People, job.Distance(float64(p.LengthM)), job.Duration(float64(p.Seconds)), gaps(p.Gaps), with(p.Observer))
 	}
 	for _, l := range r.Looking.Lookouts {
 		watch := ""
@@ -249,9 +263,7 @@ func part(w io.Writer, r *job.Result, write func(b *brief, r *job.Result)) {
 		b.line(exampleLine)
 	}
 	write(b, r)
-	b.list("WHAT THE FIGURES ARE", "- ", standing)
-	b.list("BEFORE ANYONE ACTS", "- ", cautions)
-	fmt.Fprintln(w, strings.Join(b.lines, "\n"))
+	_ = b.tail(w) // parts are printed into a buffer, which takes everything
 }
 
 // DocumentName names the map files of a result.

@@ -75,13 +75,13 @@ func (b *brief) chance(r *job.Result) {
 	}
 	hours := ""
 	if p := c.SearchParty; p != nil {
-		b.line("A party of %d, %s apart at %.3g km/h, covers %s in %s.", p.People, job.Distance(float64(p.SpacingM)), 3.6*float64(p.SpeedMS), area(float64(p.AreaM2)), Duration(float64(p.ShiftS)))
+		b.line("A party of %d, %s apart at %.3g km/h, covers %s in %s.", p.People, job.Distance(float64(p.SpacingM)), 3.6*float64(p.SpeedMS), area(float64(p.AreaM2)), job.Duration(float64(p.ShiftS)))
 		hours = "  party time"
 	}
 	b.columns("   %-26s %7s %12s %9s%s", "search area", "share", "area", "share/km2", hours)
 	for _, a := range areas {
 		if hours != "" {
-			hours = fmt.Sprintf("  %10s", Duration(3600*float64(a.PartyHours)))
+			hours = fmt.Sprintf("  %10s", job.Duration(3600*float64(a.PartyHours)))
 		}
 		b.columns("   %-26.26s %7s %12s %9.3g%s", ascii(a.Name), share(float64(a.Share)), area(float64(a.AreaM2)), float64(a.PerKM2), hours)
 	}

@@ -15,13 +15,11 @@ import (
 // Hidden is the layer of what a drill hides.
 const Hidden = "hidden"
 
-// drillLayers are those of a plan that everybody in a drill may see: where it begins,
-// and what is known of the way.
-var drillLayers = []string{Starts, StartErr, Log, LogEnd, LogErr}
-
-// DrillStart returns the layers for the participants of a drill.
+// DrillStart returns the layers for the participants of a drill: those of a plan that
+// everybody may see, where it begins and what is known of the way.
 func DrillStart(r *job.Result) []layer.Layer {
-	return slices.DeleteFunc(Layers(r), func(l layer.Layer) bool { return !slices.Contains(drillLayers, l.ID) || len(l.Features) == 0 })
+	list := []layer.Layer{starts(r), startErrors(r), log(r), logEnd(r), logErrors(r)}
+	return slices.DeleteFunc(list, func(l layer.Layer) bool { return len(l.Features) == 0 })
 }
 
 // DrillAnswer returns the layers for the instructor of a drill.
@@ -55,18 +53,6 @@ func drillHead(r *job.Result, what string) *brief {
 	b.line("%s", titleOf(r))
 	b.line("Times in %s. Plan %s, %s.", r.Plan.Zone, r.Plan.Hash, r.Program)
 	return b
-}
-
-// tail ends a sheet that people act on.
-func (b *brief) tail(w io.Writer) error {
-	b.list("WHAT THE FIGURES ARE", "- ", standing)
-	b.list("BEFORE ANYONE ACTS", "- ", cautions)
-	return b.write(w)
-}
-
-func (b *brief) write(w io.Writer) error {
-	_, err := io.WriteString(w, strings.Join(b.lines, "\n")+"\n")
-	return err
 }
 
 // stop tells what ends a drill at once.
@@ -193,19 +179,14 @@ func DrillKey(w io.Writer, r *job.Result, d *job.DrillSet) error {
 		if h.Alone {
 			who = "nobody there"
 		}
-		b.item("- ", "%s: %s, %s; %s on foot from the start by a slow walker", h.Name, who, shows, Duration(float64(h.WalkS)))
+		b.item("- ", "%s: %s, %s; %s on foot from the start by a slow walker", h.Name, who, shows, job.Duration(float64(h.WalkS)))
 		b.columns("  %s", position(h.Point()))
 	}
 	b.ground(d.Ground)
 	b.forecasts(d)
 	b.times(d.DrillTold)
 	b.stop(r, d.DrillTold)
-	var notes []string
-	for _, n := range r.Notes {
-		notes = append(notes, n.Text)
-	}
-	b.list("LEFT OUT", "- ", r.LeftOut)
-	b.list("TAKE NOTE", "- ", notes)
+	b.notes(r)
 	return b.tail(w)
 }
 
@@ -213,7 +194,7 @@ func DrillKey(w io.Writer, r *job.Result, d *job.DrillSet) error {
 func (b *brief) ground(g job.DrillGround) {
 	b.title("THE GROUND THAT WAS ALLOWED")
 	b.line("Drawn from %s. Of that %.0f %% lies on the %s where somebody may be hidden.", drawnFrom(g), 100*float64(g.Share), area(float64(g.AreaM2)))
-	b.line("There no slope over 25 degrees lies within 50 m, no water within 30 m, no slope over %d degrees within 50 m; the height is known; a slow walker gets there within %s, half of the daylight, around steep ground, lakes and rivers.", steepest(g), Duration(float64(g.DaylightS)))
+	b.line("There no slope over 25 degrees lies within 50 m, no water within 30 m, no slope over %d degrees within 50 m; the height is known; a slow walker gets there within %s, half of the daylight, around steep ground, lakes and rivers.", steepest(g), job.Duration(float64(g.DaylightS)))
 	b.line("Cells of %.0f x %.0f m. Refused, by the first reason: %d no data, %d closed, %d water, %d cliff, %d steep, %d out of reach.", float64(g.CellEastM), float64(g.CellNorthM), g.Voids, g.Closed, g.Wet, g.Cliffs, g.Steep, g.OutOfReach)
 	b.line("Water: %s.", g.Water)
 	if g.GroundSeen != "" {
@@ -249,7 +230,7 @@ func (b *brief) forecasts(d *job.DrillSet) {
 	for _, f := range d.Forecast {
 		b.line("%s, hidden in %d places: found by", strings.Join(f.Names, ", "), f.Drills)
 		for _, h := range f.Hours {
-			b.columns("   %-8s %3.0f %%  (+- %.0f)", Duration(float64(h.AfterS)), 100*float64(h.Found), 200*float64(h.StandardError))
+			b.columns("   %-8s %3.0f %%  (+- %.0f)", job.Duration(float64(h.AfterS)), 100*float64(h.Found), 200*float64(h.StandardError))
 		}
 		for _, s := range f.Seen {
 			b.item("   ", "%s", s)
@@ -296,7 +277,7 @@ func DrillSummary(w io.Writer, r *job.Result, d *job.DrillSet, folder string) {
 	b.line("Of that %.0f %% lies where the ground allows it (%s).", 100*float64(d.Ground.Share), area(float64(d.Ground.AreaM2)))
 	for _, f := range d.Forecast {
 		last := f.Hours[len(f.Hours)-1]
-		b.line("Forecast, %s: found in %.0f %% of %d drills within %s.", strings.Join(f.Names, ", "), 100*float64(last.Found), f.Drills, Duration(float64(last.AfterS)))
+		b.line("Forecast, %s: found in %.0f %% of %d drills within %s.", strings.Join(f.Names, ", "), 100*float64(last.Found), f.Drills, job.Duration(float64(last.AfterS)))
 	}
 	b.item("For you:    ", "%s/instructor (the answer, safety plan, forecast, review)", folder)
 	b.item("For others: ", "%s/participants (briefing, start, safety plan, forms)", folder)

@@ -42,7 +42,7 @@ func Debrief(w io.Writer, r *job.Result, s *job.DrillScore) error {
 func (b *brief) finding(h job.DrillFinding) {
 	found := "not found"
 	if known(float64(h.FoundS)) {
-		found = "found after " + Duration(float64(h.FoundS))
+		found = "found after " + job.Duration(float64(h.FoundS))
 		if h.FoundBy != "" {
 			found += " by " + h.FoundBy
 		}

@@ -41,11 +41,10 @@ const sides = 90
 
 // Layers returns the result as layers for map files, always in one order.
 func Layers(r *job.Result) []layer.Layer {
-	return []layer.Layer{
+	return append([]layer.Layer{
 		starts(r), startErrors(r), log(r), logEnd(r), logErrors(r), home(r),
 		rings(r), exits(r), sights(r), sites(r), seen(r), blindStretches(r), links(r), lookouts(r), parties(r), aircraft(r), likely(r), searchAreas(r),
-		searched(r), swept(r), next(r), nextWays(r),
-	}
+	}, SweepLayers(r)...)
 }
 
 // HandheldLayers returns those of [Layers] that serve on a handheld: without
@@ -175,7 +174,7 @@ func RingLayer(rings *job.Rings) layer.Layer {
 }
 
 func ringName(g job.Ring) string {
-	name := fmt.Sprintf("%s walker after %s", g.Walker, Duration(float64(g.AfterS)))
+	name := fmt.Sprintf("%s walker after %s", g.Walker, job.Duration(float64(g.AfterS)))
 	if g.Open {
 		name += ", open"
 	}

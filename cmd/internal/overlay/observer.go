@@ -89,7 +89,7 @@ func (b *brief) flights(list []job.Flight) {
 	for _, f := range list {
 		way := ""
 		if known(float64(f.LengthM)) {
-			way = fmt.Sprintf(", %s in %s", job.Distance(float64(f.LengthM)), Duration(float64(f.Seconds)))
+			way = fmt.Sprintf(", %s in %s", job.Distance(float64(f.LengthM)), job.Duration(float64(f.Seconds)))
 		}
 		b.item("   ", "%s: aircraft at %s above the ground, %.0f km/h, %d aboard%s", f.Name, job.Distance(float64(f.AltitudeM)), float64(f.SpeedMS)*3.6, f.People, way)
 	}

@@ -47,7 +47,7 @@ func (b *brief) place(p job.Place) {
 	case "relay":
 		b.line("%s at %s, seen from post to post to %s at best by light and air: %d posts compared.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), p.Candidates)
 	default:
-		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), others(p.NoticedBy), p.Candidates, Duration(float64(p.Total)))
+		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), others(p.NoticedBy), p.Candidates, job.Duration(float64(p.Total)))
 	}
 	if len(p.Sites) == 0 {
 		b.item("   ", "%s", nothingChosen(p))
@@ -79,7 +79,7 @@ func worth(p job.Place, v float64) string {
 	if p.Unit == job.UnitShare {
 		return share(v)
 	}
-	return Duration(v)
+	return job.Duration(v)
 }
 
 func (b *brief) site(p job.Place, s job.Site) {
@@ -96,7 +96,7 @@ func (b *brief) site(p job.Place, s job.Site) {
 		text += fmt.Sprintf(", from %s of ground", area(float64(s.SeenAreaM2)))
 	}
 	if known(float64(s.WalkS)) {
-		text += fmt.Sprintf(", %s to walk", Duration(float64(s.WalkS)))
+		text += fmt.Sprintf(", %s to walk", job.Duration(float64(s.WalkS)))
 	}
 	b.item("   ", "%s", text)
 	b.columns("      %s", position(s.Point))
@@ -114,7 +114,7 @@ func (b *brief) site(p job.Place, s job.Site) {
 			if w.From != nil && w.Until != nil {
 				span = fmt.Sprintf(" between %s and %s", clock(w.From), clock(w.Until))
 			}
-			who = append(who, fmt.Sprintf("%s%s %s%s", w.Who, with(w.Observer), Duration(float64(w.NoticeS)), span))
+			who = append(who, fmt.Sprintf("%s%s %s%s", w.Who, with(w.Observer), job.Duration(float64(w.NoticeS)), span))
 		}
 		b.item("      ", "By %s.", strings.Join(who, "; "))
 	}
@@ -129,7 +129,7 @@ func (b *brief) together(p job.Place) {
 	b.item("   ", "%s.", text)
 	var hours []string
 	for _, h := range p.Hours {
-		hours = append(hours, fmt.Sprintf("%s %s of %s", h.From.Format("15:04"), Duration(float64(h.NoticeS)), Duration(float64(h.LookS))))
+		hours = append(hours, fmt.Sprintf("%s %s of %s", h.From.Format("15:04"), job.Duration(float64(h.NoticeS)), job.Duration(float64(h.LookS))))
 	}
 	if len(hours) > 0 {
 		b.item("   ", "By the hour, noticed of looked: %s.", strings.Join(hours, "; "))

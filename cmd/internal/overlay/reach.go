@@ -84,7 +84,7 @@ func (b *brief) waysOut(g *job.Rings) {
 	for _, h := range g.Handrails {
 		for _, e := range h.Edges {
 			if told++; told <= exitsInBrief {
-				b.item("   ", "%.5f, %.5f  %s leads off the terrain: from %s (%s)", float64(e.Lat), float64(e.Lon), TrailName(h.Name), clock(e.By), Duration(float64(e.AfterS)))
+				b.item("   ", "%.5f, %.5f  %s leads off the terrain: from %s (%s)", float64(e.Lat), float64(e.Lon), TrailName(h.Name), clock(e.By), job.Duration(float64(e.AfterS)))
 			}
 		}
 	}

@@ -16,7 +16,7 @@ func (b *brief) sky(r *job.Result) {
 	b.title("WHEN IT IS DARK")
 	for _, s := range r.Sky {
 		d := s.Day
-		b.item("   ", "%s: %s; dark (sun 6 degrees down) for %s from this noon to the next.", day(s.At), sunWords(d), Duration(float64(d.DarkS)))
+		b.item("   ", "%s: %s; dark (sun 6 degrees down) for %s from this noon to the next.", day(s.At), sunWords(d), job.Duration(float64(d.DarkS)))
 		b.item("      ", "Moon: %.0f %% lit, at %s %s; %s.", 100*float64(s.Moon.LitFraction), s.At.Format("15:04"), moonPlace(s.Moon), moonWords(d))
 	}
 	b.line("On a level horizon: hills make sun and moon rise later and set earlier.")

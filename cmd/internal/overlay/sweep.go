@@ -249,7 +249,7 @@ func (b *brief) task(t job.SweepTask) {
 		with = ", which they share with " + strings.Join(t.With, ", ")
 	}
 	b.item("   ", "%s, %d: to %s%s. Set out %s, %s on the way (%s), begin %s at", t.Party, t.People, t.Segment, with,
-		clock(t.SetOut), Duration(float64(t.ThereS)), job.Distance(float64(t.WayM)), clock(t.Begin))
+		clock(t.SetOut), job.Duration(float64(t.ThereS)), job.Distance(float64(t.WayM)), clock(t.Begin))
 	b.columns("      %s", position(t.Entry))
 	back := ""
 	if t.Return != nil {
@@ -259,10 +259,10 @@ func (b *brief) task(t job.SweepTask) {
 	if t.ClearShare < 0.995 {
 		hidden = fmt.Sprintf(", the ground leaves %s in sight", share(float64(t.ClearShare)))
 	}
-	b.item("      ", "Search for %s, %s, at %.3g km/h, until %s%s. It buys a POD of %s there (sweep width %s by %s%s).", Duration(float64(t.SearchS)), apart,
+	b.item("      ", "Search for %s, %s, at %.3g km/h, until %s%s. It buys a POD of %s there (sweep width %s by %s%s).", job.Duration(float64(t.SearchS)), apart,
 		3.6*float64(t.SpeedMS), clock(t.End), back, share(float64(t.POD)), job.Distance(float64(t.SweepWidthM)), t.WidthFrom, hidden)
 	if t.UnusedS >= 60 {
-		b.item("      ", "%s of their time is not used: %s.", Duration(float64(t.UnusedS)), t.Why)
+		b.item("      ", "%s of their time is not used: %s.", job.Duration(float64(t.UnusedS)), t.Why)
 	}
 }
 

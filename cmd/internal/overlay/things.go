@@ -27,28 +27,27 @@ func (b *brief) things(r *job.Result) {
 }
 
 func thingWords(s job.Sighting) string {
-	distance := func(m float64) string { return job.Distance(m) }
 	switch {
 	case s.Lamp != nil:
 		return lampWords(s.Lamp)
 	case s.Symbol != nil:
 		t := s.Symbol
-		parts := []string{fmt.Sprintf("%s (%s), read from up to %s straight above it", t.Letter, t.Meaning, distance(float64(t.LegibleM)))}
+		parts := []string{fmt.Sprintf("%s (%s), read from up to %s straight above it", t.Letter, t.Meaning, job.Distance(float64(t.LegibleM)))}
 		for _, a := range t.Aside {
 			if a.GroundM > 0 {
-				parts = append(parts, fmt.Sprintf("from %s above the ground up to %s aside", distance(float64(a.HeightM)), distance(float64(a.GroundM))))
+				parts = append(parts, fmt.Sprintf("from %s above the ground up to %s aside", job.Distance(float64(a.HeightM)), job.Distance(float64(a.GroundM))))
 			}
 		}
 		return strings.Join(parts, "; ")
 	case s.Fires != nil:
 		t := s.Fires
-		words := fmt.Sprintf("%d, %s apart, told apart as two from %s, at best %s", t.Count, distance(float64(t.ApartM)), distance(float64(t.TwoApartNoticedM)), distance(float64(t.TwoApartM)))
+		words := fmt.Sprintf("%d, %s apart, told apart as two from %s, at best %s", t.Count, job.Distance(float64(t.ApartM)), job.Distance(float64(t.TwoApartNoticedM)), job.Distance(float64(t.TwoApartM)))
 		if t.Count > 2 {
-			words += fmt.Sprintf(", as three from %s, at best %s", distance(float64(t.ThreeApartNoticedM)), distance(float64(t.ThreeApartM)))
+			words += fmt.Sprintf(", as three from %s, at best %s", job.Distance(float64(t.ThreeApartNoticedM)), job.Distance(float64(t.ThreeApartM)))
 		}
 		return words
 	case s.Smoke != nil:
-		return fmt.Sprintf("the smoke stands up to %s above its fire, and may show where the ground hides the flame", distance(float64(s.Smoke.TopM)))
+		return fmt.Sprintf("the smoke stands up to %s above its fire, and may show where the ground hides the flame", job.Distance(float64(s.Smoke.TopM)))
 	}
 	return ""
 }

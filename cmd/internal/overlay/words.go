@@ -36,9 +36,6 @@ func bearing(deg float64) string {
 	return fmt.Sprintf("%03d", int(math.Round(deg))%360)
 }
 
-// Duration is [job.Duration], the one wording of spans of time.
-func Duration(s float64) string { return job.Duration(s) }
-
 // moment writes a date with the month in letters, a 24-hour time and its
 // offset.
 func moment(t *time.Time) string {
