@@ -37,18 +37,19 @@ func Passes(tracks []track.Track, target orb.Point, noticedM float64, clear func
 	for _, t := range tracks {
 		p := Pass{Who: t.Name, ClosestM: math.Inf(1)}
 		for _, s := range t.Segments {
+			var last stand
 			for i, f := range s {
 				east, north, err := local.Forward(f.Point)
 				if err != nil {
 					return nil, fmt.Errorf("drill: track %s: %w", t.Name, err)
 				}
+				now := stand{east, north, f.Time}
 				if i == 0 {
 					p.near(math.Hypot(east, north), f.Time)
-					continue
+				} else {
+					p.leg(local, last, now, noticedM, clear)
 				}
-				if err := p.leg(local, s[i-1], f, noticedM, clear); err != nil {
-					return nil, fmt.Errorf("drill: track %s: %w", t.Name, err)
-				}
+				last = now
 			}
 		}
 		if t.Points() > 0 {
@@ -64,40 +65,37 @@ func (p *Pass) near(distM float64, at time.Time) {
 	}
 }
 
-// leg adds a straight leg, in a plane about the target.
-func (p *Pass) leg(local *earth.Local, from, to track.Fix, noticedM float64, clear func(orb.Point) bool) error {
-	x0, y0, err := local.Forward(from.Point)
-	if err != nil {
-		return err
-	}
-	x1, y1, err := local.Forward(to.Point)
-	if err != nil {
-		return err
-	}
-	dx, dy := x1-x0, y1-y0
+// A stand is where somebody was in a plane about the target [m], and when.
+type stand struct {
+	x, y float64
+	at   time.Time
+}
+
+// leg adds a straight leg.
+func (p *Pass) leg(local *earth.Local, from, to stand, noticedM float64, clear func(orb.Point) bool) {
+	dx, dy := to.x-from.x, to.y-from.y
 	length := math.Hypot(dx, dy)
 	nearest := 0.0
 	if length > 0 {
-		nearest = min(1, max(0, -(x0*dx+y0*dy)/(length*length)))
+		nearest = min(1, max(0, -(from.x*dx+from.y*dy)/(length*length)))
 	}
-	short := math.Hypot(x0+nearest*dx, y0+nearest*dy)
-	p.near(short, between(from.Time, to.Time, nearest))
+	short := math.Hypot(from.x+nearest*dx, from.y+nearest*dy)
+	p.near(short, between(from.at, to.at, nearest))
 	if short > noticedM {
-		return nil
+		return
 	}
 	pieces := max(1, int(math.Ceil(length/sightStepM)))
 	for i := range pieces {
 		k := (float64(i) + 0.5) / float64(pieces)
-		x, y := x0+k*dx, y0+k*dy
+		x, y := from.x+k*dx, from.y+k*dy
 		if math.Hypot(x, y) > noticedM || clear != nil && !clear(local.Inverse(x, y)) {
 			continue
 		}
 		if p.InSightM == 0 {
-			p.FirstSeen = between(from.Time, to.Time, k)
+			p.FirstSeen = between(from.at, to.at, k)
 		}
 		p.InSightM += length / float64(pieces)
 	}
-	return nil
 }
 
 // between returns the time at a part of the way, zero where an end has none.
