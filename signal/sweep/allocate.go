@@ -1,6 +1,7 @@
 package sweep
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -50,15 +51,7 @@ func Allocate(poa, perS []float64, seconds float64) (Split, error) {
 		return Split{}, fmt.Errorf("%w: no segment has both probability and a rate", ErrEffort)
 	}
 	first := func(i int) float64 { return poa[i] * perS[i] }
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case first(a) > first(b):
-			return -1
-		case first(a) < first(b):
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(first(b), first(a)) })
 	return fill(poa, perS, order, seconds), nil
 }
 
@@ -174,4 +167,13 @@ func (e Effort) onSiteS(party, segment int) float64 {
 // coverage returns what a party brings to a segment if it spends its time there.
 func (e Effort) coverage(party, segment int) float64 {
 	return e.perS(party, segment) * e.onSiteS(party, segment)
+}
+
+// table returns zeros by party and segment.
+func (e Effort) table() [][]float64 {
+	rows := make([][]float64, len(e.Parties))
+	for j := range rows {
+		rows[j] = make([]float64, len(e.POA))
+	}
+	return rows
 }

@@ -20,6 +20,18 @@ type Task struct {
 	POD    float64 // that the party alone buys, by random search
 }
 
+// task returns what a party does that searches a segment for a time, after a way.
+func (e Effort) task(party, segment int, seconds, travelS float64) Task {
+	p := e.Parties[party]
+	t := Task{Party: party, Segment: segment, Seconds: seconds, TravelS: travelS}
+	t.LengthM = seconds * p.SpeedMS * float64(p.People)
+	t.SpacingM = e.AreaM2[segment] / t.LengthM
+	coverage := e.perS(party, segment) * seconds
+	t.Passes = goes(coverage)
+	t.POD = -math.Expm1(-coverage)
+	return t
+}
+
 // goes returns in how many goes a coverage is best walked: each of about 1, own
 // choice.
 func goes(coverage float64) int { return max(1, int(math.Round(coverage))) }
@@ -53,9 +65,8 @@ func (e Effort) Assign(alone bool) (Assignment, error) {
 	best := e.byGain()
 	for e.moveOne(best) {
 	}
-	s := &assigning{share: make([][]float64, len(e.Parties)), best: best, worth: e.pos(best), at: make([]int, len(e.Parties)), steps: assignSteps}
+	s := &assigning{share: e.table(), best: best, worth: e.pos(best), at: make([]int, len(e.Parties)), steps: assignSteps}
 	for j := range s.share {
-		s.share[j] = make([]float64, len(e.POA))
 		for i := range e.POA {
 			s.share[j][i] = -math.Expm1(-e.coverage(j, i))
 		}
@@ -238,12 +249,7 @@ func (e Effort) describe(segments []int) Assignment {
 	for j, i := range segments {
 		t := Task{Party: j, Segment: i, SpacingM: math.NaN()}
 		if i != nobody {
-			p := e.Parties[j]
-			t.Seconds, t.TravelS = e.onSiteS(j, i), e.TravelS[j][i]
-			t.LengthM = t.Seconds * p.SpeedMS * float64(p.People)
-			t.SpacingM = e.AreaM2[i] / t.LengthM
-			t.Passes = goes(e.coverage(j, i))
-			t.POD = -math.Expm1(-e.coverage(j, i))
+			t = e.task(j, i, e.onSiteS(j, i), e.TravelS[j][i])
 		}
 		a.Tasks = append(a.Tasks, t)
 	}

@@ -13,6 +13,7 @@ type blocks struct {
 // mostBlocks keeps cells that lie far apart from making many empty squares.
 const mostBlocks = 1 << 20
 
+// newBlocks cuts the ground about at least one centre into squares.
 func newBlocks(centres []Point, sideM float64) *blocks {
 	west, south, east, north := math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
 	for _, c := range centres {
@@ -23,9 +24,6 @@ func newBlocks(centres []Point, sideM float64) *blocks {
 		sideM *= 2
 	}
 	b := &blocks{west: west, south: south, sideM: sideM}
-	if len(centres) == 0 {
-		return b
-	}
 	b.cols, b.rows = int((east-west)/sideM)+1, int((north-south)/sideM)+1
 	b.cells, b.legs = make([][]int32, b.cols*b.rows), make([][]int32, b.cols*b.rows)
 	for i, c := range centres {

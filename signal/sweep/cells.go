@@ -87,7 +87,7 @@ func (o Operation) Search(ctx context.Context, centres []Point) (*Searched, erro
 		return nil, fmt.Errorf("sweep: %d heights for %d places", len(o.HeightsM), len(centres))
 	}
 	legs, endM, err := o.legs()
-	if err != nil || len(legs) == 0 || endM == 0 {
+	if err != nil || len(centres) == 0 || len(legs) == 0 || endM == 0 {
 		return s, err
 	}
 	s.single = o.Ways[0].Passing.used == 1
@@ -233,10 +233,9 @@ func Together(operations ...*Searched) []float64 {
 	}
 	pod := make([]float64, len(operations[0].missed))
 	for cell := range pod {
-		switch {
-		case len(operations) == 1:
-			pod[cell] = 1 - operations[0].missedIn(cell, sharedWeights)
-		default:
+		if len(operations) == 1 {
+			pod[cell] = 1 - operations[0].missedIn(cell)
+		} else {
 			pod[cell] = 1 - missedByAll(operations, cell)
 		}
 	}
@@ -244,7 +243,7 @@ func Together(operations ...*Searched) []float64 {
 }
 
 // missedIn returns the mean chance that a cell's target is missed.
-func (s *Searched) missedIn(cell int, weights [offsets]float64) float64 {
+func (s *Searched) missedIn(cell int) float64 {
 	m := s.missed[cell]
 	switch {
 	case m == nil:
@@ -252,11 +251,7 @@ func (s *Searched) missedIn(cell int, weights [offsets]float64) float64 {
 	case s.single:
 		return float64(m[0])
 	}
-	sum := 0.0
-	for i, w := range weights {
-		sum += w * float64(m[i])
-	}
-	return sum
+	return averaged(m, sharedWeights)
 }
 
 func missedByAll(operations []*Searched, cell int) float64 {

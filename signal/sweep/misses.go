@@ -51,10 +51,13 @@ var (
 )
 
 // mean returns the mean of a chance that is given for each offset.
-func mean(chance [offsets]float64) float64 {
+func mean(chance [offsets]float64) float64 { return averaged(chance[:], totalWeights) }
+
+// averaged returns the mean by weight of what is given for each offset.
+func averaged[T float32 | float64](given []T, weights [offsets]float64) float64 {
 	sum := 0.0
-	for i, p := range chance {
-		sum += totalWeights[i] * p
+	for i, w := range weights {
+		sum += w * float64(given[i])
 	}
 	return sum
 }
@@ -119,9 +122,5 @@ func AtLeastOne(watchers [][]float64) (float64, error) {
 			missed[s] *= 1 - shiftedBy(chance, s, ownWeights)
 		}
 	}
-	sum := 0.0
-	for s, w := range sharedWeights {
-		sum += w * missed[s]
-	}
-	return 1 - sum, nil
+	return 1 - averaged(missed[:], sharedWeights), nil
 }

@@ -26,10 +26,7 @@ func (e Effort) Share() (Shared, error) {
 	if err := e.Check(); err != nil {
 		return Shared{}, err
 	}
-	s := Shared{Seconds: make([][]float64, len(e.Parties)), POD: make([]float64, len(e.POA))}
-	for j := range s.Seconds {
-		s.Seconds[j] = make([]float64, len(e.POA))
-	}
+	s := Shared{Seconds: e.table(), POD: make([]float64, len(e.POA))}
 	for range shareRounds {
 		for j := range e.Parties {
 			e.turn(j, &s)

@@ -36,11 +36,7 @@ func (e Effort) Tours() (Tours, error) {
 	if err != nil {
 		return Tours{}, err
 	}
-	t := &touring{Effort: e, visits: make([][]int, len(e.Parties))}
-	t.Seconds = make([][]float64, len(e.Parties))
-	for j := range t.Seconds {
-		t.Seconds[j] = make([]float64, len(e.POA))
-	}
+	t := &touring{Effort: e, Shared: Shared{Seconds: e.table()}, visits: make([][]int, len(e.Parties))}
 	for t.goOn() {
 	}
 	for t.retime(); t.dropShortest(); {
@@ -222,18 +218,14 @@ func (t *touring) describe(bound float64) Tours {
 	for i := range t.POA {
 		out.POD[i] = -math.Expm1(-t.covered(&t.Shared, i, nobody))
 	}
-	for j, p := range t.Parties {
+	for j := range t.Parties {
 		at := nobody
 		for k, i := range t.visits[j] {
-			task := Task{Party: j, Segment: i, Seconds: t.Seconds[j][i], TravelS: t.wayS(j, at, i)}
+			wayS := t.wayS(j, at, i)
 			if k+1 == len(t.visits[j]) {
-				task.TravelS += t.backS(j, i)
+				wayS += t.backS(j, i)
 			}
-			task.LengthM = task.Seconds * p.SpeedMS * float64(p.People)
-			task.SpacingM = t.AreaM2[i] / task.LengthM
-			task.Passes = goes(t.perS(j, i) * task.Seconds)
-			task.POD = -math.Expm1(-t.perS(j, i) * task.Seconds)
-			out.Tasks[j] = append(out.Tasks[j], task)
+			out.Tasks[j] = append(out.Tasks[j], t.task(j, i, t.Seconds[j][i], wayS))
 			at = i
 		}
 	}
