@@ -93,6 +93,14 @@ func (f Frame) XY(col, row float64) (x, y float64) {
 	return f.X0 + col*f.DX, f.Y0 - row*f.DY
 }
 
+// Part returns the frame of some of the cells: those from a column and row up to,
+// not with, another.
+func (f Frame) Part(col0, row0, col1, row1 int) Frame {
+	f.X0, f.Y0 = f.XY(float64(col0), float64(row0))
+	f.Cols, f.Rows = col1-col0, row1-row0
+	return f
+}
+
 // Inside reports whether a column and row lie in the rectangle of the cell
 // centres, its edge included: where the grid can be sampled.
 func (f Frame) Inside(col, row float64) bool {

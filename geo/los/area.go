@@ -89,9 +89,7 @@ func (e *Eye) window(radiusM float64) *Area {
 		}
 		col0, col1 = span(e.col, radiusM/east*wider+2, h.Cols)
 	}
-	f := h.Frame
-	f.X0, f.Y0 = h.XY(float64(col0), float64(row0))
-	f.Cols, f.Rows = col1-col0+1, row1-row0+1
+	f := h.Part(col0, row0, col1+1, row1+1)
 	return &Area{Frame: f, Col0: col0, Row0: row0, State: make([]State, f.Cols*f.Rows)}
 }
 

@@ -138,7 +138,7 @@ func (c *chances) makeField() error {
 		margin = chainReach // chains may leave the area
 	}
 	col0, row0 := max(c.col0-margin, 0), max(c.row0-margin, 0)
-	f := part(c.h.Frame, col0, row0, min(c.col0+c.frame.Cols+margin, c.h.Cols), min(c.row0+c.frame.Rows+margin, c.h.Rows))
+	f := c.h.Part(col0, row0, min(c.col0+c.frame.Cols+margin, c.h.Cols), min(c.row0+c.frame.Rows+margin, c.h.Rows))
 	var known []int
 	for _, cell := range c.e.Known {
 		col, row := cell%c.h.Cols-col0, cell/c.h.Cols-row0
@@ -149,13 +149,6 @@ func (c *chances) makeField() error {
 	field, err := grid.NewErrorField(f, c.e.HeightM, c.e.RangeM, known)
 	c.field, c.fieldCol0, c.fieldRow0, c.fieldW, c.fieldH = field, col0, row0, f.Cols, f.Rows
 	return err
-}
-
-// part returns the frame of the columns and rows up to, not with, col1 and row1.
-func part(f grid.Frame, col0, row0, col1, row1 int) grid.Frame {
-	f.X0, f.Y0 = f.XY(float64(col0), float64(row0))
-	f.Cols, f.Rows = col1-col0, row1-row0
-	return f
 }
 
 // tally is what one worker draws into and counts.

@@ -104,7 +104,7 @@ func around(h *grid.Heights, eyes []Station, radiusM float64, o Options) (f grid
 		col0, row0 = min(col0, a.Col0), min(row0, a.Row0)
 		col1, row1 = max(col1, a.Col0+a.Frame.Cols), max(row1, a.Row0+a.Frame.Rows)
 	}
-	f = part(h.Frame, col0, row0, col1, row1)
+	f = h.Part(col0, row0, col1, row1)
 	for row := range f.Rows {
 		east, north := eye.cellM(row + row0)
 		cellM2 = append(cellM2, east*north)

@@ -92,9 +92,7 @@ func (s *tileSet) join() (grid.Frame, error) {
 		t.col -= all.col0
 		t.row -= all.row0
 	}
-	f.X0, f.Y0 = f.XY(float64(all.col0), float64(all.row0))
-	f.Cols, f.Rows = all.col1-all.col0, all.row1-all.row0
-	return f, nil
+	return f.Part(all.col0, all.row0, all.col1, all.row1), nil
 }
 
 // thinsOut reports whether two grids of degrees differ only in their spacing

@@ -100,9 +100,7 @@ func load(ctx context.Context, fsys fs.FS, names []string, box orb.Bound) (*Terr
 	if err := set.checkRoom(names, w); err != nil {
 		return nil, err
 	}
-	t := &Terrain{Heights: grid.Heights{Frame: frame}}
-	t.X0, t.Y0 = frame.XY(float64(w.col0), float64(w.row0))
-	t.Cols, t.Rows = w.col1-w.col0, w.row1-w.row0
+	t := &Terrain{Heights: grid.Heights{Frame: frame.Part(w.col0, w.row0, w.col1, w.row1)}}
 	t.Z = make([]float32, t.Cols*t.Rows)
 	// Memory that nobody touches costs nothing: a file that claims more cells
 	// than it holds fails before its grid is filled.
