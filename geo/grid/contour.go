@@ -57,10 +57,7 @@ func Contour(ctx context.Context, f Frame, v []float32, level float64) (orb.Mult
 
 // border reports whether a crossing lies between a value and none.
 func (o *outline) border(c crossing) bool {
-	a, b := o.at(int(c.col), int(c.row)), o.at(int(c.col)+1, int(c.row))
-	if c.down {
-		b = o.at(int(c.col), int(c.row)+1)
-	}
+	a, b := o.ends(c)
 	return math.IsInf(a, 0) || math.IsInf(b, 0)
 }
 

@@ -230,11 +230,20 @@ func (o *outline) westOf(c crossing, ringOf map[crossing]int) int {
 // cell returns the column and row of a crossing.
 func (o *outline) cell(c crossing) (col, row float64) {
 	col, row = float64(c.col), float64(c.row)
-	a := o.at(int(c.col), int(c.row))
+	f := o.fraction(o.ends(c))
 	if c.down {
-		return col, row + o.fraction(a, o.at(int(c.col), int(c.row)+1))
+		return col, row + f
 	}
-	return col + o.fraction(a, o.at(int(c.col)+1, int(c.row))), row
+	return col + f, row
+}
+
+// ends returns the values between which a crossing lies.
+func (o *outline) ends(c crossing) (a, b float64) {
+	col, row := int(c.col), int(c.row)
+	if c.down {
+		return o.at(col, row), o.at(col, row+1)
+	}
+	return o.at(col, row), o.at(col+1, row)
 }
 
 // fraction returns how far from a to b the level lies.
