@@ -1,9 +1,6 @@
 package track
 
-import (
-	"math"
-	"time"
-)
+import "time"
 
 // Gap is a piece of a track of which nothing was recorded.
 type Gap struct {
@@ -25,10 +22,7 @@ func (t Track) Gaps(silence time.Duration) []Gap {
 				last = f
 				continue
 			}
-			g := Gap{Segment: i, Index: j, Break: j == 0, Seconds: math.NaN()}
-			if !f.Time.IsZero() && !last.Time.IsZero() {
-				g.Seconds = f.Time.Sub(last.Time).Seconds()
-			}
+			g := Gap{Segment: i, Index: j, Break: j == 0, Seconds: between(*last, *f)}
 			if g.Break || g.Seconds > silence.Seconds() {
 				g.LengthM = distM(*last, *f)
 				list = append(list, g)
