@@ -33,7 +33,7 @@ func (r *Result) goBack(l *Log, o Options) {
 	for i := len(r.Legs); i >= 0; i-- {
 		if gap >= 0 && r.Gaps[gap].After == i {
 			g := r.Gaps[gap]
-			b := BackLeg{Leg: i, Unlogged: true, MapM: g.DistanceM, WalkedM: g.DistanceM, Paces: l.backPaces(nil, g.DistanceM), To: places[i]}
+			b := BackLeg{Leg: i, Unlogged: true, MapM: g.DistanceM, WalkedM: g.DistanceM, Paces: l.backPaces("", g.DistanceM), To: places[i]}
 			_, b.True, _ = earth.Inverse(g.To, places[i])
 			b.Magnetic, b.Grid, _ = l.norths(b.True, g.To, l.timeAt(i), o)
 			r.Back = append(r.Back, b)
@@ -61,7 +61,7 @@ func (r *Result) goBack(l *Log, o Options) {
 		}
 		b.Magnetic, b.Grid, _ = l.norths(b.True, places[i], l.timeAt(i), o)
 		b.WalkedM = b.MapM * math.Sqrt(1+leg.Slope*leg.Slope)
-		b.Paces = l.backPaces(leg, b.WalkedM)
+		b.Paces = l.backPaces(leg.Condition, b.WalkedM)
 		r.Back = append(r.Back, b)
 	}
 }
@@ -88,21 +88,13 @@ func (r *Result) places(start orb.Point) []orb.Point {
 // opposite conditions of a pace, for a leg that is walked the other way.
 var opposite = map[string]string{"uphill": "downhill", "downhill": "uphill", "headwind": "tailwind", "tailwind": "headwind"}
 
-// backPaces returns how many paces a distance along the ground is, on a leg walked
-// back; nil is level ground.
-func (l *Log) backPaces(leg *Leg, walkedM float64) float64 {
-	pace := l.Pace
-	if leg != nil {
-		name := leg.Condition
-		if other := opposite[name]; other != "" {
-			name = other
-		}
-		for i, c := range l.Conditions {
-			if c.Name == name {
-				pace = &l.Conditions[i].Pace
-			}
-		}
+// backPaces returns how many paces a distance along the ground is, on a leg of a
+// condition walked back; "" is level ground.
+func (l *Log) backPaces(condition string, walkedM float64) float64 {
+	if other := opposite[condition]; other != "" {
+		condition = other
 	}
+	pace := l.paceIn(condition)
 	if pace == nil {
 		return math.NaN()
 	}

@@ -35,9 +35,6 @@ const (
 	// [m]: wider than a receiver wanders under trees, narrower than a turn matters
 	// to the next 100 m. Own choice.
 	DefaultOffsetM = 20
-	// keepJoinM is how far apart two segments may be and still be one walk [m], as
-	// in geo/track.
-	keepJoinM = 50
 	// stopAfter is how long a party stands before a stop is noted. Own choice.
 	stopAfter = 3 * time.Minute
 	// fixSigmaM is how sure a fix is taken to be where the log goes on after a gap
@@ -165,7 +162,7 @@ func walks(t track.Track) []track.Segment {
 		}
 		if n := len(list); n > 0 {
 			last := list[n-1]
-			if earth.Distance(last[len(last)-1].Point, s[0].Point) <= keepJoinM {
+			if earth.Distance(last[len(last)-1].Point, s[0].Point) <= track.DefaultJoinM {
 				list[n-1] = append(last[:len(last):len(last)], s...)
 				continue
 			}

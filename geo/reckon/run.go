@@ -261,8 +261,13 @@ func (l *Log) paceOf(leg *Leg) *Pace {
 	if leg.Paces == 0 {
 		return nil
 	}
+	return l.paceIn(leg.Condition)
+}
+
+// paceIn returns the pace of a condition, that on level ground for one without.
+func (l *Log) paceIn(condition string) *Pace {
 	for i, c := range l.Conditions {
-		if c.Name == leg.Condition {
+		if c.Name == condition {
 			return &l.Conditions[i].Pace
 		}
 	}
