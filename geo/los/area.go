@@ -54,8 +54,8 @@ func lookAround(ctx context.Context, h *grid.Heights, eye Station, targetM, radi
 	if err != nil {
 		return nil, err
 	}
-	if !(radiusM > 0) || math.IsNaN(targetM) {
-		return nil, fmt.Errorf("%w: radius %g m, target height %g m", ErrOptions, radiusM, targetM)
+	if err := checkLook(targetM, radiusM); err != nil {
+		return nil, err
 	}
 	a := e.window(radiusM)
 	if needed {
@@ -69,6 +69,14 @@ func lookAround(ctx context.Context, h *grid.Heights, eye Station, targetM, radi
 	}
 	a.count(e)
 	return a, nil
+}
+
+// checkLook refuses what nobody can look for, and a radius that holds nothing.
+func checkLook(targetM, radiusM float64) error {
+	if !(radiusM > 0) || math.IsNaN(targetM) {
+		return fmt.Errorf("%w: radius %g m, target height %g m", ErrOptions, radiusM, targetM)
+	}
+	return nil
 }
 
 // window returns an area without states that covers a radius.

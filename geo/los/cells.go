@@ -22,8 +22,8 @@ const denseCells = 1. / 5
 // bytes a cell, and for each processor what a seen area takes. Errors are those of
 // SeenSets, and ErrOptions for a cell off the grid.
 func SeenCells(ctx context.Context, h *grid.Heights, eyes []Station, cells []int, targetM, radiusM float64, o Options) ([]SeenSet, error) {
-	if !(radiusM > 0) || math.IsNaN(targetM) {
-		return nil, fmt.Errorf("%w: radius %g m, target height %g m", ErrOptions, radiusM, targetM)
+	if err := checkLook(targetM, radiusM); err != nil {
+		return nil, err
 	}
 	if _, err := o.drop(); err != nil {
 		return nil, err

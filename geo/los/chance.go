@@ -112,12 +112,13 @@ type chances struct {
 }
 
 func newChances(h *grid.Heights, eyes []Station, targetM, radiusM float64, o Options, e Errors) (*chances, error) {
-	switch {
-	case len(eyes) == 0:
+	if len(eyes) == 0 {
 		return nil, fmt.Errorf("%w: no eye", ErrOptions)
-	case !(radiusM > 0) || math.IsNaN(targetM):
-		return nil, fmt.Errorf("%w: radius %g m, target height %g m", ErrOptions, radiusM, targetM)
-	case !(e.EyeM >= 0 && e.Refraction >= 0) || math.IsInf(e.EyeM+e.Refraction, 0):
+	}
+	if err := checkLook(targetM, radiusM); err != nil {
+		return nil, err
+	}
+	if !(e.EyeM >= 0 && e.Refraction >= 0) || math.IsInf(e.EyeM+e.Refraction, 0) {
 		return nil, fmt.Errorf("%w: errors of %g m of an eye and %g of the refraction", ErrOptions, e.EyeM, e.Refraction)
 	}
 	c := &chances{h: h, eyes: eyes, targetM: targetM, radiusM: radiusM, o: o, e: e}
