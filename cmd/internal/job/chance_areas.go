@@ -121,7 +121,7 @@ func (c *chance) searchAreas(ctx context.Context, s *prob.Surface, told *Chance)
 		if err != nil {
 			return nil, err
 		}
-		p.Out = c.inside(not)
+		p.Out = inAreas(c.frame, not)
 		if c.ground != nil {
 			if p.Line, err = c.lines(); err != nil {
 				return nil, err
@@ -214,22 +214,4 @@ func (c *chance) lines() ([]bool, error) {
 		line[i] = line[i] || trail
 	}
 	return line, nil
-}
-
-// inside marks the cells whose centres lie in areas; nil for none.
-func (c *chance) inside(shapes []Shape) []bool {
-	if len(shapes) == 0 {
-		return nil
-	}
-	mask := make([]bool, c.frame.Cols*c.frame.Rows)
-	for _, s := range shapes {
-		if s.Area != nil {
-			c.frame.Spans(s.Area, func(row, first, last int) {
-				for col := first; col <= last; col++ {
-					mask[row*c.frame.Cols+col] = true
-				}
-			})
-		}
-	}
-	return mask
 }

@@ -208,15 +208,7 @@ func (c *chance) areas(list []plan.ViewArea) (prob.Weights, error) {
 		if err != nil {
 			return prob.Weights{}, err
 		}
-		inside := make([]bool, c.frame.Cols*c.frame.Rows)
-		for _, s := range named(shapes, a.Name) {
-			c.frame.Spans(s.Area, func(row, first, last int) {
-				for col := first; col <= last; col++ {
-					inside[row*c.frame.Cols+col] = true
-				}
-			})
-		}
-		areas = append(areas, prob.Area{Name: a.Name, Inside: inside, Share: a.Share})
+		areas = append(areas, prob.Area{Name: a.Name, Inside: inAreas(c.frame, named(shapes, a.Name)), Share: a.Share})
 	}
 	return prob.Areas(c.frame, areas)
 }
@@ -229,11 +221,7 @@ func named(shapes []Shape, name string) (list []Shape) {
 		}
 	}
 	if list == nil {
-		for _, s := range shapes {
-			if s.Area != nil {
-				list = append(list, s)
-			}
-		}
+		return areasOf(shapes)
 	}
 	return list
 }

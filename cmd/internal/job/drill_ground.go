@@ -207,14 +207,3 @@ func (h *hiding) nowhere() string {
 	}
 	return "nobody may be hidden where the surface is likely (cells: " + strings.Join(list, ", ") + ")"
 }
-
-// areasOf returns the shapes that are areas.
-func areasOf(shapes []Shape) []Shape {
-	var list []Shape
-	for _, s := range shapes {
-		if s.Area != nil {
-			list = append(list, s)
-		}
-	}
-	return list
-}

@@ -10,7 +10,6 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/geo/mapfile"
 	"farhail/geo/prob"
-	"farhail/geo/reckon"
 )
 
 // readAreas reads the areas that the group drew, with their shares: property share,
@@ -33,18 +32,11 @@ func (s *scoring) readAreas(papers DrillPapers) error {
 	var areas []prob.Area
 	stated := 0
 	for n, feature := range g.Features {
-		var inside []bool
-		for _, shape := range areasOf(appendShapes(nil, feature.Name, feature.Geometry)) {
-			one := areaOf(frame, shape.Area)
-			for i, in := range inside {
-				one[i] = one[i] || in
-			}
-			inside = one
-		}
-		if inside == nil {
+		shapes := areasOf(appendShapes(nil, feature.Name, feature.Geometry))
+		if len(shapes) == 0 {
 			continue
 		}
-		a := prob.Area{Name: feature.Name, Inside: inside}
+		a := prob.Area{Name: feature.Name, Inside: inAreas(frame, shapes)}
 		if a.Name == "" {
 			a.Name = fmt.Sprintf("area %d", n+1)
 		}
@@ -139,10 +131,7 @@ func (s *scoring) readLogs(papers DrillPapers) error {
 		for _, w := range warnings {
 			s.run.warn(name+": "+w.Text, w.Hint)
 		}
-		scored, err := ScoreLog(l, t, AskedLog{Options: reckon.Options{
-			SigmaDistance: s.run.plan.Traveller.SigmaDistance, SigmaBearingDeg: s.run.plan.Traveller.SigmaBearingDeg,
-			ScaleBias: s.run.plan.Traveller.ScaleBias, BearingBiasDeg: s.run.plan.Traveller.BearingBiasDeg,
-		}, Stated: StatedErrors(s.run.plan.Traveller.LogErrorsStated)})
+		scored, err := ScoreLog(l, t, loggedBy(s.run.plan.Traveller))
 		if err != nil {
 			return err
 		}

@@ -14,7 +14,6 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/earth"
-	"farhail/geo/grid"
 	"farhail/geo/los"
 	"farhail/geo/prob"
 	"farhail/geo/track"
@@ -483,15 +482,4 @@ func (s *scoring) sumUp() {
 	for _, l := range f.Lessons() {
 		s.out.Lessons = append(s.out.Lessons, string(l))
 	}
-}
-
-// areaOf marks the cells of an area.
-func areaOf(f grid.Frame, p orb.Polygon) []bool {
-	inside := make([]bool, f.Cols*f.Rows)
-	f.Spans(p, func(row, first, last int) {
-		for col := first; col <= last; col++ {
-			inside[row*f.Cols+col] = true
-		}
-	})
-	return inside
 }

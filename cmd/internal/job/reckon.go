@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
 	"farhail/geo/magnetic"
@@ -249,6 +250,16 @@ func declination(p orb.Point, t time.Time) (float64, error) {
 	return f.DeclinationDeg, nil
 }
 
+// loggedBy returns how the plan has its traveller's logs worked out.
+func loggedBy(t plan.Traveller) AskedLog {
+	return AskedLog{
+		Options: reckon.Options{
+			SigmaDistance: t.SigmaDistance, SigmaBearingDeg: t.SigmaBearingDeg, ScaleBias: t.ScaleBias, BearingBiasDeg: t.BearingBiasDeg,
+		},
+		Stated: StatedErrors(t.LogErrorsStated),
+	}
+}
+
 // reckon works out the traveller's log. A log that does not say where it
 // starts is taken to start where the plan does.
 func (r *run) reckon(context.Context) error {
@@ -265,12 +276,7 @@ func (r *run) reckon(context.Context) error {
 		l.Start = s.Point
 		r.warn(t.Log+": the log states no start and is taken to begin at "+s.Name, "add a line start: with a position to the log")
 	}
-	out, warnings, err := ReckonLog(l, AskedLog{
-		Options: reckon.Options{
-			SigmaDistance: t.SigmaDistance, SigmaBearingDeg: t.SigmaBearingDeg, ScaleBias: t.ScaleBias, BearingBiasDeg: t.BearingBiasDeg,
-		},
-		Stated: StatedErrors(t.LogErrorsStated),
-	})
+	out, warnings, err := ReckonLog(l, loggedBy(t))
 	if err != nil {
 		return err
 	}

@@ -95,6 +95,24 @@ func linesOf(shapes []Shape) []Shape {
 	return slices.DeleteFunc(slices.Clone(shapes), func(s Shape) bool { return s.Line == nil })
 }
 
+// areasOf returns the shapes that are areas.
+func areasOf(shapes []Shape) []Shape {
+	return slices.DeleteFunc(slices.Clone(shapes), func(s Shape) bool { return s.Area == nil })
+}
+
+// inAreas marks the cells of a frame whose centres lie in areas; lines mark none.
+func inAreas(f grid.Frame, shapes []Shape) []bool {
+	mask := make([]bool, f.Cols*f.Rows)
+	for _, s := range areasOf(shapes) {
+		f.Spans(s.Area, func(row, first, last int) {
+			for col := first; col <= last; col++ {
+				mask[row*f.Cols+col] = true
+			}
+		})
+	}
+	return mask
+}
+
 // MarkShapes marks the cells of a frame that shapes run through or cover; nil
 // for no shapes.
 func MarkShapes(f grid.Frame, shapes []Shape) []bool {
