@@ -169,6 +169,16 @@ func (e Effort) coverage(party, segment int) float64 {
 	return e.perS(party, segment) * e.onSiteS(party, segment)
 }
 
+// found turns the coverage of each segment, in place, into the POD that it buys by
+// random search, and returns the POS.
+func (e Effort) found(coverage []float64) (pos float64) {
+	for i, c := range coverage {
+		coverage[i] = -math.Expm1(-c)
+		pos += e.POA[i] * coverage[i]
+	}
+	return pos
+}
+
 // table returns zeros by party and segment.
 func (e Effort) table() [][]float64 {
 	rows := make([][]float64, len(e.Parties))

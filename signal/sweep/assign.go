@@ -88,11 +88,7 @@ const nobody = -1
 
 // pos returns the probability of success of an assignment.
 func (e Effort) pos(segments []int) float64 {
-	pos := 0.0
-	for i, c := range e.coverages(segments) {
-		pos += e.POA[i] * -math.Expm1(-c)
-	}
-	return pos
+	return e.found(e.coverages(segments))
 }
 
 func (e Effort) coverages(segments []int) []float64 {
@@ -242,10 +238,8 @@ func (e Effort) matched() (Assignment, error) {
 
 // describe turns an assignment into what people can follow.
 func (e Effort) describe(segments []int) Assignment {
-	a := Assignment{POD: make([]float64, len(e.POA)), POS: e.pos(segments)}
-	for i, c := range e.coverages(segments) {
-		a.POD[i] = -math.Expm1(-c)
-	}
+	a := Assignment{POD: e.coverages(segments)}
+	a.POS = e.found(a.POD)
 	for j, i := range segments {
 		t := Task{Party: j, Segment: i, SpacingM: math.NaN()}
 		if i != nobody {

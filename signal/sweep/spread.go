@@ -26,7 +26,7 @@ func (e Effort) Share() (Shared, error) {
 	if err := e.Check(); err != nil {
 		return Shared{}, err
 	}
-	s := Shared{Seconds: e.table(), POD: make([]float64, len(e.POA))}
+	s := Shared{Seconds: e.table()}
 	for range shareRounds {
 		for j := range e.Parties {
 			e.turn(j, &s)
@@ -77,17 +77,24 @@ func (e Effort) covered(s *Shared, segment, but int) float64 {
 	return c
 }
 
+// coveredByAll returns the coverage of each segment by all parties.
+func (e Effort) coveredByAll(s *Shared) []float64 {
+	c := make([]float64, len(e.POA))
+	for i := range c {
+		c[i] = e.covered(s, i, nobody)
+	}
+	return c
+}
+
 // rate works out POD, POS and the bound: a concave objective lies below its
 // tangent, along which each party would spend all its time where it gains most.
 func (e Effort) rate(s *Shared) {
+	s.POD = e.coveredByAll(s)
 	slope := make([]float64, len(e.POA)) // of coverage
-	s.POS = 0
-	for i, p := range e.POA {
-		c := e.covered(s, i, -1)
-		s.POD[i] = -math.Expm1(-c)
-		s.POS += p * s.POD[i]
-		slope[i] = p * math.Exp(-c)
+	for i, c := range s.POD {
+		slope[i] = e.POA[i] * math.Exp(-c)
 	}
+	s.POS = e.found(s.POD)
 	s.Bound = s.POS
 	for j := range e.Parties {
 		seconds, perS := e.shareS(j)

@@ -108,10 +108,7 @@ func (t *touring) last(party int) int {
 // goOn adds the visit that brings most for its time, false where there is none.
 func (t *touring) goOn() bool {
 	party, segment, seconds, most := nobody, nobody, 0.0, 0.0
-	covered := make([]float64, len(t.POA))
-	for i := range covered {
-		covered[i] = t.covered(&t.Shared, i, nobody)
-	}
+	covered := t.coveredByAll(&t.Shared)
 	for j := range t.Parties {
 		at := t.last(j)
 		left := t.Parties[j].Seconds - t.walkS(j)
@@ -205,19 +202,13 @@ func (t *touring) dropShortest() bool {
 
 // pos returns the probability of success of the tours.
 func (t *touring) pos() float64 {
-	pos := 0.0
-	for i, p := range t.POA {
-		pos += p * -math.Expm1(-t.covered(&t.Shared, i, nobody))
-	}
-	return pos
+	return t.found(t.coveredByAll(&t.Shared))
 }
 
 // describe turns tours into what people can follow.
 func (t *touring) describe(bound float64) Tours {
-	out := Tours{Tasks: make([][]Task, len(t.Parties)), POD: make([]float64, len(t.POA)), POS: t.pos(), Bound: bound}
-	for i := range t.POA {
-		out.POD[i] = -math.Expm1(-t.covered(&t.Shared, i, nobody))
-	}
+	out := Tours{Tasks: make([][]Task, len(t.Parties)), POD: t.coveredByAll(&t.Shared), Bound: bound}
+	out.POS = t.found(out.POD)
 	for j := range t.Parties {
 		at := nobody
 		for k, i := range t.visits[j] {
