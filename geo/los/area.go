@@ -79,8 +79,15 @@ func checkLook(targetM, radiusM float64) error {
 	return nil
 }
 
-// window returns an area without states that covers a radius.
+// window returns an area whose states are all beyond that covers a radius.
 func (e *Eye) window(radiusM float64) *Area {
+	a := e.extent(radiusM)
+	a.State = make([]State, a.Frame.Cols*a.Frame.Rows)
+	return a
+}
+
+// extent returns the place and size of the window alone.
+func (e *Eye) extent(radiusM float64) *Area {
 	h := e.h
 	row0, row1, col0, col1 := 0, h.Rows-1, 0, h.Cols-1
 	if !math.IsInf(radiusM, 1) {
@@ -97,8 +104,7 @@ func (e *Eye) window(radiusM float64) *Area {
 		}
 		col0, col1 = span(e.col, radiusM/east*wider+2, h.Cols)
 	}
-	f := h.Part(col0, row0, col1+1, row1+1)
-	return &Area{Frame: f, Col0: col0, Row0: row0, State: make([]State, f.Cols*f.Rows)}
+	return &Area{Frame: h.Part(col0, row0, col1+1, row1+1), Col0: col0, Row0: row0}
 }
 
 // span returns the whole numbers within reach of x in a grid of n.

@@ -60,12 +60,12 @@ func seenCells(ctx context.Context, h *grid.Heights, t *tiles, eye Station, cell
 	if err != nil {
 		return seenSet(ctx, h, t, eye, targets, radiusM, o) // all unknown
 	}
-	a := e.window(radiusM)
-	within := 0
-	a.each(cells, sorted, h.Cols, func(int) { within++ })
-	if float64(within) < denseCells*float64(len(a.State)) {
+	within, extent := 0, e.extent(radiusM)
+	extent.each(cells, sorted, h.Cols, func(int) { within++ })
+	if float64(within) < denseCells*float64(extent.Frame.Cols*extent.Frame.Rows) {
 		return seenSet(ctx, h, t, eye, targets, radiusM, o)
 	}
+	a := e.window(radiusM)
 	if err := e.sweep(ctx, a, targets[0].HeightM, radiusM); err != nil {
 		return SeenSet{}, err
 	}

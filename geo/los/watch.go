@@ -100,7 +100,7 @@ func around(h *grid.Heights, eyes []Station, radiusM float64, o Options) (f grid
 		if eye, err = NewEye(h, at, o); err != nil {
 			return f, 0, 0, nil, err
 		}
-		a := eye.window(radiusM)
+		a := eye.extent(radiusM)
 		col0, row0 = min(col0, a.Col0), min(row0, a.Row0)
 		col1, row1 = max(col1, a.Col0+a.Frame.Cols), max(row1, a.Row0+a.Frame.Rows)
 	}
