@@ -157,7 +157,7 @@ func (f *checkFlags) check(names []string) error {
 		return &cli.UsageError{Message: "--profile is for what -o writes", Text: f.profile, Advice: "name the file to write: -o handheld.gpx"}
 	case f.out != "" && len(names) > 1:
 		return &cli.UsageError{Message: "-o writes one file, so check takes one", Text: f.out, Advice: "give one GPX file"}
-	case f.out != "" && !strings.HasSuffix(strings.ToLower(f.out), ".gpx"):
+	case f.out != "" && !endsIn(f.out, ".gpx"):
 		return &cli.UsageError{Message: "-o: what is written is GPX", Text: f.out, Advice: "end the name in .gpx"}
 	}
 	return nil

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/binary"
-	"encoding/json"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -131,9 +130,7 @@ func runDrillSet(ctx context.Context, app *cli.App, name, out string, ask job.Dr
 func drillFiles(r *job.Result, d *job.DrillSet) (instructor, participants []cli.File) {
 	told := d.DrillTold
 	gpx := func(layers []layer.Layer) func(w io.Writer) error {
-		return func(w io.Writer) error {
-			return mapfile.WriteGPX(w, layers, mapfile.GPXOptions{Name: overlay.DocumentName(r)})
-		}
+		return func(w io.Writer) error { return writeGPX(w, r, layers) }
 	}
 	geojson := func(layers []layer.Layer) func(w io.Writer) error {
 		return func(w io.Writer) error { return mapfile.WriteGeoJSON(w, layers) }
@@ -157,11 +154,6 @@ func drillFiles(r *job.Result, d *job.DrillSet) (instructor, participants []cli.
 	if len(d.Forecast) > 0 {
 		instructor = append(instructor, cli.File{Name: "forecast.svg", Write: func(w io.Writer) error { return forecastFigure(d).Write(w) }})
 	}
-	instructor = append(instructor, cli.File{Name: drillAnswerFile, Write: func(w io.Writer) error {
-		enc := json.NewEncoder(w)
-		enc.SetEscapeHTML(false)
-		enc.SetIndent("", "  ")
-		return enc.Encode(d)
-	}})
+	instructor = append(instructor, cli.File{Name: drillAnswerFile, Write: func(w io.Writer) error { return writeJSON(w, d) }})
 	return instructor, participants
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -53,7 +52,7 @@ func (f *fixFlags) checkCircle(line bool) error {
 		return &cli.UsageError{Message: "--circle with a line", Text: "--circle", Advice: `a circle has one position: farhail fix "42.6667, 1.3983" --circle 20km`}
 	case f.out != "" && !given(f.circle):
 		return &cli.UsageError{Message: "-o without --circle", Text: f.out, Advice: "only a circle is written to a file: add --circle 20km"}
-	case f.out != "" && !strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
+	case f.out != "" && !endsIn(f.out, ".geojson"):
 		return &cli.UsageError{Message: "-o: the circle is written as GeoJSON", Text: f.out, Advice: "end the name in .geojson"}
 	}
 	return nil

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"io/fs"
@@ -141,15 +140,8 @@ func inputs(p *plan.Plan) []string {
 func outputs(r *job.Result) []cli.File {
 	return slices.Concat(partyFiles(r), []cli.File{
 		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
-		{Name: "plan.gpx", Write: func(w io.Writer) error {
-			return mapfile.WriteGPX(w, overlay.HandheldLayers(r), mapfile.GPXOptions{Name: overlay.DocumentName(r)})
-		}},
+		{Name: "plan.gpx", Write: func(w io.Writer) error { return writeGPX(w, r, overlay.HandheldLayers(r)) }},
 		{Name: "brief.txt", Write: func(w io.Writer) error { return overlay.Brief(w, r) }},
-		{Name: "result.json", Write: func(w io.Writer) error {
-			enc := json.NewEncoder(w)
-			enc.SetEscapeHTML(false)
-			enc.SetIndent("", "  ")
-			return enc.Encode(r)
-		}},
+		{Name: "result.json", Write: func(w io.Writer) error { return writeJSON(w, r) }},
 	})
 }

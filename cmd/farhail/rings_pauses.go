@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -78,11 +77,11 @@ func readShapes(app *cli.App, names []string) (all []job.Shape, err error) {
 var errNoRoute = errors.New("no route to write")
 
 // toGPX reports whether the output is the route.
-func (f ringsFlags) toGPX() bool { return strings.HasSuffix(strings.ToLower(f.out), ".gpx") }
+func (f ringsFlags) toGPX() bool { return endsIn(f.out, ".gpx") }
 
 func (f ringsFlags) checkOutput() error {
 	switch {
-	case f.out == "" || strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
+	case f.out == "" || endsIn(f.out, ".geojson"):
 		return nil
 	case f.toGPX() && f.route != nil:
 		return nil

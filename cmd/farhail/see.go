@@ -240,7 +240,7 @@ func (f *seeFlags) check() error {
 	case f.land.asked() != "" && f.from == nil && f.fromXY == "":
 	case (f.from == nil) == (f.fromXY == ""):
 		return &cli.UsageError{Message: "see needs --from or --from-xy, one of them", Advice: `give the eye's position: --from "42.6N 1.5E"`}
-	case f.out != "" && !f.line.profile && !isTIFF(f.out) && !strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
+	case f.out != "" && !f.line.profile && !isTIFF(f.out) && !endsIn(f.out, ".geojson"):
 		return &cli.UsageError{Message: "-o: the seen area is written as GeoJSON or GeoTIFF", Text: f.out, Advice: "end the name in .geojson or .tif"}
 	}
 	if f.fromXY != "" {

@@ -34,7 +34,7 @@ func (f *seeFlags) checkModes() error {
 	// A chance may be only told.
 	case example != "" && !isTIFF(f.out) && (f.out != "" || asked != "--chance"):
 		return &cli.UsageError{Message: asked + " is written as GeoTIFF", Text: f.out, Advice: "add -o " + example}
-	case f.land.lines() && !strings.HasSuffix(strings.ToLower(f.out), ".geojson"):
+	case f.land.lines() && !endsIn(f.out, ".geojson"):
 		return &cli.UsageError{Message: asked + " is written as GeoJSON", Text: f.out, Advice: "add -o " + strings.TrimPrefix(asked, "--") + ".geojson"}
 	case !math.IsNaN(f.land.simplify) && (example != "" || f.line.profile || f.out == "" || isTIFF(f.out) || !math.IsNaN(f.land.contours)):
 		return &cli.UsageError{Message: "--simplify is for areas in GeoJSON", Text: "--simplify", Advice: "add -o seen.geojson, or --bands 50m -o bands.geojson"}

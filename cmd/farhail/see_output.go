@@ -4,7 +4,6 @@ import (
 	"context"
 	"io"
 	"math"
-	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -13,12 +12,6 @@ import (
 	"farhail/geo/mapfile"
 	"farhail/geo/terrain"
 )
-
-// isTIFF reports whether a file is to be written as GeoTIFF.
-func isTIFF(name string) bool {
-	name = strings.ToLower(name)
-	return strings.HasSuffix(name, ".tif") || strings.HasSuffix(name, ".tiff")
-}
 
 // write writes the seen area, or the heights needed, as the file's name says.
 func (f *seeFlags) write(ctx context.Context, w io.Writer, r *seeResult, a *los.Area) error {

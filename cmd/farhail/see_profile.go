@@ -41,7 +41,7 @@ func (f *seeProfileFlags) check(out string, from bool) error {
 		return &cli.UsageError{Message: "--toward needs --profile", Text: "--toward", Advice: "add --profile -o line.svg"}
 	case f.profile && !from:
 		return &cli.UsageError{Message: "--profile needs --from", Text: "--profile", Advice: `give the eye's position: --from "42.6N 1.5E"`}
-	case f.profile && out != "" && !strings.HasSuffix(strings.ToLower(out), ".svg"):
+	case f.profile && out != "" && !endsIn(out, ".svg"):
 		return &cli.UsageError{Message: "--profile is drawn as SVG", Text: out, Advice: "end the name in .svg"}
 	}
 	return nil

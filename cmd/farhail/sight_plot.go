@@ -26,7 +26,7 @@ func (f *sightFlags) checkPlot() error {
 	switch {
 	case f.out == "":
 		return nil
-	case !strings.HasSuffix(strings.ToLower(f.out), ".svg"):
+	case !endsIn(f.out, ".svg"):
 		return &cli.UsageError{Message: "-o: the drawing is an SVG", Text: f.out, Advice: "end the name in .svg"}
 	case f.sounds():
 		return &cli.UsageError{Message: "-o: a sound has no chance to draw", Text: "-o", Advice: "leave it out"}

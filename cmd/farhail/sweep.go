@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"path/filepath"
 	"slices"
 	"strings"
 	"unicode"
@@ -83,7 +82,7 @@ With --width, --length and --area instead of a plan: coverage and POD by a law.`
 // check refuses flags that do not go together.
 func (f sweepFlags) check(args []string) error {
 	sum := given(f.width) || given(f.length) || given(f.area)
-	gpx := strings.EqualFold(filepath.Ext(f.out), ".gpx")
+	gpx := endsIn(f.out, ".gpx")
 	for _, fault := range []flagFault{
 		{len(args) == 0 && !sum, "", "no plan given", "farhail sweep PLAN, or --width 40m --length 5km --area 0.25km2"},
 		{len(args) > 0 && sum, "--width", "--length and --area stand instead of a plan", "leave out one of the two"},
@@ -99,10 +98,7 @@ func (f sweepFlags) check(args []string) error {
 	return nil
 }
 
-func isGeoJSON(name string) bool {
-	ext := strings.ToLower(filepath.Ext(name))
-	return ext == ".geojson" || ext == ".json"
-}
+func isGeoJSON(name string) bool { return endsIn(name, ".geojson", ".json") }
 
 // coverageReport is the coverage of a length of track.
 type coverageReport struct {
@@ -186,25 +182,22 @@ func (f sweepFlags) write(w io.Writer, r *job.Result, layers []layer.Layer) erro
 	case isGeoJSON(f.out):
 		return mapfile.WriteGeoJSON(w, layers)
 	}
-	return mapfile.WriteGPX(w, layers, mapfile.GPXOptions{Name: overlay.DocumentName(r)})
+	return writeGPX(w, r, layers)
 }
 
 // partyFiles are the files of the next effort, one for each party's handheld.
 func partyFiles(r *job.Result) []cli.File {
-	if r.Sweep == nil {
+	if r.Sweep == nil || r.Sweep.Then == nil {
 		return nil
 	}
 	var list []cli.File
-	if r.Sweep.Then == nil {
-		return nil
-	}
 	for i, p := range r.Sweep.Then.Parties {
 		layers := overlay.PartyLayers(r, p.Party)
 		if layers == nil {
 			continue
 		}
 		list = append(list, cli.File{Name: fmt.Sprintf("next-%d-%s.gpx", i+1, plainName(p.Party)), Write: func(w io.Writer) error {
-			return mapfile.WriteGPX(w, layers, mapfile.GPXOptions{Name: overlay.DocumentName(r)})
+			return writeGPX(w, r, layers)
 		}})
 	}
 	return list
