@@ -1,7 +1,6 @@
 package sighting
 
 import (
-	"math"
 	"runtime"
 
 	"farhail/signal/observer"
@@ -76,15 +75,11 @@ func (q Query) finds() (func(distM float64) float64, error) {
 		if q.hidden(look, distM) != "" || q.Ground == RoundEarth && distM > geographicM {
 			return 0
 		}
-		clear := 1.0
-		if !q.Plants.Open() {
-			clear = q.Plants.Clear(distM)
-		}
+		clear := q.Plants.Clear(distM)
 		if q.Told {
 			return clear * q.foundAt(w, along)
 		}
-		search := q.search()
-		return -math.Expm1(search.Glimpses(search.LookS)*math.Log1p(-w.GlimpseChance(along))) * clear
+		return clear * w.lookChance(along)
 	}, nil
 }
 

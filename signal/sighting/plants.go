@@ -26,11 +26,8 @@ func (q Query) amongPlants(w Watch, p purpose, r *Reach) {
 		}
 		return
 	}
-	found := func(distM float64) float64 {
-		return -math.Expm1(q.search().Glimpses(q.search().LookS) * math.Log1p(-w.GlimpseChance(distM)))
-	}
 	bound := min(r.DistanceM, half)
-	r.DistanceM = farthest(bound, func(distM float64) bool { return found(distM)*q.Plants.Clear(distM) >= noticedChance })
+	r.DistanceM = farthest(bound, func(distM float64) bool { return w.lookChance(distM)*q.Plants.Clear(distM) >= noticedChance })
 	if r.DistanceM == 0 {
 		r.Limit = Vegetation
 		return
@@ -38,7 +35,7 @@ func (q Query) amongPlants(w Watch, p purpose, r *Reach) {
 	// As with air and eye: which of them takes more of the next part in a thousand.
 	const step = 1.001
 	byPlants := q.Plants.Clear(r.DistanceM*step) / q.Plants.Clear(r.DistanceM)
-	byEye := found(r.DistanceM*step) / found(r.DistanceM)
+	byEye := w.lookChance(r.DistanceM*step) / w.lookChance(r.DistanceM)
 	r.Limit = w.Limit(r.DistanceM)
 	if byPlants < byEye {
 		r.Limit = Vegetation

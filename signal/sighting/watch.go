@@ -94,6 +94,12 @@ func (w Watch) GlimpseChance(distM float64) float64 {
 	return w.search.Chance(w.LobeSR(distM))
 }
 
+// lookChance returns the chance that one look of the search shows the signal at a
+// distance [m], 0 beyond [Watch.FarthestM].
+func (w Watch) lookChance(distM float64) float64 {
+	return -math.Expm1(w.search.Glimpses(w.search.LookS) * math.Log1p(-w.GlimpseChance(distM)))
+}
+
 // Rate returns the rate of finding [1/s] at a distance [m] within
 // [Watch.FarthestM].
 func (w Watch) Rate(distM float64) float64 { return w.search.Rate(w.LobeSR(distM)) }
