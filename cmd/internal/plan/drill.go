@@ -128,18 +128,13 @@ func (r *reader) texts(p *string) func(ast.Node) {
 
 // initials reads who stands for something.
 func (r *reader) initials(p *string) func(ast.Node) {
-	return func(n ast.Node) {
-		s, ok := r.scalar(n, "initials")
-		if !ok {
-			return
-		}
+	return r.parsed("initials", func(s string) error {
 		v, err := ParseInitials(s)
-		if err != nil {
-			r.badValue(n, s, err)
-			return
+		if err == nil {
+			*p = v
 		}
-		*p = v
-	}
+		return err
+	})
 }
 
 // ParseInitials returns initials as somebody wrote them: two to five letters, with or

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"errors"
 	"math"
 	"strings"
 
@@ -170,50 +171,39 @@ func (r *reader) going(b block, g *Going, e Eyes, aloft bool) {
 }
 
 func (r *reader) glasses(e *Eyes) func(ast.Node) {
-	return func(n ast.Node) {
-		s, ok := r.scalar(n, "pair of glasses")
-		if !ok {
-			return
-		}
+	return r.parsed("pair of glasses", func(s string) error {
 		m, d, err := cli.ParseSize(s, GlassesSize)
 		switch {
 		case err != nil:
-			r.badValue(n, s, err)
+			return err
 		case m < 1 || m > 60:
-			r.bad(n, s, "a magnification outside 1 to 60", "write magnification and front lens in mm like 7x50")
-		default:
-			e.Magnification, e.ObjectiveMM = m, d
+			return cli.WithHint(errors.New("a magnification outside 1 to 60"), "write magnification and front lens in mm like 7x50")
 		}
-	}
+		e.Magnification, e.ObjectiveMM = m, d
+		return nil
+	})
 }
 
 func (r *reader) sector(e *Eyes) func(ast.Node) {
-	return func(n ast.Node) {
-		s, ok := r.scalar(n, "sector")
-		if !ok {
-			return
-		}
+	return r.parsed("sector", func(s string) error {
 		w, h, err := cli.ParseSize(s, Sector)
 		switch {
 		case err != nil:
-			r.badValue(n, s, err)
+			return err
 		case h > 180:
-			r.bad(n, s, "a sector higher than 180 degrees", "write width x height like 90x20 deg")
-		default:
-			e.SectorWidthDeg, e.SectorHeightDeg = w, h
+			return cli.WithHint(errors.New("a sector higher than 180 degrees"), "write width x height like 90x20 deg")
 		}
-	}
+		e.SectorWidthDeg, e.SectorHeightDeg = w, h
+		return nil
+	})
 }
 
 func (r *reader) glare(e *Eyes) func(ast.Node) {
-	return func(n ast.Node) {
-		if s, ok := r.scalar(n, "glare"); ok {
-			lx, deg, err := ParseGlare(s)
-			if err != nil {
-				r.badValue(n, s, err)
-				return
-			}
+	return r.parsed("glare", func(s string) error {
+		lx, deg, err := ParseGlare(s)
+		if err == nil {
 			e.GlareLx, e.GlareDeg = lx, deg
 		}
-	}
+		return err
+	})
 }

@@ -1,10 +1,6 @@
 package plan
 
-import (
-	"github.com/goccy/go-yaml/ast"
-
-	"farhail/cmd/internal/cli"
-)
+import "farhail/cmd/internal/cli"
 
 // A Lamp is what else may be known of a light. What is zero or empty is not
 // given.
@@ -81,34 +77,21 @@ func (r *reader) lampKeys(s *Signal) []key {
 		{"standard", r.word(&s.Standard, Standards...), false},
 		{"beam_shape", r.word(&s.BeamShape, BeamShapes...), false},
 		{"spill", r.quantity(&s.Spill, SpillShare), false},
-		{"beam_table", func(n ast.Node) {
-			if text, ok := r.scalar(n, "table"); ok {
-				table, err := cli.ParseTable(text, BeamAngle, cli.Intensity.NotNegative())
-				r.table(n, text, err)
-				s.BeamTable = table
-			}
-		}, false},
+		{"beam_table", r.parsed("table", func(text string) (err error) {
+			s.BeamTable, err = cli.ParseTable(text, BeamAngle, cli.Intensity.NotNegative())
+			return err
+		}), false},
 		{"pulses", r.whole(&s.Pulses, 1, MostPulses), false},
 		{"gap", r.quantity(&s.GapS, cli.Duration.Positive()), false},
 		{"pulse_shape", r.word(&s.PulseShape, PulseShapes...), false},
 		{"flash_law", r.word(&s.FlashLaw, FlashLaws...), false},
 		{"flash_constant", r.quantity(&s.FlashConstantS, cli.Duration.Positive()), false},
 		{"colour", r.word(&s.Colour, LightColours...), false},
-		{"battery_curve", func(n ast.Node) {
-			if text, ok := r.scalar(n, "word or table"); ok {
-				word, table, err := cli.ParseWordOrTable(text, BatteryCurves, cli.Duration.NotNegative(), LampOutput)
-				r.table(n, text, err)
-				s.Fade, s.Output = word, table
-			}
-		}, false},
+		{"battery_curve", r.parsed("word or table", func(text string) (err error) {
+			s.Fade, s.Output, err = cli.ParseWordOrTable(text, BatteryCurves, cli.Duration.NotNegative(), LampOutput)
+			return err
+		}), false},
 		{"cold", r.quantity(&s.Cold, ColdShare), false},
-	}
-}
-
-// table reports what is wrong with a table written as one text.
-func (r *reader) table(n ast.Node, text string, err error) {
-	if err != nil {
-		r.badValue(n, text, err)
 	}
 }
 

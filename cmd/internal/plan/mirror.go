@@ -53,14 +53,11 @@ const (
 
 // aim reads a direction in the sky.
 func (r *reader) aim(azimuthDeg, elevationDeg *float64) func(ast.Node) {
-	return func(n ast.Node) {
-		if text, ok := r.scalar(n, "direction"); ok {
-			a, e, err := cli.ParseAim(text)
-			if err != nil {
-				r.badValue(n, text, err)
-				return
-			}
+	return r.parsed("direction", func(text string) error {
+		a, e, err := cli.ParseAim(text)
+		if err == nil {
 			*azimuthDeg, *elevationDeg = a, e
 		}
-	}
+		return err
+	})
 }

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -68,18 +69,14 @@ func ParseHours(s string) (Hours, error) {
 // pauseKeys are the traveller's keys of rests, nights and loads.
 func (r *reader) pauseKeys(p *Pauses) []key {
 	hours := func(to *Hours) func(ast.Node) {
-		return func(n ast.Node) {
-			s, ok := r.scalar(n, "hours of the day")
-			if !ok {
-				return
-			}
+		return r.parsed("hours of the day", func(s string) error {
 			h, err := ParseHours(s)
 			if err != nil || h == "" {
-				r.bad(n, s, "not two times of day", `write it like "22:00-06:00", or dark`)
-				return
+				return cli.WithHint(errors.New("not two times of day"), `write it like "22:00-06:00", or dark`)
 			}
 			*to = h
-		}
+			return nil
+		})
 	}
 	return []key{
 		{"rest", hours(&p.Rest), false},

@@ -82,16 +82,13 @@ func (r *reader) thingKeys(s *Signal) []key {
 			r.quantity(&s.ClothWindMS, cli.Speed.NotNegative())(n)
 		}, false},
 		{"lighting", r.word(&s.Lit, Lightings...), false},
-		{"on", func(n ast.Node) {
-			if text, ok := r.scalar(n, "number or word"); ok {
-				v, word, err := cli.ParseNumberOrWord(text, LuminanceFactor, Grounds)
-				if err != nil {
-					r.badValue(n, text, err)
-					return
-				}
+		{"on", r.parsed("number or word", func(text string) error {
+			v, word, err := cli.ParseNumberOrWord(text, LuminanceFactor, Grounds)
+			if err == nil {
 				s.BackgroundReflectance, s.Behind = v, word
 			}
-		}, false},
+			return err
+		}), false},
 		{"posture", r.word(&s.Posture, Postures...), false},
 		{"clothing", r.word(&s.Clothing, Clothings...), false},
 		{"symbol", r.word(&s.Letter, Letters...), false},

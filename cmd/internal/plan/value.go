@@ -86,17 +86,25 @@ func (r *reader) badValue(n ast.Node, text string, err error) {
 	r.report(line, column, f.Offending(), f.Error(), f.Hint())
 }
 
-func (r *reader) quantity(p *float64, d cli.Dimension) func(ast.Node) {
+// parsed reads a single value by what parses its text and keeps it, if it can.
+func (r *reader) parsed(what string, parse func(text string) error) func(ast.Node) {
 	return func(n ast.Node) {
-		if s, ok := r.scalar(n, "quantity"); ok {
-			v, err := cli.ParseQuantity(s, d)
-			if err != nil {
+		if s, ok := r.scalar(n, what); ok {
+			if err := parse(s); err != nil {
 				r.badValue(n, s, err)
-				return
 			}
-			*p = v
 		}
 	}
+}
+
+func (r *reader) quantity(p *float64, d cli.Dimension) func(ast.Node) {
+	return r.parsed("quantity", func(s string) error {
+		v, err := cli.ParseQuantity(s, d)
+		if err == nil {
+			*p = v
+		}
+		return err
+	})
 }
 
 // quantities reads a list of quantities that increases, or one alone.
@@ -129,32 +137,27 @@ func (r *reader) oneOrMany(n ast.Node, what string, item func(ast.Node)) {
 }
 
 func (r *reader) size(width, height *float64) func(ast.Node) {
-	return func(n ast.Node) {
-		if s, ok := r.scalar(n, "size"); ok {
-			w, h, err := cli.ParseSize(s, cli.Length.Positive())
-			if err != nil {
-				r.badValue(n, s, err)
-				return
-			}
+	return r.parsed("size", func(s string) error {
+		w, h, err := cli.ParseSize(s, cli.Length.Positive())
+		if err == nil {
 			*width, *height = w, h
 		}
-	}
+		return err
+	})
 }
 
 func (r *reader) time(p *time.Time) func(ast.Node) {
-	return func(n ast.Node) {
-		if s, ok := r.scalar(n, "time"); ok {
-			t, err := cli.ParseTime(s, r.zone)
-			if err != nil {
-				r.badValue(n, s, err)
-				return
-			}
-			if r.zone != nil {
-				t = t.In(r.zone)
-			}
-			*p = t
+	return r.parsed("time", func(s string) error {
+		t, err := cli.ParseTime(s, r.zone)
+		if err != nil {
+			return err
 		}
-	}
+		if r.zone != nil {
+			t = t.In(r.zone)
+		}
+		*p = t
+		return nil
+	})
 }
 
 // point reads a position, or FILE.gpx#NAME with the path taken from the plan's
