@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/goccy/go-yaml/ast"
 
@@ -110,6 +111,13 @@ func (r *reader) at(b block, name, message, hint string) {
 		text = name
 	}
 	r.report(line, column, text, message, hint)
+}
+
+// inOrder reports a time of an end that is not after that of its beginning.
+func (r *reader) inOrder(b block, what, begin, end string, from, until time.Time) {
+	if !from.IsZero() && !until.IsZero() && !until.After(from) {
+		r.at(b, end, what+" ends before it begins", end+" is later than "+begin)
+	}
 }
 
 // oneOf reports when not exactly one of the keys is given, and says which is.

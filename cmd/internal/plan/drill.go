@@ -80,9 +80,7 @@ func (r *reader) drill(n ast.Node, d *Drill, signals *names) {
 		}, false},
 	)
 	d.Line = b.line
-	if !d.Begins.IsZero() && !d.Ends.IsZero() && !d.Ends.After(d.Begins) {
-		r.at(b, "ends", "the drill ends before it begins", "ends is later than begins")
-	}
+	r.inOrder(b, "the drill", "begins", "ends", d.Begins, d.Ends)
 	if len(d.Hide) > mostHidden {
 		r.at(b, "hide", fmt.Sprintf("%d hidden, more than %d", len(d.Hide), mostHidden), "set two drills")
 	}

@@ -54,9 +54,7 @@ func (r *reader) lookouts(n ast.Node, all *Looking, named *names) {
 			key{"eyes", r.eyes(&l.Eyes), false},
 		)
 		l.Line = b.line
-		if !l.From.IsZero() && !l.Until.IsZero() && !l.Until.After(l.From) {
-			r.at(b, "until", "the watch ends before it begins", "until is later than from")
-		}
+		r.inOrder(b, "the watch", "from", "until", l.From, l.Until)
 		all.Lookouts = append(all.Lookouts, l)
 	})
 }

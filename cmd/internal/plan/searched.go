@@ -144,13 +144,6 @@ func (r *reader) lookedFor(b block, name string, signals names) {
 	}
 }
 
-// inOrder reports an end that is not after its beginning.
-func (r *reader) inOrder(b block, from, until time.Time) {
-	if !from.IsZero() && !until.IsZero() && !until.After(from) {
-		r.at(b, "until", "it ends before it begins", "until is later than from")
-	}
-}
-
 func (r *reader) searched(n ast.Node, p *Plan, signals *names) {
 	var named names
 	r.list(n, "searched", func(n ast.Node) {
@@ -169,7 +162,7 @@ func (r *reader) searched(n ast.Node, p *Plan, signals *names) {
 		s.Line = b.line
 		r.ownTogether(b)
 		r.lookedFor(b, s.LookedFor, *signals)
-		r.inOrder(b, s.From, s.Until)
+		r.inOrder(b, "it", "from", "until", s.From, s.Until)
 		p.Searched = append(p.Searched, s)
 	})
 }
@@ -207,14 +200,7 @@ func (r *reader) notSeen(n ast.Node, p *Plan, signals *names) {
 			key{"name", r.text(&s.Name), false},
 			key{"signal", r.text(&s.Signal), true},
 			key{"shown", r.quantity(&s.Shown, cli.Number.Between(0, 1)), false},
-			key{"by", func(n ast.Node) {
-				r.oneOrMany(n, "by", func(n ast.Node) {
-					var name string
-					if r.text(&name)(n); name != "" {
-						s.By = append(s.By, name)
-					}
-				})
-			}, false},
+			key{"by", r.textList(&s.By, "by"), false},
 			key{"from", r.time(&s.From), true},
 			key{"until", r.time(&s.Until), true},
 			key{"observed", r.boolean(&s.Observed), false},
@@ -224,7 +210,7 @@ func (r *reader) notSeen(n ast.Node, p *Plan, signals *names) {
 		for _, name := range s.By {
 			r.mustKnow(b, "by", "party or lookout", name, who)
 		}
-		r.inOrder(b, s.From, s.Until)
+		r.inOrder(b, "it", "from", "until", s.From, s.Until)
 		if s.Name == "" {
 			s.Name = s.Signal + " not seen"
 		}
@@ -234,16 +220,12 @@ func (r *reader) notSeen(n ast.Node, p *Plan, signals *names) {
 
 // lookers are the names of those on the ground who look.
 func lookers(l Looking) names {
-	who := names{lines: map[string]int{}}
-	add := func(name string, line int) {
-		who.order = append(who.order, name)
-		who.lines[name] = line
-	}
+	var who names
 	for _, p := range l.Parties {
-		add(p.Name, p.Line)
+		who.add(p.Name, p.Line)
 	}
 	for _, o := range l.Lookouts {
-		add(o.Name, o.Line)
+		who.add(o.Name, o.Line)
 	}
 	return who
 }
@@ -254,7 +236,7 @@ func (r *reader) effort(n ast.Node, p *Plan, signals *names) {
 	b := r.block(n, "effort", append(r.ownKeys(&e.Own),
 		key{"from", r.time(&e.From), true},
 		key{"until", r.time(&e.Until), false},
-		key{"max_slope", r.quantity(&e.MaxSlopeDeg, cli.Direction.Positive().AtMost(60)), false},
+		key{"max_slope", r.quantity(&e.MaxSlopeDeg, slopeRange), false},
 		key{"looked_for", r.text(&e.LookedFor), false},
 		key{"parties", func(n ast.Node) {
 			r.list(n, "parties", func(n ast.Node) { e.Parties = append(e.Parties, r.effortParty(n, p, &named)) })
@@ -263,7 +245,7 @@ func (r *reader) effort(n ast.Node, p *Plan, signals *names) {
 	e.Line = b.line
 	r.ownTogether(b)
 	r.lookedFor(b, e.LookedFor, *signals)
-	r.inOrder(b, e.From, e.Until)
+	r.inOrder(b, "it", "from", "until", e.From, e.Until)
 	p.Effort = e
 }
 

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"cmp"
+
 	"github.com/goccy/go-yaml/ast"
 
 	"farhail/cmd/internal/cli"
@@ -114,22 +116,16 @@ func (r *reader) thing(b block, s *Signal) {
 	}
 	switch s.Kind {
 	case Symbol:
-		if s.LengthM == 0 {
-			s.LengthM = DefaultSymbolM
-		}
+		s.LengthM = cmp.Or(s.LengthM, DefaultSymbolM)
 		if s.StrokeM >= s.LengthM/2 {
 			r.at(b, "stroke", "lines as wide as half the symbol", "a sixth of the length is usual")
 		}
 	case Reflector:
-		if s.Reflectivity == 0 {
-			s.Reflectivity = DefaultReflectivity
-		}
-		if s.HeadlampCD == 0 {
-			s.HeadlampCD = DefaultHeadlampCD
-		}
+		s.Reflectivity = cmp.Or(s.Reflectivity, DefaultReflectivity)
+		s.HeadlampCD = cmp.Or(s.HeadlampCD, DefaultHeadlampCD)
 	case Fire:
-		if s.Fires > 0 && s.ApartM == 0 {
-			s.ApartM = DefaultApartM
+		if s.Fires > 0 {
+			s.ApartM = cmp.Or(s.ApartM, DefaultApartM)
 		}
 	}
 }

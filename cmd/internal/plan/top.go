@@ -230,6 +230,14 @@ type names struct {
 	lines map[string]int
 }
 
+func (list *names) add(name string, line int) {
+	if list.lines == nil {
+		list.lines = map[string]int{}
+	}
+	list.lines[name] = line
+	list.order = append(list.order, name)
+}
+
 // name reads a name that no other item of the list has.
 func (r *reader) name(p *string, named *names) func(ast.Node) {
 	return func(n ast.Node) {
@@ -242,11 +250,7 @@ func (r *reader) name(p *string, named *names) func(ast.Node) {
 			r.bad(n, s, fmt.Sprintf("the name %q again, first on line %d", clip(s), first), "give each its own name")
 			return
 		}
-		if named.lines == nil {
-			named.lines = map[string]int{}
-		}
-		named.lines[s] = line
-		named.order = append(named.order, s)
+		named.add(s, line)
 		*p = s
 	}
 }
