@@ -77,9 +77,7 @@ func runChance(ctx context.Context, app *cli.App, name, out string, found *coord
 		return err
 	}
 	tellNotes(app, r)
-	for _, text := range r.LeftOut {
-		app.Warn("left out: "+text, "")
-	}
+	tellLeftOut(app, r)
 	if r.Chance == nil {
 		return cli.WithHint(errNoLikelihood, "add likelihood: to the plan; farhail new search explains its keys")
 	}

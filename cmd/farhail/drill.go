@@ -1,10 +1,9 @@
 package main
 
 import (
-	"github.com/spf13/cobra"
-
 	"context"
-	"strings"
+
+	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
 )
@@ -17,7 +16,6 @@ const (
 )
 
 func newDrill(app *cli.App) *cobra.Command {
-	words := []string{"set", "score"}
 	cmd := app.Command(cli.Verb{
 		Use:   "drill set|score",
 		Short: "a drill: somebody hides, parties look; and how it went",
@@ -34,8 +32,8 @@ came near, who should have noticed, and what the search was worth.`,
 			e := &cli.UsageError{Message: "drill takes set or score", Advice: "farhail drill set PLAN -o DIR, farhail drill score DIR"}
 			if len(args) > 0 {
 				e.Text = args[0]
-				if near := cli.Nearest(args[0], words); near != "" {
-					e.Advice = "did you mean " + strings.Join([]string{"farhail", "drill", near}, " ")
+				if near := cli.Nearest(args[0], []string{"set", "score"}); near != "" {
+					e.Advice = "did you mean farhail drill " + near
 				}
 			}
 			return e

@@ -79,9 +79,7 @@ func runDrillScore(ctx context.Context, app *cli.App, dir, planName string, pape
 		return err
 	}
 	tellNotes(app, r)
-	for _, text := range r.LeftOut {
-		app.Warn("left out: "+text, "")
-	}
+	tellLeftOut(app, r)
 	return app.Print(score, func(w io.Writer) {
 		// Print's buffer takes everything.
 		_ = overlay.Debrief(w, r, score)

@@ -119,9 +119,7 @@ func runDrillSet(ctx context.Context, app *cli.App, name, out string, ask job.Dr
 		return err
 	}
 	tellNotes(app, r)
-	for _, text := range r.LeftOut {
-		app.Warn("left out: "+text, "")
-	}
+	tellLeftOut(app, r)
 	return app.Print(report, func(w io.Writer) { overlay.DrillSummary(w, r, d, out) })
 }
 

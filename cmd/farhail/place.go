@@ -74,9 +74,7 @@ who has seen the ground.`,
 				return err
 			}
 			tellNotes(app, r)
-			for _, text := range r.LeftOut {
-				app.Warn("left out: "+text, "")
-			}
+			tellLeftOut(app, r)
 			if len(r.Place) == 0 {
 				return errNoPlacement
 			}

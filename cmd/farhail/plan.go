@@ -118,6 +118,13 @@ func tellNotes(app *cli.App, r *job.Result) {
 	}
 }
 
+// tellLeftOut warns of what could not be done, for verbs whose answer does not list it.
+func tellLeftOut(app *cli.App, r *job.Result) {
+	for _, text := range r.LeftOut {
+		app.Warn("left out: "+text, "")
+	}
+}
+
 // inputs lists the files that a plan reads, which no output may replace.
 func inputs(p *plan.Plan) []string {
 	list := slices.Concat([]string{p.File}, p.Terrain, p.SpotHeights, p.Cover.Files)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -311,7 +312,7 @@ func (f *sightFlags) check() error {
 		return err
 	}
 	area := job.HasContrast(kind)
-	for _, c := range append(append(append(f.eyeFaults(), f.taskFaults(area)...), append(f.mirrorFaults(kind), append(f.thingFaults(kind), append(f.lampFaults(kind), append(f.measuredFaults(), f.coverFaults()...)...)...)...)...), []flagFault{
+	return refuse(slices.Concat(f.eyeFaults(), f.taskFaults(area), f.mirrorFaults(kind), f.thingFaults(kind), f.lampFaults(kind), f.measuredFaults(), f.coverFaults(), []flagFault{
 		{kind != plan.Light && given(f.flash), "--flash", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.every), "--every", "is for lights", "leave it out"},
 		{kind != plan.Light && given(f.beam), "--beam", "is for lights", "leave it out"},
@@ -343,12 +344,7 @@ func (f *sightFlags) check() error {
 		{len(f.terrain) == 0 && f.changes.FillVoids != 0, "--fill-voids", "fills holes of a terrain", "add --terrain"},
 		{len(f.terrain) > 0 && f.flat, "--flat", "leaves out the ground that --terrain asks for", "give one of them"},
 		{f.from != nil && f.toward != nil && f.from.Point == f.toward.Point, "--toward", "is the same position as --from", "give two positions"},
-	}...) {
-		if c.wrong {
-			return &cli.UsageError{Message: c.flag + " " + c.say, Text: c.flag, Advice: c.advice}
-		}
-	}
-	return nil
+	}))
 }
 
 // request turns the flags into the question, and reads the terrain.

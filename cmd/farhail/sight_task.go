@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -32,6 +33,16 @@ type flagFault struct {
 	flag   string
 	say    string
 	advice string
+}
+
+// refuse returns the first fault there is.
+func refuse(faults []flagFault) error {
+	for _, f := range faults {
+		if f.wrong {
+			return &cli.UsageError{Message: strings.TrimSpace(f.flag + " " + f.say), Text: f.flag, Advice: f.advice}
+		}
+	}
+	return nil
 }
 
 // taskFaults lists what can be wrong with the flags of the task.

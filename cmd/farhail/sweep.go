@@ -83,19 +83,14 @@ With --width, --length and --area instead of a plan: coverage and POD by a law.`
 func (f sweepFlags) check(args []string) error {
 	sum := given(f.width) || given(f.length) || given(f.area)
 	gpx := endsIn(f.out, ".gpx")
-	for _, fault := range []flagFault{
+	return refuse([]flagFault{
 		{len(args) == 0 && !sum, "", "no plan given", "farhail sweep PLAN, or --width 40m --length 5km --area 0.25km2"},
 		{len(args) > 0 && sum, "--width", "--length and --area stand instead of a plan", "leave out one of the two"},
 		{sum && !(given(f.width) && given(f.length) && given(f.area)), "--width", "--length and --area go together", "give all three"},
 		{sum && f.out != "", "--output", "needs a plan", "farhail sweep PLAN -o searched.geojson"},
 		{f.party != "" && !gpx, "--party", "goes with a .gpx", "add -o party.gpx"},
 		{f.out != "" && !gpx && !isTIFF(f.out) && !isGeoJSON(f.out), "--output", "ends in .tif, .geojson or .gpx", "choose one of them"},
-	} {
-		if fault.wrong {
-			return &cli.UsageError{Message: strings.TrimSpace(fault.flag + " " + fault.say), Text: fault.flag, Advice: fault.advice}
-		}
-	}
-	return nil
+	})
 }
 
 func isGeoJSON(name string) bool { return endsIn(name, ".geojson", ".json") }
@@ -128,9 +123,7 @@ func runSweep(ctx context.Context, app *cli.App, name string, f sweepFlags) erro
 		return err
 	}
 	tellNotes(app, r)
-	for _, text := range r.LeftOut {
-		app.Warn("left out: "+text, "")
-	}
+	tellLeftOut(app, r)
 	if r.Sweep == nil {
 		return cli.WithHint(errNothingSearched, "add searched:, not_seen: or effort: to the plan, with likelihood:; farhail new search explains their keys")
 	}
