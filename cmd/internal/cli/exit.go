@@ -72,6 +72,17 @@ func (e *UsageError) Offending() string { return e.Text }
 // Hint says what to do next.
 func (e *UsageError) Hint() string { return e.Advice }
 
+// usage returns a fault of the command line with the hint of what caused it, or
+// another where that has none.
+func usage(message, text string, cause error, otherwise string) error {
+	e := &UsageError{Message: message, Text: text, Advice: otherwise}
+	var h hinted
+	if errors.As(cause, &h) {
+		e.Advice = h.Hint()
+	}
+	return e
+}
+
 // An inputError marks a fault of an input file that does not say so itself.
 type inputError struct {
 	file string

@@ -67,10 +67,7 @@ func Choice(cmd *cobra.Command, p *string, name string, words []string, def, usa
 				return nil
 			}
 		}
-		advice := "write one of " + strings.Join(words, ", ")
-		if near := Nearest(s, words); near != "" {
-			advice = "did you mean " + near
-		}
+		advice := Meant(s, words, "write one of "+strings.Join(words, ", "))
 		return &QuantityError{Text: shorten(s), Message: "not one of the choices", Advice: advice}
 	}}
 	v.register(cmd, name, usage)
@@ -165,6 +162,11 @@ func parseSeed(s string) (uint64, error) {
 	return n, nil
 }
 
+func flagNames(flags *pflag.FlagSet) (names []string) {
+	flags.VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	return names
+}
+
 // flagError words the command library's errors about flags as the project
 // does, with a hint.
 func flagError(cmd *cobra.Command, err error) error {
@@ -178,22 +180,14 @@ func flagError(cmd *cobra.Command, err error) error {
 		if group := unknown.GetSpecifiedShortnames(); group != "" {
 			return &UsageError{Message: fmt.Sprintf("no flag -%s", shorten(name)), Text: "-" + group, Advice: help}
 		}
-		var names []string
-		cmd.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-		if near := Nearest(name, names); near != "" {
+		if near := Nearest(name, flagNames(cmd.Flags())); near != "" {
 			help = "did you mean --" + near
 		}
 		return &UsageError{Message: fmt.Sprintf("no flag --%s", shorten(name)), Text: "--" + name, Advice: help}
 	case errors.As(err, &invalid) && kindOf(errors.Unwrap(invalid)) == kindInput:
 		return errors.Unwrap(invalid) // a file that a flag names
 	case errors.As(err, &invalid):
-		e := &UsageError{Message: "--" + invalid.GetFlag().Name + ": ", Text: invalid.GetValue(), Advice: help}
-		var h hinted
-		if errors.As(err, &h) {
-			e.Advice = h.Hint()
-		}
-		e.Message += errors.Unwrap(invalid).Error()
-		return e
+		return usage("--"+invalid.GetFlag().Name+": "+errors.Unwrap(invalid).Error(), invalid.GetValue(), err, help)
 	case errors.As(err, &missing):
 		return &UsageError{Message: "--" + missing.GetFlag().Name + " needs a value", Text: "--" + missing.GetFlag().Name, Advice: help}
 	}

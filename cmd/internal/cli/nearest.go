@@ -28,6 +28,15 @@ func Nearest(word string, list []string) string {
 	return best
 }
 
+// Meant returns the hint that names the word of the list which was most likely
+// meant, or else another hint.
+func Meant(word string, list []string, otherwise string) string {
+	if near := Nearest(word, list); near != "" {
+		return "did you mean " + near
+	}
+	return otherwise
+}
+
 // edits is the optimal string alignment distance.
 func edits(a, b string) int {
 	x, y := []rune(a), []rune(b)

@@ -19,10 +19,7 @@ func ParseNumberOrWord(text string, d Dimension, words []string) (v float64, wor
 	if err == nil || s == "" || strings.ContainsAny(s[:1], "+-.0123456789") {
 		return v, "", err
 	}
-	advice := "write a " + d.name + " like " + d.example + ", or one of " + strings.Join(words, ", ")
-	if near := Nearest(s, words); near != "" {
-		advice = "did you mean " + near
-	}
+	advice := Meant(s, words, "write a "+d.name+" like "+d.example+", or one of "+strings.Join(words, ", "))
 	return math.NaN(), "", &QuantityError{Text: shorten(s), Message: "neither a " + d.name + " nor one of the words", Advice: advice}
 }
 

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -44,7 +43,7 @@ func (s *Series) read(text string) error {
 	case !found || name == "":
 		return &QuantityError{Text: shorten(text), Message: "not a flag and its values", Advice: advice}
 	case flag == nil:
-		return &QuantityError{Text: shorten(name), Message: "there is no such flag", Advice: s.near(name)}
+		return &QuantityError{Text: shorten(name), Message: "there is no such flag", Advice: Meant(name, flagNames(s.flags), "--help lists the flags")}
 	case len(texts) > maxSeries:
 		return &QuantityError{Text: shorten(name), Message: fmt.Sprintf("more than %d values", maxSeries), Advice: "give fewer"}
 	}
@@ -58,16 +57,6 @@ func (s *Series) read(text string) error {
 	return nil
 }
 
-// near says which flag may have been meant.
-func (s *Series) near(name string) string {
-	var names []string
-	s.flags.VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-	if word := Nearest(name, names); word != "" {
-		return "did you mean " + word
-	}
-	return "--help lists the flags"
-}
-
 // Each gives the flag one value after the other and calls do after each. An error
 // names the value that it is of.
 func (s *Series) Each(do func(text string) error) error {
@@ -77,25 +66,15 @@ func (s *Series) Each(do func(text string) error) error {
 	}
 	for _, text := range s.Texts {
 		if err := flag.Value.Set(text); err != nil {
-			return usage("--over "+s.Flag+": "+err.Error(), text, err)
+			return usage("--over "+s.Flag+": "+err.Error(), text, err, "")
 		}
 		err := do(text)
 		if err != nil && kindOf(err) == kindUsage {
-			err = usage(fmt.Sprintf("--over %s=%s: %v", s.Flag, shorten(text), err), text, err)
+			err = usage(fmt.Sprintf("--over %s=%s: %v", s.Flag, shorten(text), err), text, err, "")
 		}
 		if err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// usage returns a fault of the command line with the hint of what caused it.
-func usage(message, text string, cause error) error {
-	e := &UsageError{Message: message, Text: text}
-	var h hinted
-	if errors.As(cause, &h) {
-		e.Advice = h.Hint()
-	}
-	return e
 }

@@ -48,10 +48,7 @@ func ParseWordOrTable(text string, words []string, x, y Dimension) (word string,
 		table, err = ParseTable(s, x, y)
 		return "", table, err
 	}
-	advice := "write one of " + strings.Join(words, ", ") + ", or rows like " + x.example + ":" + y.example
-	if near := Nearest(s, words); near != "" {
-		advice = "did you mean " + near
-	}
+	advice := Meant(s, words, "write one of "+strings.Join(words, ", ")+", or rows like "+x.example+":"+y.example)
 	return "", nil, &QuantityError{Text: shorten(s), Message: "neither one of the choices nor a table", Advice: advice}
 }
 

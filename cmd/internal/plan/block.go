@@ -152,10 +152,7 @@ func suggest(name string, keys []key) string {
 	for i, k := range keys {
 		names[i] = k.name
 	}
-	if near := cli.Nearest(name, names); near != "" {
-		return "did you mean " + near
-	}
-	return "the keys here are " + strings.Join(names, ", ")
+	return cli.Meant(name, names, "the keys here are "+strings.Join(names, ", "))
 }
 
 // mapping returns the pairs of a mapping of either style.

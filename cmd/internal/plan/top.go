@@ -264,8 +264,5 @@ func (r *reader) mustKnow(b block, key, what, name string, named names) {
 	if len(named.order) > 0 {
 		hint = "the names are " + strings.Join(named.order[:min(8, len(named.order))], ", ")
 	}
-	if near := cli.Nearest(name, named.order); near != "" {
-		hint = "did you mean " + near
-	}
-	r.at(b, key, fmt.Sprintf("no %s is named %q", what, clip(name)), hint)
+	r.at(b, key, fmt.Sprintf("no %s is named %q", what, clip(name)), cli.Meant(name, named.order, hint))
 }

@@ -233,10 +233,7 @@ func (r *reader) word(p *string, words ...string) func(ast.Node) {
 				return
 			}
 		}
-		hint := "write one of " + strings.Join(words, ", ")
-		if near := cli.Nearest(s, words); near != "" {
-			hint = "did you mean " + near
-		}
+		hint := cli.Meant(s, words, "write one of "+strings.Join(words, ", "))
 		r.bad(n, s, fmt.Sprintf("%q is not one of the choices", clip(s)), hint)
 	}
 }
