@@ -45,8 +45,7 @@ const flatCellM = 100
 func window(h *grid.Heights, col, row, cols, rows float64) *grid.Heights {
 	c0, c1 := max(int(col-cols), 0), min(int(col+cols)+1, h.Cols-1)
 	r0, r1 := max(int(row-rows), 0), min(int(row+rows)+1, h.Rows-1)
-	x, y := h.XY(float64(c0), float64(r0))
-	out := &grid.Heights{Frame: grid.Frame{CRS: h.CRS, X0: x, Y0: y, DX: h.DX, DY: h.DY, Cols: c1 - c0 + 1, Rows: r1 - r0 + 1}}
+	out := &grid.Heights{Frame: h.Part(c0, r0, c1+1, r1+1)}
 	for r := r0; r <= r1; r++ {
 		out.Z = append(out.Z, h.Row(r)[c0:c1+1]...)
 	}

@@ -55,11 +55,7 @@ func (r *SightRequest) Among(c *Cover, t *terrain.Terrain) []cli.Note {
 // where it has none, and where its figures are from.
 func (c *Cover) clearM(class cover.Class) (clearM float64, from string) {
 	traits := class.Traits()
-	plants := air.Plants{
-		StemsPerM2: traits.StemsPerHa.Value / 1e4, StemWidthM: traits.StemWidthM.Value,
-		LeafAreaIndex: traits.LeafArea.Value, CanopyM: c.canopies()[class],
-	}
-	if clearM = plants.ClearM(); math.IsInf(clearM, 1) || math.IsNaN(clearM) {
+	if clearM = c.plants(class).ClearM(); math.IsInf(clearM, 1) || math.IsNaN(clearM) {
 		return math.NaN(), ""
 	}
 	from = "leaf area: " + traits.LeafArea.Source
@@ -67,6 +63,15 @@ func (c *Cover) clearM(class cover.Class) (clearM float64, from string) {
 		from += "; stems: " + traits.StemsPerHa.Source
 	}
 	return clearM, from
+}
+
+// plants returns the stems and leaves of a class.
+func (c *Cover) plants(class cover.Class) air.Plants {
+	t := class.Traits()
+	return air.Plants{
+		StemsPerM2: t.StemsPerHa.Value / 1e4, StemWidthM: t.StemWidthM.Value,
+		LeafAreaIndex: t.LeafArea.Value, CanopyM: c.canopies()[class],
+	}
 }
 
 // BehindByCover returns what stands behind a signal at a place, one of

@@ -218,7 +218,7 @@ func (s *drillSearch) watch(p *drillPost) error {
 	p.watches = nil
 	at := p.from.Add(p.until.Sub(p.from) / 2)
 	for _, signal := range s.signals {
-		if from, until := burning(signal); at.Before(from) || !at.Before(until) {
+		if !alight(signal, at) {
 			continue
 		}
 		request, err := s.w.run.requestBy(signal, at, p.by, true)

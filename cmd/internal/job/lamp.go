@@ -118,6 +118,12 @@ func burning(s plan.Signal) (from, until time.Time) {
 	return from, until
 }
 
+// alight reports whether a signal shows at a moment.
+func alight(s plan.Signal, at time.Time) bool {
+	from, until := burning(s)
+	return !at.Before(from) && at.Before(until)
+}
+
 // lightsAbout puts other lights near the line into the query: for a plan where they mean
 // something, since it judges all its signals at all its hours.
 func (r SightRequest) lightsAbout(q *sighting.Query) {

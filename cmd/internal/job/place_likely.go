@@ -164,7 +164,7 @@ func (p *placing) watching(ctx context.Context, s plan.Signal, at time.Time) (*o
 func (p *placing) lookedForAt(at time.Time, k seer) []PlaceLooked {
 	list := []PlaceLooked{}
 	for _, s := range p.plan.Traveller.Signals {
-		if from, until := burning(s); s.Heard() || at.Before(from) || !at.Before(until) {
+		if s.Heard() || !alight(s, at) {
 			continue
 		}
 		request, err := p.requestBy(s, at, k, true)

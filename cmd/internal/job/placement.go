@@ -14,7 +14,6 @@ import (
 	"farhail/geo/los"
 	"farhail/geo/terrain"
 	"farhail/signal/place"
-	"farhail/signal/sighting"
 
 	"github.com/paulmach/orb"
 )
@@ -202,7 +201,7 @@ func (p *placing) signalAt(t time.Time) (plan.Signal, bool) {
 		case flames(s) && !p.ask.FireAllowed && p.ask.Question != plan.PlaceLookouts:
 			continue
 		}
-		if from, until := burning(s); !t.Before(from) && t.Before(until) {
+		if alight(s, t) {
 			return s, true
 		}
 	}
@@ -228,7 +227,7 @@ func (p *placing) told(s plan.Signal, at time.Time, o *objective, choice place.C
 		Candidates: len(p.sites), SpacingM: cli.Len(p.spacingM), Unit: o.unit, Sites: []Site{},
 		Covered: cli.Num(choice.Covered), Bound: cli.Num(choice.Bound), Gap: cli.Num(choice.Gap()),
 		Total: cli.Num(o.total), Exact: choice.Exact, SeenUnknown: o.unknown,
-		Draws:   SightDraws{Count: sighting.Draws, Seed: p.plan.Seed, LowPercent: 10, MidPercent: 50, HighPercent: 90},
+		Draws:   drawsOf(p.plan.Seed),
 		RestsOn: append([]string{}, o.restsOn...), Hours: []PlaceHour{}, LooksFor: []PlaceLooked{}, Timetable: []PlaceTurn{}, Links: []PlaceLink{},
 	}
 	if len(o.noticedBy) > 0 {

@@ -195,7 +195,8 @@ func (r SightRequest) bands(q sighting.Query, out *SightResult) error {
 	fill(&out.Low, b.Noticed.Low, b.Perceptible.Low)
 	fill(&out.Mid, b.Noticed.Mid, b.Perceptible.Mid)
 	fill(&out.High, b.Noticed.High, b.Perceptible.High)
-	out.Inputs.Draws = &SightDraws{Count: sighting.Draws, Seed: r.Seed, LowPercent: 10, MidPercent: 50, HighPercent: 90}
+	draws := drawsOf(r.Seed)
+	out.Inputs.Draws = &draws
 	return nil
 }
 
@@ -206,4 +207,8 @@ type SightDraws struct {
 	LowPercent  int    `json:"low_percent"`
 	MidPercent  int    `json:"mid_percent"`
 	HighPercent int    `json:"high_percent"`
+}
+
+func drawsOf(seed uint64) SightDraws {
+	return SightDraws{Count: sighting.Draws, Seed: seed, LowPercent: 10, MidPercent: 50, HighPercent: 90}
 }

@@ -74,10 +74,6 @@ func (w *sweeping) classKind(class cover.Class) uint8 {
 	if math.IsNaN(clear) || clear == 0 {
 		return 0 // nothing known, or no canopy for its leaves
 	}
-	t := class.Traits()
-	w.kinds = append(w.kinds, cellKind{name: class.String(), among: true, plants: sweep.Plants{
-		StemsPerM2: t.StemsPerHa.Value / 1e4, StemWidthM: t.StemWidthM.Value,
-		LeafAreaIndex: t.LeafArea.Value, CanopyM: w.run.cover.canopies()[class],
-	}})
+	w.kinds = append(w.kinds, cellKind{name: class.String(), among: true, plants: w.run.cover.plants(class)})
 	return uint8(len(w.kinds) - 1)
 }

@@ -58,7 +58,7 @@ func (w *sweeping) passing(target plan.Signal, at time.Time, by seer, ground cel
 		width *= fatigueFactor
 		told.From += ", tired: 0.9 of it"
 	}
-	if from, until := burning(target); !at.IsZero() && (at.Before(from) || !at.Before(until)) {
+	if !at.IsZero() && !alight(target, at) {
 		width = 0
 		told.From = "not lit at that hour"
 	}
