@@ -37,13 +37,8 @@ func WriteFolder(ctx context.Context, dir string, inputs []string, files []File)
 		return err
 	}
 	defer os.RemoveAll(temp)
-	for _, f := range files {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if err := writeOne(filepath.Join(temp, f.Name), f.Write); err != nil {
-			return err
-		}
+	if err := writeAll(ctx, temp, files); err != nil {
+		return err
 	}
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return &outputError{err}
@@ -113,6 +108,23 @@ func tempBeside(path string) (string, error) {
 		return "", &outputError{err}
 	}
 	return temp, nil
+}
+
+// writeAll writes files into a folder, with the folders that their names hold.
+func writeAll(ctx context.Context, dir string, files []File) error {
+	for _, f := range files {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		name := filepath.Join(dir, filepath.FromSlash(f.Name))
+		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
+			return &outputError{err}
+		}
+		if err := writeOne(name, f.Write); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func writeOne(name string, write func(w io.Writer) error) (err error) {

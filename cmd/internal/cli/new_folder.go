@@ -24,17 +24,8 @@ func WriteNewFolder(ctx context.Context, dir string, private []string, files []F
 		return err
 	}
 	defer os.RemoveAll(temp)
-	for _, f := range files {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		name := filepath.Join(temp, filepath.FromSlash(f.Name))
-		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
-			return &outputError{err}
-		}
-		if err := writeOne(name, f.Write); err != nil {
-			return err
-		}
+	if err := writeAll(ctx, temp, files); err != nil {
+		return err
 	}
 	for _, p := range private {
 		if err := os.Chmod(filepath.Join(temp, filepath.FromSlash(p)), 0o700); err != nil {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"html"
 	"math"
-	"slices"
 	"strconv"
 )
 
@@ -153,30 +152,24 @@ func (s style) look(stroke float64) string {
 // marks draws the marked points over their names.
 func (d drawing) marks(p Panel, y0 float64) {
 	var taken []box
-	type dot struct {
-		x, y  float64
-		style int
-	}
-	var dots []dot
+	var shown []Mark
 	for _, m := range p.Marks {
 		if m.X >= d.f.XMin && m.X <= d.f.XMax && m.Y >= p.YMin && m.Y <= p.YMax {
 			x, y := d.x(m.X), p.y(m.Y, y0)
-			dots = append(dots, dot{x, y, m.Style})
+			shown = append(shown, m)
 			taken = append(taken, box{x - 5, x + 5, y - 5, y + 5})
 		}
 	}
-	for _, m := range p.Marks {
+	for _, m := range shown {
 		if m.Name == "" {
 			continue
 		}
-		if x, y := d.x(m.X), p.y(m.Y, y0); slices.Contains(dots, dot{x, y, m.Style}) {
-			name, anchor, tx := freePlace(x, y, letter*float64(len(m.Name)), box{left, width - right, y0, y0 + panelHeight}, taken)
-			taken = append(taken, name)
-			d.labelled(tx, name.y2-4, anchor, styles[m.Style].colour, m.Name)
-		}
+		name, anchor, tx := freePlace(d.x(m.X), p.y(m.Y, y0), letter*float64(len(m.Name)), box{left, width - right, y0, y0 + panelHeight}, taken)
+		taken = append(taken, name)
+		d.labelled(tx, name.y2-4, anchor, styles[m.Style].colour, m.Name)
 	}
-	for _, m := range dots {
-		fmt.Fprintf(d.w, `<circle cx="%.1f" cy="%.1f" r="4.5" fill="%s" stroke="#FFFFFF"/>`+"\n", m.x, m.y, styles[m.style].colour)
+	for _, m := range shown {
+		fmt.Fprintf(d.w, `<circle cx="%.1f" cy="%.1f" r="4.5" fill="%s" stroke="#FFFFFF"/>`+"\n", d.x(m.X), p.y(m.Y, y0), styles[m.Style].colour)
 	}
 }
 
