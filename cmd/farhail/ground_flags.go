@@ -1,6 +1,9 @@
 package main
 
 import (
+	"context"
+
+	"github.com/paulmach/orb"
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
@@ -25,6 +28,12 @@ func (g *groundFlags) check() error {
 	return nil
 }
 
-func (g *groundFlags) apply(t *terrain.Terrain) (*job.Changed, error) {
-	return g.Apply(cli.Disk, t)
+// load reads a terrain and changes it as the flags say.
+func (g *groundFlags) load(ctx context.Context, names []string, box orb.Bound, spots ...orb.Point) (*terrain.Terrain, *job.Changed, error) {
+	t, err := job.LoadTerrain(ctx, cli.Disk, names, box, spots...)
+	if err != nil {
+		return nil, nil, err
+	}
+	changed, err := g.Apply(cli.Disk, t)
+	return t, changed, err
 }

@@ -237,11 +237,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	stops, load, slowed := job.Pauses(pauses, start, f.from.Point, slices.Max(f.after))
 	o.Factor = load
 	box := around(f.from.Point, f.ellipse().MajorM+o.MaxSeconds*math.Max(rule.Top(), rule.OnTrail().Top()))
-	ground, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, box, f.from.Point)
-	if err != nil {
-		return err
-	}
-	changed, err := f.changes.apply(ground)
+	ground, changed, err := f.changes.load(ctx, f.terrain, box, f.from.Point)
 	if err != nil {
 		return err
 	}

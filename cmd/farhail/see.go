@@ -176,15 +176,7 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	case f.line.profile:
 		return f.runProfile(ctx, app)
 	}
-	var spots []orb.Point
-	for _, p := range f.froms {
-		spots = append(spots, p.Point)
-	}
-	t, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, f.box(), spots...)
-	if err != nil {
-		return err
-	}
-	changed, err := f.changes.apply(t)
+	t, changed, err := f.load(ctx)
 	if err != nil {
 		return err
 	}
@@ -215,18 +207,32 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 	result.watched(t, eyes, watch)
 	result.GroundChanges, result.Cover, result.Chance = changed, covered, chance
 	if f.chance.plusMinus != "" {
-		if err := cli.WriteFile(f.chance.plusMinus, slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files), chance.writePlusMinus); err != nil {
+		if err := cli.WriteFile(f.chance.plusMinus, f.inputs(), chance.writePlusMinus); err != nil {
 			return err
 		}
 	}
 	if f.out != "" {
 		// The file is written before anything is printed, so that what stdout
 		// says is true.
-		if err := cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files), func(w io.Writer) error { return f.write(ctx, w, result, area) }); err != nil {
+		if err := cli.WriteFile(f.out, f.inputs(), func(w io.Writer) error { return f.write(ctx, w, result, area) }); err != nil {
 			return err
 		}
 	}
 	return app.Print(result, func(w io.Writer) { f.print(w, result) })
+}
+
+// load reads the terrain around the eyes, all of it without one.
+func (f *seeFlags) load(ctx context.Context) (*terrain.Terrain, *job.Changed, error) {
+	var spots []orb.Point
+	for _, p := range f.froms {
+		spots = append(spots, p.Point)
+	}
+	return f.changes.load(ctx, f.terrain, f.box(), spots...)
+}
+
+// inputs lists the files that are read, which no output may replace.
+func (f *seeFlags) inputs() []string {
+	return slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files)
 }
 
 // check refuses flags that do not go together.

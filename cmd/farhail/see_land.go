@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -77,15 +76,7 @@ type seeLand struct {
 
 // runLand reads the terrain and writes what is asked for.
 func (f *seeFlags) runLand(ctx context.Context, app *cli.App) error {
-	var spots []orb.Point
-	if f.from != nil {
-		spots = append(spots, f.from.Point)
-	}
-	t, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, f.box(), spots...)
-	if err != nil {
-		return err
-	}
-	changed, err := f.changes.apply(t)
+	t, changed, err := f.load(ctx)
 	if err != nil {
 		return err
 	}
@@ -100,7 +91,7 @@ func (f *seeFlags) runLand(ctx context.Context, app *cli.App) error {
 	if err != nil {
 		return err
 	}
-	if err := cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots), write); err != nil {
+	if err := cli.WriteFile(f.out, f.inputs(), write); err != nil {
 		return err
 	}
 	return app.Print(r, func(w io.Writer) { r.print(w, f.out) })

@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"path"
-	"slices"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -83,11 +82,7 @@ type landmark struct {
 // runProfile looks along one line and draws it.
 func (f *seeFlags) runProfile(ctx context.Context, app *cli.App) error {
 	from, toward := f.from.Point, f.line.toward.Point
-	t, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, lineBox(from, toward), from, toward)
-	if err != nil {
-		return err
-	}
-	changed, err := f.changes.apply(t)
+	t, changed, err := f.changes.load(ctx, f.terrain, lineBox(from, toward), from, toward)
 	if err != nil {
 		return err
 	}
@@ -131,7 +126,7 @@ func (f *seeFlags) runProfile(ctx context.Context, app *cli.App) error {
 	r.GroundChanges = changed
 	if f.out != "" {
 		figure := r.figure(places)
-		if err := cli.WriteFile(f.out, slices.Concat(f.terrain, f.changes.Spots, f.ground.cover.Files), figure.Write); err != nil {
+		if err := cli.WriteFile(f.out, f.inputs(), figure.Write); err != nil {
 			return err
 		}
 	}

@@ -388,11 +388,8 @@ func (f *sightFlags) request(ctx context.Context, zone *time.Location) (job.Sigh
 		r.Cloud = job.Clouds()[0]
 	}
 	if len(f.terrain) > 0 {
-		t, err := job.LoadTerrain(ctx, cli.Disk, f.terrain, lineBox(*r.From, *r.Toward), *r.From, *r.Toward)
+		t, _, err := f.changes.load(ctx, f.terrain, lineBox(*r.From, *r.Toward), *r.From, *r.Toward)
 		if err != nil {
-			return r, err
-		}
-		if _, err := f.changes.apply(t); err != nil {
 			return r, err
 		}
 		f.ground, r.Heights = t, &t.Heights
