@@ -25,11 +25,10 @@ type Footing struct {
 // rivers, and a ring is an outer limit.
 const DefaultCrossing = string(cover.LakesStop)
 
-// Dimensions that the plan shares with the command line.
-var (
-	TimeFactorRange = cli.Number.Positive().AtMost(1000)
-	CanopyRange     = cli.Length.Positive().AtMost(150) // no tree is taller
-)
+// CanopyRange is a dimension that the plan shares with the command line.
+var CanopyRange = cli.Length.Positive().AtMost(150) // no tree is taller
+
+var timeFactorRange = cli.Number.Positive().AtMost(1000)
 
 // CoverClasses lists the words for what covers the ground.
 func CoverClasses() []string {
@@ -70,7 +69,7 @@ func (r *reader) footingKeys(g *Footing) []key {
 			given := map[string]*float64{}
 			for _, class := range CoverClasses() {
 				given[class] = new(float64)
-				keys = append(keys, key{class, r.quantity(given[class], TimeFactorRange), false})
+				keys = append(keys, key{class, r.quantity(given[class], timeFactorRange), false})
 			}
 			b := r.block(n, "time_factors", keys...)
 			g.TimeFactors = map[string]float64{}

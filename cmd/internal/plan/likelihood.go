@@ -143,7 +143,7 @@ func (r *reader) likelihood(n ast.Node, l *Likelihood, starts *names) {
 		key{"not_searched", r.paths(&l.NotSearched, "areas that are not searched", true), false},
 		key{"search_party", func(n ast.Node) {
 			r.block(n, "search_party",
-				key{"people", r.whole(&l.Party.People, 1, 100), true},
+				key{"people", r.whole(&l.Party.People, 1, mostAbreast), true},
 				key{"spacing", r.quantity(&l.Party.SpacingM, cli.Length.Positive()), true},
 				key{"speed", r.quantity(&l.Party.SpeedMS, cli.Speed.Positive()), true},
 				key{"hours", r.quantity(&l.Party.Hours, cli.Duration.Positive()), true},

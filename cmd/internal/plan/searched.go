@@ -167,6 +167,7 @@ func (r *reader) searched(n ast.Node, p *Plan, signals *names) {
 	})
 }
 
+// mostAbreast bounds a line of people.
 const mostAbreast = 100
 
 func (r *reader) searchedBy(n ast.Node, p *Plan, named *names) SearchedBy {
