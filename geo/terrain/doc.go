@@ -20,8 +20,8 @@
 // is refused before memory is taken for what it claims.
 //
 // [Terrain.FillVoids] closes small holes, [Terrain.Burn] sets measured heights in,
-// [Terrain.CutSummit] knows where coarse cells have cut a summit; [SlopeDeg] and
-// [Hillshade] read the ground.
+// [Terrain.CutSummit] knows where coarse cells have cut a summit; [SlopeDeg],
+// [SteepestDeg] and [Hillshade] read the ground.
 //
 // Sources: U.S. Geological Survey, SRTM Quick Start (the .hgt layout); TIFF
 // Revision 6.0, Adobe (1992) and its Technical Notes 1 and 3; GeoTIFF Standard

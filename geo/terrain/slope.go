@@ -38,6 +38,40 @@ func SlopeDeg(h *grid.Heights, col, row int) float64 {
 	return math.Atan(math.Hypot(east, north)) * 180 / math.Pi
 }
 
+// SteepestDeg returns how steep the ground is anywhere within a cell [degrees, 0 to
+// 90): its [SlopeDeg], or the steepest fall or rise to one of its eight neighbours
+// where that is more. A wall of one cell, which the slope smooths away, is told on
+// both of its sides: 50 m between cells of 30 m are 59.0 degrees, where SlopeDeg says
+// 39.8. It is NaN where the cell itself has no data. Beside a void and at the grid's
+// edge, where SlopeDeg is NaN, it is the steepest of what is known: a lower limit, so
+// what must not lie beside unknown ground has to ask SlopeDeg too. Faces narrower than
+// a cell stay hidden, and heights with an error of σ between neighbours s apart tilt
+// level ground by some σ/s.
+func SteepestDeg(h *grid.Heights, col, row int) float64 {
+	z := h.At(col, row)
+	if math.IsNaN(z) {
+		return math.NaN()
+	}
+	dx, dy := h.Metres(row)
+	east, north := rise(h, col, row, dx, dy)
+	steepest := math.Hypot(east, north) // of rise over run
+	if math.IsNaN(steepest) {
+		steepest = 0
+	}
+	for r := max(row-1, 0); r <= min(row+1, h.Rows-1); r++ {
+		for c := max(col-1, 0); c <= min(col+1, h.Cols-1); c++ {
+			if c == col && r == row {
+				continue
+			}
+			// A comparison with NaN is false: what has no data tells nothing.
+			if fall := math.Abs(z-h.At(c, r)) / math.Hypot(float64(c-col)*dx, float64(r-row)*dy); fall > steepest {
+				steepest = fall
+			}
+		}
+	}
+	return math.Atan(steepest) * 180 / math.Pi
+}
+
 // SlopePercent returns a slope in percent [100 · rise over run] for one in
 // degrees: 45 degrees are 100 %, 30 are 57.7 %.
 func SlopePercent(deg float64) float64 { return 100 * math.Tan(deg*math.Pi/180) }

@@ -90,7 +90,7 @@ func (p *placing) hazards(places []lookedAt) (*hazards, error) {
 	for row := r0; row <= r1; row++ {
 		for col := c0; col <= c1; col++ {
 			i := row*h.Cols + col
-			switch slope := p.steepestDeg(col, row); {
+			switch slope := terrain.SteepestDeg(p.heights, col, row); {
 			case math.IsNaN(float64(h.Z[i])):
 				h.told.VoidCells++
 			case water != nil && water[i] && !mapped[i], p.terrain.AtSeaLevel(float64(col), float64(row)):
@@ -107,29 +107,6 @@ func (p *placing) hazards(places []lookedAt) (*hazards, error) {
 	}
 	h.join(c0, r0, c1, r1)
 	return h, nil
-}
-
-// steepestDeg returns how steep the ground of a cell is [deg]: the slope over the cells
-// around it, or the steepest fall to one of them where that is more, since the slope
-// smooths over three cells and a cliff is one. What is not known is level.
-func (r *run) steepestDeg(col, row int) float64 {
-	steepest := terrain.SlopeDeg(r.heights, col, row)
-	if math.IsNaN(steepest) {
-		steepest = 0
-	}
-	east, north := r.heights.Metres(row)
-	for dr := max(row-1, 0); dr <= min(row+1, r.heights.Rows-1); dr++ {
-		for dc := max(col-1, 0); dc <= min(col+1, r.heights.Cols-1); dc++ {
-			if dc == col && dr == row {
-				continue
-			}
-			fall := math.Abs(r.heights.At(col, row)-r.heights.At(dc, dr)) / math.Hypot(float64(dc-col)*east, float64(dr-row)*north)
-			if deg := math.Atan(fall) * 180 / math.Pi; deg > steepest {
-				steepest = deg
-			}
-		}
-	}
-	return steepest
 }
 
 // boxAround returns the cells around sites and likely ground, wide enough for ways.
