@@ -35,7 +35,7 @@ func hills(cellM float64, cells int) (*grid.Heights, []bool, []float32) {
 	return h, water, seconds
 }
 
-// slope is the oracle: Horn's difference written out.
+// slope is the oracle: Horn's difference written out; NaN where a height is missing.
 func slope(h *grid.Heights, col, row int) float64 {
 	if col < 1 || row < 1 || col > h.Cols-2 || row > h.Rows-2 {
 		return math.NaN()
@@ -45,6 +45,21 @@ func slope(h *grid.Heights, col, row int) float64 {
 	dx := (z(1, -1) + 2*z(1, 0) + z(1, 1) - z(-1, -1) - 2*z(-1, 0) - z(-1, 1)) / (8 * east)
 	dy := (z(-1, -1) + 2*z(0, -1) + z(1, -1) - z(-1, 1) - 2*z(0, 1) - z(1, 1)) / (8 * north)
 	return math.Atan(math.Hypot(dx, dy)+0*z(0, 0)) * 180 / math.Pi
+}
+
+// steepest is the oracle of how steep a cell is: its slope and the falls to its
+// neighbours; NaN where a height is missing.
+func steepest(h *grid.Heights, col, row int) float64 {
+	most := slope(h, col, row)
+	if math.IsNaN(most) {
+		return most
+	}
+	east, north := h.Metres(row)
+	for _, to := range [][2]int{{-1, -1}, {0, -1}, {1, -1}, {-1, 0}, {1, 0}, {-1, 1}, {0, 1}, {1, 1}} {
+		run := math.Hypot(float64(to[0])*east, float64(to[1])*north)
+		most = max(most, math.Atan(math.Abs(h.At(col+to[0], row+to[1])-h.At(col, row))/run)*180/math.Pi)
+	}
+	return most
 }
 
 func TestAllowedGroundKeepsItsDistances(t *testing.T) {
@@ -61,10 +76,11 @@ func TestAllowedGroundKeepsItsDistances(t *testing.T) {
 		}
 		slopes := make([]float64, len(g.Allowed))
 		for i := range slopes {
-			slopes[i] = slope(h, i%h.Cols, i/h.Cols)
+			slopes[i] = steepest(h, i%h.Cols, i/h.Cols)
 		}
 		east, north := h.Metres(h.Rows / 2)
 		half := math.Hypot(east, north) / 2
+		near := math.Hypot(50+half, half)
 		some := 0
 		for i, ok := range g.Allowed {
 			col, row := i%h.Cols, i/h.Cols
@@ -73,7 +89,7 @@ func TestAllowedGroundKeepsItsDistances(t *testing.T) {
 				c, r := j%h.Cols, j/h.Cols
 				d := math.Hypot(float64(c-col)*east, float64(r-row)*north)
 				s := slopes[j]
-				if water[j] && d <= 30+2*half || cliffs[j] && d <= 50+2*half || !(s <= 25) && d <= 50+half || s > cliffDeg && d <= 50+half {
+				if water[j] && d <= 30+2*half || cliffs[j] && d <= 50+2*half || !(s <= 25) && d <= near || s > cliffDeg && d <= near {
 					want = false
 				}
 			}
@@ -90,6 +106,75 @@ func TestAllowedGroundKeepsItsDistances(t *testing.T) {
 	require.ErrorIs(t, err, ErrWaterNotKnown)
 	_, err = Allow(h, Limits{Water: water[1:], Seconds: seconds, WithinS: 1})
 	require.Error(t, err)
+}
+
+// TestWallOfOneCell: a wall that rises from one cell to the next, straight or across,
+// keeps people away, though the slope over three cells is half as steep and would let
+// them stand at its foot. Measured from the corners of each cell to the wall itself.
+func TestWallOfOneCell(t *testing.T) {
+	const cells, cellM = 40, 30.0
+	for _, tc := range []struct {
+		name     string
+		wallM    float64
+		across   bool
+		refused  func(*Ground) int
+		smoothed float64 // the slope over three cells
+	}{
+		{"50 m, straight", 50, false, func(g *Ground) int { return g.Cliffs }, 39.8},
+		{"20 m, straight", 20, false, func(g *Ground) int { return g.Steep }, 18.4},
+		{"50 m, across", 50, true, func(g *Ground) int { return g.Cliffs }, 41.5},
+		{"25 m, across", 25, true, func(g *Ground) int { return g.Steep }, 23.9},
+	} {
+		h := &grid.Heights{Frame: grid.Frame{CRS: grid.CRS{Zone: 31}, X0: 500_000, Y0: 4_700_000, DX: cellM, DY: cellM, Cols: cells, Rows: cells}, Z: make([]float32, cells*cells)}
+		above := func(col, row int) bool { return tc.across && col+row >= cells || !tc.across && col >= cells/2 }
+		for i := range h.Z {
+			if above(i%cells, i/cells) {
+				h.Z[i] = float32(tc.wallM)
+			}
+		}
+		most := 0.0
+		for i := range h.Z {
+			if s := slope(h, i%cells, i/cells); s > most {
+				most = s
+			}
+		}
+		require.InDelta(t, tc.smoothed, most, 0.1, tc.name)
+		g, err := Allow(h, Limits{Water: make([]bool, cells*cells), Seconds: make([]float32, cells*cells), WithinS: 1})
+		require.NoError(t, err)
+		require.Positive(t, tc.refused(g), tc.name)
+		east, north := h.Metres(cells / 2)
+		nearest := math.Inf(1)
+		for i, ok := range g.Allowed {
+			if !ok {
+				continue
+			}
+			// The wall is somewhere between two centres of which one is above.
+			for j := range h.Z {
+				col, row := j%cells, j/cells
+				for _, to := range [][2]int{{1, 0}, {0, 1}, {1, 1}, {1, -1}} {
+					c, r := col+to[0], row+to[1]
+					if c < cells && r >= 0 && r < cells && above(col, row) != above(c, r) {
+						nearest = min(nearest, cornersToLine(i%cells, i/cells, col, row, c, r, east, north))
+					}
+				}
+			}
+		}
+		require.Greater(t, nearest, 50.0, tc.name)
+		require.Less(t, nearest, 80.0, tc.name+": no farther than the cells ask for")
+	}
+}
+
+// cornersToLine returns how near a cell's corners come to the line between the centres
+// of two others [m].
+func cornersToLine(col, row, c0, r0, c1, r1 int, east, north float64) float64 {
+	best := math.Inf(1)
+	for _, corner := range [][2]float64{{-0.5, -0.5}, {0.5, -0.5}, {-0.5, 0.5}, {0.5, 0.5}} {
+		x, y := (float64(c0-col)-corner[0])*east, (float64(r0-row)-corner[1])*north
+		dx, dy := float64(c1-c0)*east, float64(r1-r0)*north
+		k := min(1, max(0, -(x*dx+y*dy)/(dx*dx+dy*dy)))
+		best = min(best, math.Hypot(x+k*dx, y+k*dy))
+	}
+	return best
 }
 
 // slanted is a surface with more probability to the east.

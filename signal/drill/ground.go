@@ -14,8 +14,10 @@ import (
 var ErrWaterNotKnown = errors.New("drill: it is not known where water is")
 
 // How far from what somebody may be hidden, all own choice. Distances hold for every
-// point of a cell: to the centres of steep cells, at which slopes are known, and to
-// every point of cells with water or a mapped cliff.
+// point of a cell: to steep ground, which is the centre of a cell with such a slope and
+// the line between two neighbouring centres with such a fall (a wall between them is a
+// cliff, however much a slope over three cells smooths it), and to every point of
+// cells with water or a mapped cliff.
 const (
 	MostSlopeDeg = 25 // anywhere within NearM
 	NearM        = 50
@@ -82,10 +84,15 @@ func Allow(h *grid.Heights, l Limits) (*Ground, error) {
 	}
 	steep, cliff := make([]bool, n), make([]bool, n)
 	for i := range steep {
-		slope := terrain.SlopeDeg(h, i%h.Cols, i/h.Cols)
-		steep[i] = !(slope <= MostSlopeDeg) // also where it is not known
-		cliff[i] = slope > cliffDeg
+		col, row := i%h.Cols, i/h.Cols
+		steepest := terrain.SteepestDeg(h, col, row)
+		// Ground with something unknown beside it counts as steep.
+		steep[i] = !(steepest <= MostSlopeDeg) || math.IsNaN(terrain.SlopeDeg(h, col, row))
+		cliff[i] = steepest > cliffDeg
 	}
+	// Between two marked centres a line comes nearer than they are, by half a diagonal at
+	// the most.
+	fromSteep := func(m float64) float64 { return math.Hypot(m+halfM, halfM) }
 	toSteep, toCliff, toWater := prob.DistanceTo(h.Frame, steep), prob.DistanceTo(h.Frame, cliff), prob.DistanceTo(h.Frame, l.Water)
 	toMapped := noCliffs
 	if l.Cliffs != nil {
@@ -100,9 +107,9 @@ func Allow(h *grid.Heights, l Limits) (*Ground, error) {
 			g.Closed++
 		case !(float64(toWater[i]) > WaterM+2*halfM):
 			g.Water++
-		case !(float64(toCliff[i]) > CliffM+halfM) || !(toMapped(i) > CliffM+2*halfM):
+		case !(float64(toCliff[i]) > fromSteep(CliffM)) || !(toMapped(i) > CliffM+2*halfM):
 			g.Cliffs++
-		case !(float64(toSteep[i]) > NearM+halfM):
+		case !(float64(toSteep[i]) > fromSteep(NearM)):
 			g.Steep++
 		case !(float64(l.Seconds[i]) <= l.WithinS):
 			g.OutOfReach++
