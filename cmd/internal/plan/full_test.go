@@ -229,6 +229,16 @@ drill:
   hide:
     - {name: walker, shows: [lamp, cloth]}
     - {name: jacket, shows: cloth, alone: true}
+radio: [channel 5, "base: Askel one"]
+medical: first aid at the hut
+report_every: 30 min
+trip:
+  start: 2026-11-24 09:00
+  route: t.gpx
+  rests: 90 min
+  alarm_margin: 3 h
+  turn_round: 2026-11-24 13:00
+  asks: [look for the car at the chapel]
 fill_voids: 50
 cover: [cover.geojson]
 cover_elsewhere: grass

@@ -45,6 +45,8 @@ type Plan struct {
 	Mobile      float64 // chance that the traveller moves between operations
 	Effort      Effort
 	Drill       Drill
+	Trip        Trip
+	Papers      Papers
 }
 
 // Weather is the air of the whole plan.

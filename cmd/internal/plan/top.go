@@ -40,7 +40,7 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 		{"looking", func(n ast.Node) { r.looking(n, &p.Looking) }, false},
 		{"placement", func(n ast.Node) { r.placements(n, &p.Placements, &signalNames, &startNames) }, false},
 		{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
-	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames), r.drillKeys(&p.Drill, &signalNames))...)...)
+	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames), r.drillKeys(&p.Drill, &signalNames), r.paperKeys(p))...)...)
 }
 
 // newPlan returns a plan with every default filled in.
