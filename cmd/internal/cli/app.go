@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 
+	"farhail/geo/coord"
+
 	"github.com/spf13/cobra"
 )
 
@@ -25,6 +27,7 @@ type App struct {
 	Quiet     bool
 	WithName  bool           // the plan's person block may be printed
 	Zone      *time.Location // nil when not given
+	Words     Words          // how text for people tells quantities and positions
 	Seed      uint64         // meaningful only when SeedGiven
 	SeedGiven bool
 
@@ -67,6 +70,10 @@ func NewApp(stdin io.Reader, stdout, stderr io.Writer, version string) *App {
 		a.Zone, err = LoadZone(s)
 		return err
 	}}, "zone", "IANA time `zone` of printed times (Europe/Andorra)")
+	flags.Var(choice(&a.Words.Units, []string{Metric, Imperial}, ""), "units", "of text for people: metric or imperial; files and --json stay SI")
+	complete(root, "units", []string{Metric, Imperial})
+	flags.Var(choice((*string)(&a.Words.Notation), notations, ""), "notation", "of positions in text for people: "+strings.Join(notations, ", "))
+	complete(root, "notation", notations)
 	flags.Var(&value{kind: "number", set: func(s string) (err error) {
 		a.Seed, err = parseSeed(s)
 		a.SeedGiven = err == nil
@@ -110,6 +117,9 @@ Flags:
 Flags of every verb:
 {{if .HasParent}}{{.InheritedFlags.FlagUsages | trimTrailingWhitespaces}}{{else}}{{.LocalFlags.FlagUsages | trimTrailingWhitespaces}}{{end}}
 `
+
+// notations are those that people can have positions told in.
+var notations = []string{string(coord.NotationMGRS), string(coord.NotationUTM), string(coord.NotationDMS), string(coord.NotationDDM), string(coord.NotationDecimal)}
 
 // Add takes verbs into the command.
 func (a *App) Add(verbs ...*cobra.Command) { a.root.AddCommand(verbs...) }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -58,19 +59,28 @@ func Size(cmd *cobra.Command, width, height *float64, name string, d Dimension, 
 	v.register(cmd, name, usage)
 }
 
-// Choice adds a flag that takes one of the listed words.
+// Choice adds a flag that takes one of the listed words, which completion offers.
 func Choice(cmd *cobra.Command, p *string, name string, words []string, def, usage string) {
-	v := &value{kind: "word", text: def, set: func(s string) error {
-		for _, w := range words {
-			if w == s {
-				*p = w
-				return nil
-			}
+	choice(p, words, def).register(cmd, name, usage)
+	complete(cmd, name, words)
+}
+
+func choice(p *string, words []string, def string) *value {
+	return &value{kind: "word", text: def, set: func(s string) error {
+		if slices.Contains(words, s) {
+			*p = s
+			return nil
 		}
 		advice := Meant(s, words, "write one of "+strings.Join(words, ", "))
 		return &QuantityError{Text: shorten(s), Message: "not one of the choices", Advice: advice}
 	}}
-	v.register(cmd, name, usage)
+}
+
+// complete offers words for a flag's value.
+func complete(cmd *cobra.Command, name string, words []string) {
+	if err := cmd.RegisterFlagCompletionFunc(name, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)); err != nil {
+		panic("cli: completing --" + name + ": " + err.Error())
+	}
 }
 
 // Day adds a flag that takes a calendar day ("2026-11-24"); p gets its noon in

@@ -49,7 +49,7 @@ func (a *App) Note(n Note) {
 	if a.Quiet {
 		return
 	}
-	a.tell(n.Severity, n.Text)
+	a.tell(n.Severity, a.Words.Sentence(n.Text))
 	if n.Hint != nil {
 		a.tell(SeverityHint, *n.Hint)
 	}
