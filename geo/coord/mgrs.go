@@ -60,9 +60,7 @@ func MGRS(p orb.Point, digits int) string {
 			// Just south of the equator must not be cut to the first row north.
 			northing = min(northing, math.Nextafter(10e6, 0))
 		}
-		column := utmColumns[u.Zone%3][int(easting/squareM)-1]
-		row := utmRows[(int(northing/squareM)+rowShift(u.Zone))%len(utmRows)]
-		return fmt.Sprintf("%02d%s%c%c", u.Zone, u.Band, column, row) + cut(easting, digits) + cut(northing, digits)
+		return fmt.Sprintf("%02d%s%s", u.Zone, u.Band, SquareLetters(u.Zone, easting, northing)) + cut(easting, digits) + cut(northing, digits)
 	}
 	u, err := UPSOf(p)
 	if err != nil {
@@ -72,6 +70,18 @@ func MGRS(p orb.Point, digits int) string {
 	g := polarSquares(u.Letter[0])
 	return u.Letter + string(g.columns[int((easting-g.eastM)/squareM)]) +
 		string(g.rows[int((northing-g.northM)/squareM)]) + cut(easting, digits) + cut(northing, digits)
+}
+
+// SquareLetters returns the two letters of the 100 km square that holds UTM
+// coordinates [m], those of the south with its false northing; "" where no square
+// has letters: eastings below 100 km or from 900 km on, negative northings.
+func SquareLetters(zone int, eastingM, northingM float64) string {
+	if !(eastingM >= squareM && eastingM < 9*squareM && northingM >= 0 && northingM < 100*squareM) {
+		return ""
+	}
+	column := utmColumns[zone%3][int(eastingM/squareM)-1]
+	row := utmRows[(int(northingM/squareM)+rowShift(zone))%len(utmRows)]
+	return string([]byte{column, row})
 }
 
 // rowShift is how many letters further on the rows of an even zone begin.

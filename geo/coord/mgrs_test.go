@@ -260,3 +260,15 @@ func TestSquareOnABandEdge(t *testing.T) {
 		assert.Less(t, d, 0.75)
 	}
 }
+
+// TestSquareLetters: the letters of a square are those of references in it, and
+// coordinates that no square holds have none.
+func TestSquareLetters(t *testing.T) {
+	p := orb.Point{12.58, 51.4}
+	u, err := UTMOf(p, 0)
+	require.NoError(t, err)
+	assert.Equal(t, MGRS(p, 0)[3:], SquareLetters(u.Zone, u.EastingM, u.NorthingM))
+	for _, c := range []struct{ e, n float64 }{{99_999, 5e6}, {900_000, 5e6}, {500_000, -1}, {500_000, 10e6}, {math.NaN(), 5e6}, {500_000, math.NaN()}} {
+		assert.Empty(t, SquareLetters(33, c.e, c.n), "%v", c)
+	}
+}
