@@ -105,22 +105,50 @@ func Offsets() []float64 {
 // their threshold, in [0, 1]; the offset of target and day is common to them, that
 // of the watcher their own.
 func AtLeastOne(watchers [][]float64) (float64, error) {
-	missed := [offsets]float64{}
+	missed, err := missedBy(watchers)
+	if err != nil {
+		return math.NaN(), err
+	}
+	return 1 - averaged(missed[:], sharedWeights), nil
+}
+
+// With returns the chance that those who went or at least one of several watchers of
+// the same day, as for [AtLeastOne], detects a target in a cell.
+func (s *Searched) With(cell int, watchers [][]float64) (float64, error) {
+	missed, err := missedBy(watchers)
+	if err != nil {
+		return math.NaN(), err
+	}
+	if m := s.missed[cell]; m != nil {
+		for i := range missed {
+			went := float64(m[0])
+			if !s.single {
+				went = float64(m[i])
+			}
+			missed[i] *= went
+		}
+	}
+	return 1 - averaged(missed[:], sharedWeights), nil
+}
+
+// missedBy returns the chance that all watchers miss something, by the offset that they
+// have in common.
+func missedBy(watchers [][]float64) (missed [offsets]float64, err error) {
 	for i := range missed {
 		missed[i] = 1
 	}
 	for n, chance := range watchers {
 		if len(chance) != offsets {
-			return math.NaN(), fmt.Errorf("sweep: watcher %d gives %d chances for %d offsets", n, len(chance), offsets)
+			return missed, fmt.Errorf("sweep: watcher %d gives %d chances for %d offsets", n, len(chance), offsets)
 		}
 		for _, p := range chance {
 			if !(p >= 0 && p <= 1) {
-				return math.NaN(), fmt.Errorf("sweep: chance %g of watcher %d is not from 0 to 1", p, n)
+				return missed, fmt.Errorf("sweep: chance %g of watcher %d is not from 0 to 1", p, n)
 			}
 		}
 		for s := range missed {
 			missed[s] *= 1 - shiftedBy(chance, s, ownWeights)
 		}
 	}
-	return 1 - averaged(missed[:], sharedWeights), nil
+	return missed, nil
 }
