@@ -72,7 +72,7 @@ func runChance(ctx context.Context, app *cli.App, name, out string, found *coord
 	if err != nil {
 		return err
 	}
-	r, err := job.Run(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Parts: job.Chances, Found: point(found)})
+	r, err := job.Run(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Words: app.Words, Parts: job.Chances, Found: point(found)})
 	if err != nil {
 		return err
 	}

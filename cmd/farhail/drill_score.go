@@ -74,7 +74,7 @@ func runDrillScore(ctx context.Context, app *cli.App, dir, planName string, pape
 	if p.Hash != answer.Hash {
 		app.Warn(fmt.Sprintf("the plan %s is not the one that the drill was set by (%s, now %s)", planName, answer.Hash, p.Hash), "give the old one with --plan: chances and POD are by the plan")
 	}
-	r, score, err := job.ScoreDrill(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone}, answer, papers)
+	r, score, err := job.ScoreDrill(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Words: app.Words}, answer, papers)
 	if err != nil {
 		return err
 	}

@@ -94,7 +94,7 @@ func runDrillSet(ctx context.Context, app *cli.App, name, out string, ask job.Dr
 		}
 		ask.Seed = binary.LittleEndian.Uint64(b[:])
 	}
-	r, d, err := job.SetDrill(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone}, ask)
+	r, d, err := job.SetDrill(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Words: app.Words}, ask)
 	if err != nil {
 		return err
 	}

@@ -69,7 +69,7 @@ who has seen the ground.`,
 					p.Placements[i].Count = count
 				}
 			}
-			r, err := job.Run(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Parts: job.Placing, Exact: exact})
+			r, err := job.Run(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Words: app.Words, Parts: job.Placing, Exact: exact})
 			if err != nil {
 				return err
 			}

@@ -68,7 +68,7 @@ func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string, ol
 	if err != nil {
 		return err
 	}
-	result, err := job.Run(ctx, fsys, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, WithName: app.WithName})
+	result, err := job.Run(ctx, fsys, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Words: app.Words, WithName: app.WithName})
 	if err != nil {
 		return err
 	}

@@ -118,7 +118,7 @@ func runSweep(ctx context.Context, app *cli.App, name string, f sweepFlags) erro
 	if err != nil {
 		return err
 	}
-	r, err := job.Run(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Parts: job.Sweeping, Law: f.law})
+	r, err := job.Run(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Words: app.Words, Parts: job.Sweeping, Law: f.law})
 	if err != nil {
 		return err
 	}

@@ -53,10 +53,14 @@ type PlanInfo struct {
 	Emergency string         `json:"emergency"`
 	Weather   Weather        `json:"weather"`
 	location  *time.Location // that times are printed in
+	words     cli.Words      // that text for people is written in
 }
 
 // Location returns the zone that times are printed in.
 func (p PlanInfo) Location() *time.Location { return p.location }
+
+// Words returns how text for people tells quantities and positions.
+func (r *Result) Words() cli.Words { return r.Plan.words }
 
 // Weather is the air of the whole plan.
 type Weather struct {
@@ -121,7 +125,7 @@ func instant(t time.Time, zone *time.Location) *time.Time {
 
 // planInfo describes a plan and settles the zone that times are printed in: the
 // one asked for, the plan's, that of as_of or of the first hour, or UTC.
-func planInfo(p *plan.Plan, asked *time.Location) PlanInfo {
+func planInfo(p *plan.Plan, asked *time.Location, words cli.Words) PlanInfo {
 	zone := asked
 	switch {
 	case zone != nil:
@@ -136,7 +140,7 @@ func planInfo(p *plan.Plan, asked *time.Location) PlanInfo {
 	}
 	return PlanInfo{
 		Title: p.Title, Hash: p.Hash, AsOf: instant(p.AsOf, zone), Zone: zoneName(zone),
-		Example: p.Example, Emergency: p.Emergency, location: zone,
+		Example: p.Example, Emergency: p.Emergency, location: zone, words: words,
 		Weather: Weather{cli.Len(p.Weather.VisibilityM), cli.Num(p.Weather.Refraction), p.Weather.Cloud},
 	}
 }

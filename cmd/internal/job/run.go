@@ -24,6 +24,7 @@ import (
 type Options struct {
 	Program  string         // version line of the program
 	Zone     *time.Location // that times are printed in; nil = the plan's
+	Words    cli.Words      // that text for people is written in; the result itself stays SI
 	Parts    Parts          // 0 = AllParts
 	Exact    bool           // placement by going through all combinations
 	WithName bool           // the result holds the plan's person block
@@ -92,7 +93,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 	}
 	r := &run{fsys: fsys, plan: p, exact: o.Exact, found: o.Found, law: sweep.Law(cmp.Or(o.Law, SweepLaws()[0])), looks: map[lookKey]*SightResult{}}
 	r.result = &Result{
-		Program: o.Program, Plan: planInfo(p, o.Zone), Starts: []Start{}, Sky: []SkyResult{}, Sight: []Sighting{}, Place: []Place{},
+		Program: o.Program, Plan: planInfo(p, o.Zone, o.Words), Starts: []Start{}, Sky: []SkyResult{}, Sight: []Sighting{}, Place: []Place{},
 		LeftOut: []string{}, Notes: []cli.Note{},
 	}
 	if o.WithName {

@@ -8,6 +8,7 @@ import (
 	"time"
 	_ "time/tzdata" // the days of IANA zones
 
+	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 
 	"github.com/paulmach/orb"
@@ -115,7 +116,7 @@ func TestPlanSky(t *testing.T) {
 		Hours:  []plan.Hour{{Time: at("2026-11-25T06:00:00Z")}, {Time: at("2026-11-24T21:00:00Z")}, {Time: at("2026-11-25T22:00:00Z")}},
 		Starts: []plan.Start{{Name: "a", Point: orb.Point{0, 50}}},
 	}
-	r := &run{plan: p, result: &Result{Plan: planInfo(p, nil)}}
+	r := &run{plan: p, result: &Result{Plan: planInfo(p, nil, cli.Words{})}}
 	require.NoError(t, r.skies(context.Background()))
 	require.Len(t, r.result.Sky, 2)
 	assert.Equal(t, at("2026-11-24T21:00:00Z"), r.result.Sky[0].At.UTC())
@@ -124,7 +125,7 @@ func TestPlanSky(t *testing.T) {
 	assert.InDelta(t, 14.6*3600, float64(r.result.Sky[0].Day.DarkS), 1800, "a November night at 50 degrees")
 	assert.False(t, math.IsNaN(float64(r.result.Sky[1].IlluminanceLx)))
 
-	nowhere := &run{plan: &plan.Plan{AsOf: p.AsOf}, result: &Result{Plan: planInfo(p, nil)}}
+	nowhere := &run{plan: &plan.Plan{AsOf: p.AsOf}, result: &Result{Plan: planInfo(p, nil, cli.Words{})}}
 	require.NoError(t, nowhere.skies(context.Background()))
 	assert.Empty(t, nowhere.result.Sky)
 }

@@ -35,7 +35,7 @@ func answerStart(r *job.Result) string {
 	for i := len(r.Starts) - 1; i >= 0; i-- {
 		s := r.Starts[i]
 		if s.SupersededBy == "" {
-			return fmt.Sprintf("Start:    %s, %s, within %s, %s", s.Name, gridReference(s.Point), job.Distance(float64(s.Radius95M)), moment(s.Time))
+			return fmt.Sprintf("Start:    %s, %s, within %s, %s", s.Name, r.Words().Reference(s.Point), r.Words().Distance(float64(s.Radius95M)), moment(s.Time))
 		}
 	}
 	return "Start:    none given"
@@ -47,9 +47,9 @@ func answerLog(r *job.Result) string {
 		return "Log:      none"
 	}
 	if len(g.Path) == 0 {
-		return fmt.Sprintf("Log:      %s north, %s east of an unknown start", job.Distance(float64(g.NorthM)), job.Distance(float64(g.EastM)))
+		return fmt.Sprintf("Log:      %s north, %s east of an unknown start", r.Words().Distance(float64(g.NorthM)), r.Words().Distance(float64(g.EastM)))
 	}
-	return fmt.Sprintf("Log:      ends at %s, 95 %% within %s by %s", gridReference(g.Path[len(g.Path)-1]), job.Distance(float64(g.Ellipse95.MajorM)), job.Distance(float64(g.Ellipse95.MinorM)))
+	return fmt.Sprintf("Log:      ends at %s, 95 %% within %s by %s", r.Words().Reference(g.Path[len(g.Path)-1]), r.Words().Distance(float64(g.Ellipse95.MajorM)), r.Words().Distance(float64(g.Ellipse95.MinorM)))
 }
 
 func answerHome(r *job.Result) string {
@@ -57,7 +57,7 @@ func answerHome(r *job.Result) string {
 		return "Way home: no log"
 	}
 	h := r.Reckon.Home
-	return fmt.Sprintf("Way home: %s true, %s magnetic, %s%s (a line, not a safe path)", bearing(float64(h.TrueDeg)), bearing(float64(h.MagneticDeg)), job.Distance(float64(h.DistanceM)), paces(float64(h.Paces)))
+	return fmt.Sprintf("Way home: %s true, %s magnetic, %s%s (a line, not a safe path)", bearing(float64(h.TrueDeg)), bearing(float64(h.MagneticDeg)), r.Words().Distance(float64(h.DistanceM)), paces(float64(h.Paces)))
 }
 
 // answerLogAndHome tells both in one line.
@@ -66,7 +66,7 @@ func answerLogAndHome(r *job.Result) string {
 		return answerLog(r)
 	}
 	h := r.Reckon.Home
-	return fmt.Sprintf("%s; home %s true, %s (a line)", answerLog(r), bearing(float64(h.TrueDeg)), job.Distance(float64(h.DistanceM)))
+	return fmt.Sprintf("%s; home %s true, %s (a line)", answerLog(r), bearing(float64(h.TrueDeg)), r.Words().Distance(float64(h.DistanceM)))
 }
 
 func answerRing(r *job.Result) string {
@@ -86,7 +86,7 @@ func answerRing(r *job.Result) string {
 	if usual.Open {
 		open = ", open at the terrain's edge"
 	}
-	return fmt.Sprintf("Reach:    usual walker after %s at most %s away, %s%s%s", job.Duration(float64(usual.AfterS)), job.Distance(float64(usual.FarthestM)), area(float64(usual.AreaM2)), open, flat)
+	return fmt.Sprintf("Reach:    usual walker after %s at most %s away, %s%s%s", job.Duration(float64(usual.AfterS)), r.Words().Distance(float64(usual.FarthestM)), r.Words().Area(float64(usual.AreaM2)), open, flat)
 }
 
 // answerSight names the signal that is noticed farthest by day or by night.
@@ -105,7 +105,7 @@ func answerSight(r *job.Result, day bool) string {
 		return head + "no hour of the plan"
 	}
 	s := r.Sight[best]
-	return fmt.Sprintf("%s%s is noticed to %s, at best seen to %s, limit %s (%s)", head, s.Signal+with(s.Observer), job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, clock(s.At))
+	return fmt.Sprintf("%s%s is noticed to %s, at best seen to %s, limit %s (%s)", head, s.Signal+with(s.Observer), r.Words().Distance(float64(s.NoticedM)), r.Words().Distance(float64(s.PerceptibleM)), s.LimitNoticed, clock(s.At))
 }
 
 func answerSites(r *job.Result) string {
@@ -116,7 +116,7 @@ func answerSites(r *job.Result) string {
 		}
 		var at []string
 		for _, s := range p.Sites {
-			at = append(at, gridReference(s.Point))
+			at = append(at, r.Words().Reference(s.Point))
 		}
 		return fmt.Sprintf("Place:    %s at %s: %s", p.Signal, clock(p.At), strings.Join(at, "; "))
 	}
@@ -131,5 +131,5 @@ func answerLeftOut(r *job.Result) string {
 		}
 		return left
 	}
-	return "Left out: " + strings.Join(r.LeftOut, "; ")
+	return "Left out: " + r.Words().Sentence(strings.Join(r.LeftOut, "; "))
 }

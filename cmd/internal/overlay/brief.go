@@ -5,13 +5,14 @@ import (
 	"io"
 	"strings"
 
+	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 )
 
 // Brief writes what a leader reads aloud: 80 columns, ASCII, the sighting table
 // and the cautions in it, so that it serves as a card.
 func Brief(w io.Writer, r *job.Result) error {
-	b := &brief{}
+	b := &brief{words: r.Words()}
 	b.head(r)
 	b.person(r)
 	b.starts(r)
@@ -32,7 +33,10 @@ func Brief(w io.Writer, r *job.Result) error {
 }
 
 // A brief is the text so far.
-type brief struct{ lines []string }
+type brief struct {
+	words cli.Words
+	lines []string
+}
 
 func (b *brief) line(format string, args ...any) {
 	b.lines = append(b.lines, wrap("", fmt.Sprintf(format, args...))...)
@@ -66,9 +70,13 @@ func (b *brief) list(title, head string, texts []string) {
 func (b *brief) notes(r *job.Result) {
 	var notes []string
 	for _, n := range r.Notes {
-		notes = append(notes, n.Text)
+		notes = append(notes, b.words.Sentence(n.Text))
 	}
-	b.list("LEFT OUT", "- ", r.LeftOut)
+	var left []string
+	for _, text := range r.LeftOut {
+		left = append(left, b.words.Sentence(text))
+	}
+	b.list("LEFT OUT", "- ", left)
 	b.list("TAKE NOTE", "- ", notes)
 }
 
@@ -92,7 +100,7 @@ func (b *brief) head(r *job.Result) {
 	b.line("As of %s. Times in %s. Plan %s, %s.", moment(r.Plan.AsOf), r.Plan.Zone, r.Plan.Hash, r.Program)
 	b.line("%s", emergencyLine(r.Plan.Emergency))
 	if t := r.Terrain; t != nil {
-		b.line("Terrain: %s, cells %.0f x %.0f m, ground or surface: %s, height datum: %s; %s.", t.Kind, float64(t.CellEastM), float64(t.CellNorthM), t.Surface, t.Datum, t.Cover)
+		b.line("Terrain: %s, cells %s, ground or surface: %s, height datum: %s; %s.", t.Kind, b.words.Cells(float64(t.CellEastM), float64(t.CellNorthM), 0), t.Surface, t.Datum, t.Cover)
 		if line := coverLine(t.LandCover); line != "" {
 			b.line("%s", line)
 		}
@@ -125,8 +133,8 @@ func (b *brief) starts(r *job.Result) {
 	}
 	b.title("WHAT WE GO ON")
 	for _, s := range r.Starts {
-		b.item(startKey(s.Kind)+"  ", "%s: %s, %s, within %s (95 %%)", s.Name, strings.ReplaceAll(s.Kind, "-", " "), moment(s.Time), job.Distance(float64(s.Radius95M)))
-		b.columns("   %s", position(s.Point))
+		b.item(startKey(s.Kind)+"  ", "%s: %s, %s, within %s (95 %%)", s.Name, strings.ReplaceAll(s.Kind, "-", " "), moment(s.Time), b.words.Distance(float64(s.Radius95M)))
+		b.columns("   %s", b.words.Position(s.Point))
 		if s.Source != "" {
 			b.item("   ", "Said by: %s", s.Source)
 		}
@@ -142,16 +150,16 @@ func (b *brief) log(r *job.Result) {
 		return
 	}
 	b.title("WHERE THE LOG LEADS")
-	b.line("%d legs, %s on the map.", len(g.Legs), job.Distance(float64(g.LengthM)))
+	b.line("%d legs, %s on the map.", len(g.Legs), b.words.Distance(float64(g.LengthM)))
 	if len(g.Path) > 0 {
-		b.columns("   %s", position(g.Path[len(g.Path)-1]))
+		b.columns("   %s", b.words.Position(g.Path[len(g.Path)-1]))
 	}
 	b.line("95 %%: an ellipse of %s by %s (half axes), long axis %s true. 50 %%: %s by %s.",
-		job.Distance(float64(g.Ellipse95.MajorM)), job.Distance(float64(g.Ellipse95.MinorM)), bearing(float64(g.Ellipse95.AzimuthDeg)),
-		job.Distance(float64(g.Ellipse50.MajorM)), job.Distance(float64(g.Ellipse50.MinorM)))
+		b.words.Distance(float64(g.Ellipse95.MajorM)), b.words.Distance(float64(g.Ellipse95.MinorM)), bearing(float64(g.Ellipse95.AzimuthDeg)),
+		b.words.Distance(float64(g.Ellipse50.MajorM)), b.words.Distance(float64(g.Ellipse50.MinorM)))
 	b.logDoubts(g)
 	b.line("Straight way home: %s true, %s magnetic, %s grid, %s%s.", bearing(float64(g.Home.TrueDeg)), bearing(float64(g.Home.MagneticDeg)),
-		bearing(float64(g.Home.GridDeg)), job.Distance(float64(g.Home.DistanceM)), paces(float64(g.Home.Paces)))
+		bearing(float64(g.Home.GridDeg)), b.words.Distance(float64(g.Home.DistanceM)), paces(float64(g.Home.Paces)))
 	b.homeLegs(g)
 }
 
@@ -172,7 +180,7 @@ func (b *brief) rings(r *job.Result) {
 	if g.Flat {
 		b.line("Flat, no terrain: round rings.")
 	} else {
-		b.line("On cells of %.0f x %.0f m; smaller cliffs are not seen.", float64(g.CellEastM), float64(g.CellNorthM))
+		b.line("On cells of %s; smaller cliffs are not seen.", b.words.Cells(float64(g.CellEastM), float64(g.CellNorthM), 0))
 	}
 	var factors []string
 	for _, w := range g.Walkers {
@@ -189,7 +197,7 @@ func (b *brief) rings(r *job.Result) {
 		if ring.Open {
 			open = "  open"
 		}
-		b.columns("   %-9s %-20s %-7s %12s %12s%s", job.Duration(float64(ring.AfterS)), by, ring.Walker, job.Distance(float64(ring.FarthestM)), area(float64(ring.AreaM2)), open)
+		b.columns("   %-9s %-20s %-7s %12s %12s%s", job.Duration(float64(ring.AfterS)), by, ring.Walker, b.words.Distance(float64(ring.FarthestM)), b.words.Area(float64(ring.AreaM2)), open)
 	}
 	b.line("Open: the ring touches the edge of the terrain or ground without height, and may reach farther.")
 	b.waysOut(g)
@@ -211,7 +219,7 @@ func (b *brief) sights(r *job.Result) {
 		return
 	}
 	b.title("HOW FAR THE SIGNALS SHOW")
-	b.line("Visibility %s, eyes %.1f m above ground.", job.Distance(float64(r.Plan.Weather.VisibilityM)), float64(r.Looking.EyeHeightM))
+	b.line("Visibility %s, eyes %s above ground.", b.words.Distance(float64(r.Plan.Weather.VisibilityM)), b.words.Length(float64(r.Looking.EyeHeightM), 1))
 	where := "Over a smooth earth."
 	if r.Terrain != nil {
 		where = "Over the ground, from the traveller's last position. Limit: what ends noticed. Horizon: on a smooth earth, for comparison only."
@@ -236,7 +244,7 @@ func (b *brief) looking(r *job.Result) {
 	}
 	b.title("WHO LOOKS")
 	for _, p := range r.Looking.Parties {
-		b.item("   ", "%s: %d, %s in %s%s%s", p.Name, p.People, job.Distance(float64(p.LengthM)), job.Duration(float64(p.Seconds)), gaps(p.Gaps), with(p.Observer))
+		b.item("   ", "%s: %d, %s in %s%s%s", p.Name, p.People, b.words.Distance(float64(p.LengthM)), job.Duration(float64(p.Seconds)), gaps(p.Gaps), with(p.Observer))
 	}
 	for _, l := range r.Looking.Lookouts {
 		watch := ""
@@ -244,7 +252,7 @@ func (b *brief) looking(r *job.Result) {
 			watch = fmt.Sprintf(", %s to %s", clock(l.From), clock(l.Until))
 		}
 		b.item("   ", "%s: lookout, %d%s%s", l.Name, l.People, watch, with(l.Observer))
-		b.columns("      %s", position(l.Point))
+		b.columns("      %s", b.words.Position(l.Point))
 	}
 	b.flights(r.Looking.Aircraft)
 }
@@ -258,7 +266,7 @@ func gaps(n int) string {
 
 // part writes one part of the brief with what goes with every part.
 func part(w io.Writer, r *job.Result, write func(b *brief, r *job.Result)) {
-	b := &brief{}
+	b := &brief{words: r.Words()}
 	if r.Plan.Example {
 		b.line(exampleLine)
 	}

@@ -19,7 +19,7 @@ func (b *brief) logDoubts(g *job.Reckon) {
 		b.line("%.0f %% of the ellipse is common to all legs: a pace or a needle that is off, which more legs do not even out.", 100*c)
 	}
 	for _, gap := range g.Gaps {
-		b.line("Not logged for %s after leg %d.", job.Distance(float64(gap.DistanceM)), gap.AfterLeg)
+		b.line("Not logged for %s after leg %d.", b.words.Distance(float64(gap.DistanceM)), gap.AfterLeg)
 	}
 	s := g.Slips
 	if s == nil || !s.Significant {
@@ -64,6 +64,6 @@ func (b *brief) homeLegs(g *job.Reckon) {
 		if note != "" {
 			note = ", " + note
 		}
-		b.item("   ", "%s, %s%s%s", text, job.Distance(float64(l.DistanceM)), paces(float64(l.Paces)), note)
+		b.item("   ", "%s, %s%s%s", text, b.words.Distance(float64(l.DistanceM)), paces(float64(l.Paces)), note)
 	}
 }

@@ -50,7 +50,7 @@ func (b *brief) chance(r *job.Result) {
 	b.title("WHERE THEY ARE LIKELY TO BE")
 	b.line("At %s. Outside of the map: %s, said by %s.", moment(c.At), share(float64(c.OutsideShare)), c.OutsideBy)
 	for _, g := range c.Regions {
-		b.line("The smallest ground with %s of what the map holds: %s.", share(float64(g.Share)), area(float64(g.AreaM2)))
+		b.line("The smallest ground with %s of what the map holds: %s.", share(float64(g.Share)), b.words.Area(float64(g.AreaM2)))
 	}
 	score := ""
 	if known(float64(c.RankScore)) {
@@ -75,7 +75,7 @@ func (b *brief) chance(r *job.Result) {
 	}
 	hours := ""
 	if p := c.SearchParty; p != nil {
-		b.line("A party of %d, %s apart at %.3g km/h, covers %s in %s.", p.People, job.Distance(float64(p.SpacingM)), 3.6*float64(p.SpeedMS), area(float64(p.AreaM2)), job.Duration(float64(p.ShiftS)))
+		b.line("A party of %d, %s apart at %s, covers %s in %s.", p.People, b.words.Distance(float64(p.SpacingM)), b.words.Speed(float64(p.SpeedMS)), b.words.Area(float64(p.AreaM2)), job.Duration(float64(p.ShiftS)))
 		hours = "  party time"
 	}
 	b.columns("   %-26s %7s %12s %9s%s", "search area", "share", "area", "share/km2", hours)
@@ -83,7 +83,7 @@ func (b *brief) chance(r *job.Result) {
 		if hours != "" {
 			hours = fmt.Sprintf("  %10s", job.Duration(3600*float64(a.PartyHours)))
 		}
-		b.columns("   %-26.26s %7s %12s %9.3g%s", ascii(a.Name), share(float64(a.Share)), area(float64(a.AreaM2)), float64(a.PerKM2), hours)
+		b.columns("   %-26.26s %7s %12s %9.3g%s", ascii(a.Name), share(float64(a.Share)), b.words.Area(float64(a.AreaM2)), float64(a.PerKM2), hours)
 	}
 	if c.Elsewhere > 0 {
 		b.line("On the map, but in no search area: %s.", share(float64(c.Elsewhere)))
@@ -102,7 +102,7 @@ func (b *brief) products(views []job.ChanceView) {
 			parts = append(parts, fmt.Sprintf("%s %.2f", p.Name, float64(p.EntropyBits)))
 		}
 		b.item("   ", "%s, bits before and after its parts were multiplied: %s; after %.2f. 90 %% of it on %s, of the parts' mean on %s.", v.Name, strings.Join(parts, ", "),
-			float64(v.Product.EntropyBits), area(float64(v.Product.Region90M2)), area(float64(v.Product.MeanRegion90M2)))
+			float64(v.Product.EntropyBits), b.words.Area(float64(v.Product.Region90M2)), b.words.Area(float64(v.Product.MeanRegion90M2)))
 	}
 }
 

@@ -45,7 +45,7 @@ func or(s string) string {
 
 // drillHead begins a sheet of a drill.
 func drillHead(r *job.Result, what string) *brief {
-	b := &brief{}
+	b := &brief{words: r.Words()}
 	if r.Plan.Example {
 		b.line(exampleLine)
 	}
@@ -85,9 +85,9 @@ func DrillBriefing(w io.Writer, r *job.Result, d job.DrillTold) error {
 	}
 	b.starts(r)
 	if g := r.Reckon; g != nil && len(g.Path) > 0 {
-		b.line("Their log of %d legs, %s, leads to", len(g.Legs), job.Distance(float64(g.LengthM)))
-		b.columns("   %s", position(g.Path[len(g.Path)-1]))
-		b.line("within an ellipse (95 %%) of %s by %s, half axes, the long one at %s true.", job.Distance(float64(g.Ellipse95.MajorM)), job.Distance(float64(g.Ellipse95.MinorM)), bearing(float64(g.Ellipse95.AzimuthDeg)))
+		b.line("Their log of %d legs, %s, leads to", len(g.Legs), r.Words().Distance(float64(g.LengthM)))
+		b.columns("   %s", r.Words().Position(g.Path[len(g.Path)-1]))
+		b.line("within an ellipse (95 %%) of %s by %s, half axes, the long one at %s true.", r.Words().Distance(float64(g.Ellipse95.MajorM)), r.Words().Distance(float64(g.Ellipse95.MinorM)), bearing(float64(g.Ellipse95.AzimuthDeg)))
 	}
 	b.times(d)
 	b.stop(r, d)
@@ -180,7 +180,7 @@ func DrillKey(w io.Writer, r *job.Result, d *job.DrillSet) error {
 			who = "nobody there"
 		}
 		b.item("- ", "%s: %s, %s; %s on foot from the start by a slow walker", h.Name, who, shows, job.Duration(float64(h.WalkS)))
-		b.columns("  %s", position(h.Point()))
+		b.columns("  %s", r.Words().Position(h.Point()))
 	}
 	b.ground(d.Ground)
 	b.forecasts(d)
@@ -193,9 +193,9 @@ func DrillKey(w io.Writer, r *job.Result, d *job.DrillSet) error {
 // ground tells where somebody could be hidden, and what was not looked at.
 func (b *brief) ground(g job.DrillGround) {
 	b.title("THE GROUND THAT WAS ALLOWED")
-	b.line("Drawn from %s. Of that %.0f %% lies on the %s where somebody may be hidden.", drawnFrom(g), 100*float64(g.Share), area(float64(g.AreaM2)))
+	b.line("Drawn from %s. Of that %.0f %% lies on the %s where somebody may be hidden.", drawnFrom(g), 100*float64(g.Share), b.words.Area(float64(g.AreaM2)))
 	b.line("There no slope over 25 degrees lies within 50 m, no water within 30 m, no slope over %d degrees within 50 m; the height is known; a slow walker gets there within %s, half of the daylight, around steep ground, lakes and rivers.", steepest(g), job.Duration(float64(g.DaylightS)))
-	b.line("Cells of %.0f x %.0f m. Refused, by the first reason: %d no data, %d closed, %d water, %d cliff, %d steep, %d out of reach.", float64(g.CellEastM), float64(g.CellNorthM), g.Voids, g.Closed, g.Wet, g.Cliffs, g.Steep, g.OutOfReach)
+	b.line("Cells of %s. Refused, by the first reason: %d no data, %d closed, %d water, %d cliff, %d steep, %d out of reach.", b.words.Cells(float64(g.CellEastM), float64(g.CellNorthM), 0), g.Voids, g.Closed, g.Wet, g.Cliffs, g.Steep, g.OutOfReach)
 	b.line("Water: %s.", g.Water)
 	if g.GroundSeen != "" {
 		b.line("The ground was seen by %s.", g.GroundSeen)
@@ -269,12 +269,12 @@ func DrillReview(w io.Writer, r *job.Result, d job.DrillTold) error {
 
 // DrillSummary tells that a drill was set, and nothing of the answer.
 func DrillSummary(w io.Writer, r *job.Result, d *job.DrillSet, folder string) {
-	b := &brief{}
+	b := &brief{words: r.Words()}
 	if r.Plan.Example {
 		b.line(exampleLine)
 	}
 	b.line("Drill set: %d hidden, drawn from %s.", d.Count, drawnFrom(d.Ground))
-	b.line("Of that %.0f %% lies where the ground allows it (%s).", 100*float64(d.Ground.Share), area(float64(d.Ground.AreaM2)))
+	b.line("Of that %.0f %% lies where the ground allows it (%s).", 100*float64(d.Ground.Share), r.Words().Area(float64(d.Ground.AreaM2)))
 	for _, f := range d.Forecast {
 		last := f.Hours[len(f.Hours)-1]
 		b.line("Forecast, %s: found in %.0f %% of %d drills within %s.", strings.Join(f.Names, ", "), 100*float64(last.Found), f.Drills, job.Duration(float64(last.AfterS)))

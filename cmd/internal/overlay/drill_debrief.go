@@ -18,7 +18,7 @@ func Debrief(w io.Writer, r *job.Result, s *job.DrillScore) error {
 		b.finding(h)
 	}
 	if len(s.Parties) > 0 {
-		b.line("Coverage %s: what the sweep widths swept over the %s that hold nine tenths of the surface (%s).", fixed(float64(s.Coverage)), area(float64(s.GroundM2)), s.From)
+		b.line("Coverage %s: what the sweep widths swept over the %s that hold nine tenths of the surface (%s).", fixed(float64(s.Coverage)), r.Words().Area(float64(s.GroundM2)), s.From)
 		b.line("POD %s +- %s over all places that were as likely: if it was there and stayed.", percent(float64(s.POD)), percent(2*float64(s.PODError)))
 	}
 	if s.Areas > 0 {
@@ -30,7 +30,7 @@ func Debrief(w io.Writer, r *job.Result, s *job.DrillScore) error {
 	b.logScores(s)
 	b.title("THREE LESSONS")
 	for i, l := range s.Lessons {
-		b.item(fmt.Sprintf("%d. ", i+1), "%s", lesson(l, s))
+		b.item(fmt.Sprintf("%d. ", i+1), "%s", b.words.Sentence(lesson(l, s)))
 	}
 	b.list("WHAT THE FIGURES ARE", "- ", append([]string{
 		"A chance of sighting is that of the model for the stated air, light and eyes. A party that finds walks up to it: the last five minutes before a find do not count.",
@@ -49,10 +49,10 @@ func (b *brief) finding(h job.DrillFinding) {
 	}
 	near := ""
 	if known(float64(h.ClosestM)) {
-		near = fmt.Sprintf("; closest %s, %s", job.Distance(float64(h.ClosestM)), h.ClosestBy)
+		near = fmt.Sprintf("; closest %s, %s", b.words.Distance(float64(h.ClosestM)), h.ClosestBy)
 	}
 	b.line("%s: %s%s.", h.Name, found, near)
-	b.columns("   %s", position(h.Point()))
+	b.columns("   %s", b.words.Position(h.Point()))
 	if known(float64(h.ChanceOfSighting)) {
 		b.item("   ", "Chance that the search as walked notices it there: %s.", chance(float64(h.ChanceOfSighting)))
 	}
@@ -75,7 +75,7 @@ func (b *brief) passes(s *job.DrillScore) {
 				when = ", from " + clock(p.FirstSeen)
 			}
 			b.item("- ", "%s, %s%s: %s of the way within %s of it with a clear line, where half of all who pass notice the %s; closest %s. They should have noticed with a chance of %s.",
-				h.Name, p.Party, when, job.Distance(float64(p.InSightM)), job.Distance(float64(p.WithinM)), p.Shows, job.Distance(float64(p.ClosestM)), chance(float64(p.Chance)))
+				h.Name, p.Party, when, b.words.Distance(float64(p.InSightM)), b.words.Distance(float64(p.WithinM)), p.Shows, b.words.Distance(float64(p.ClosestM)), chance(float64(p.Chance)))
 		}
 	}
 	if nobody {
@@ -93,7 +93,7 @@ func (b *brief) walked(s *job.DrillScore) {
 		if len(p.Cuts) > 0 {
 			cut = fmt.Sprintf("; %d stretches do not count as searching", len(p.Cuts))
 		}
-		b.item("- ", "%s (%s): %d, %s, %s to %s%s", p.Name, p.File, p.People, job.Distance(float64(p.LengthM)), clock(p.From), clock(p.Until), cut)
+		b.item("- ", "%s (%s): %d, %s, %s to %s%s", p.Name, p.File, p.People, b.words.Distance(float64(p.LengthM)), clock(p.From), clock(p.Until), cut)
 	}
 }
 
@@ -107,7 +107,7 @@ func (b *brief) reported(s *job.DrillScore) {
 		if r.Counts {
 			counts = "counts"
 		}
-		b.item("- ", "%s, %s: %s from %s, %s", or(r.Who), clock(r.At), job.Distance(float64(r.OffM)), r.Nearest, counts)
+		b.item("- ", "%s, %s: %s from %s, %s", or(r.Who), clock(r.At), b.words.Distance(float64(r.OffM)), r.Nearest, counts)
 	}
 }
 
@@ -121,7 +121,7 @@ func (b *brief) logScores(s *job.DrillScore) {
 		if l.Slip != "" {
 			slip = fmt.Sprintf("; leg %d looks like a slip: %s", l.SlipLeg, l.Slip)
 		}
-		b.item("- ", "%s, by the track of %s: ends %s off, %s of the way; leg %d misses most, %s%s", l.Log, l.Track, job.Distance(float64(l.EndErrorM)), percent(float64(l.EndErrorShare)), l.WorstLeg, job.Distance(float64(l.WorstMissM)), slip)
+		b.item("- ", "%s, by the track of %s: ends %s off, %s of the way; leg %d misses most, %s%s", l.Log, l.Track, b.words.Distance(float64(l.EndErrorM)), percent(float64(l.EndErrorShare)), l.WorstLeg, b.words.Distance(float64(l.WorstMissM)), slip)
 	}
 }
 

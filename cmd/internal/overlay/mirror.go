@@ -107,6 +107,6 @@ func (b *brief) sounds(r *job.Result) {
 			b.columns("   %-20s %9s %12s  %-10s %9s", "sound", "noticed", "at best", "limit", "noise")
 		}
 		done[s.Signal] = true
-		b.columns("   %-20.20s %9s %12s  %-10s %6.0f dB", ascii(s.Signal), job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, float64(s.NoiseDB))
+		b.columns("   %-20.20s %9s %12s  %-10s %6.0f dB", ascii(s.Signal), b.words.Distance(float64(s.NoticedM)), b.words.Distance(float64(s.PerceptibleM)), s.LimitNoticed, float64(s.NoiseDB))
 	}
 }

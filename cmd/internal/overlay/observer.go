@@ -53,12 +53,12 @@ func (b *brief) sightTable(g *observed, named bool) {
 	}
 	b.columns("   %-20s %-13s %9s %12s  %-8s %9s", "signal", "at", "noticed", "perceptible", "limit", "horizon")
 	for _, s := range g.sights {
-		b.columns("   %-20.20s %-13s %9s %12s  %-8s %9s", ascii(s.Signal), clock(s.At), job.Distance(float64(s.NoticedM)), job.Distance(float64(s.PerceptibleM)), s.LimitNoticed, job.Distance(float64(s.GeographicM)))
+		b.columns("   %-20.20s %-13s %9s %12s  %-8s %9s", ascii(s.Signal), clock(s.At), b.words.Distance(float64(s.NoticedM)), b.words.Distance(float64(s.PerceptibleM)), s.LimitNoticed, b.words.Distance(float64(s.GeographicM)))
 	}
 	for _, s := range g.sights {
 		if s.SweepWidthM > 0 {
-			b.item("   ", "%s %s: half of those who pass at %.3g km/h notice it to the side; sweep width %s (%s to %s) over open ground",
-				s.Signal, clock(s.At), float64(s.Inputs.Looking.SpeedMS)*3.6, job.Distance(float64(s.SweepWidthM)), job.Distance(float64(s.Low.SweepWidthM)), job.Distance(float64(s.High.SweepWidthM)))
+			b.item("   ", "%s %s: half of those who pass at %s notice it to the side; sweep width %s (%s to %s) over open ground",
+				s.Signal, clock(s.At), b.words.Speed(float64(s.Inputs.Looking.SpeedMS)), b.words.Distance(float64(s.SweepWidthM)), b.words.Distance(float64(s.Low.SweepWidthM)), b.words.Distance(float64(s.High.SweepWidthM)))
 		}
 	}
 }
@@ -73,10 +73,10 @@ func with(observer string) string {
 }
 
 // others tells how far the other kinds of those who look notice a placed signal.
-func others(by []job.PlaceSeer) string {
+func (b *brief) others(by []job.PlaceSeer) string {
 	var list []string
 	for _, o := range by[min(1, len(by)):] {
-		list = append(list, fmt.Sprintf("%s by %s", job.Distance(float64(o.NoticedM)), strings.Join(append([]string{o.Observer}, o.Watchers...), " ")))
+		list = append(list, fmt.Sprintf("%s by %s", b.words.Distance(float64(o.NoticedM)), strings.Join(append([]string{o.Observer}, o.Watchers...), " ")))
 	}
 	if len(list) == 0 {
 		return ""
@@ -89,9 +89,9 @@ func (b *brief) flights(list []job.Flight) {
 	for _, f := range list {
 		way := ""
 		if known(float64(f.LengthM)) {
-			way = fmt.Sprintf(", %s in %s", job.Distance(float64(f.LengthM)), job.Duration(float64(f.Seconds)))
+			way = fmt.Sprintf(", %s in %s", b.words.Distance(float64(f.LengthM)), job.Duration(float64(f.Seconds)))
 		}
-		b.item("   ", "%s: aircraft at %s above the ground, %.0f km/h, %d aboard%s", f.Name, job.Distance(float64(f.AltitudeM)), float64(f.SpeedMS)*3.6, f.People, way)
+		b.item("   ", "%s: aircraft at %s above the ground, %s, %d aboard%s", f.Name, b.words.Distance(float64(f.AltitudeM)), b.words.Speed(float64(f.SpeedMS)), f.People, way)
 	}
 }
 

@@ -53,7 +53,7 @@ func TestBriefByObserver(t *testing.T) {
 	require.NoError(t, Brief(&text, &job.Result{Sight: []job.Sighting{eye}}))
 	require.NotContains(t, text.String(), "For east")
 	// A placed signal tells how far the others notice it.
-	require.Equal(t, "", others(nil))
-	require.Equal(t, "", others([]job.PlaceSeer{{Observer: "eye", NoticedM: 5}}))
-	require.Equal(t, " (5.00 km by aircraft helicopter)", others([]job.PlaceSeer{{Observer: "eye"}, {Observer: "aircraft", Watchers: []string{"helicopter"}, NoticedM: 5000}}))
+	require.Equal(t, "", (&brief{}).others(nil))
+	require.Equal(t, "", (&brief{}).others([]job.PlaceSeer{{Observer: "eye", NoticedM: 5}}))
+	require.Equal(t, " (5.00 km by aircraft helicopter)", (&brief{}).others([]job.PlaceSeer{{Observer: "eye"}, {Observer: "aircraft", Watchers: []string{"helicopter"}, NoticedM: 5000}}))
 }

@@ -40,14 +40,14 @@ func (b *brief) sites(r *job.Result) {
 func (b *brief) place(p job.Place) {
 	switch p.Question {
 	case "lookouts":
-		b.line("For %s at %s, which a lookout notices to %s by light and air: %d posts compared.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), p.Candidates)
+		b.line("For %s at %s, which a lookout notices to %s by light and air: %d posts compared.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), p.Candidates)
 		b.lookedFor(p)
 	case "attract":
-		b.line("%s at %s, noticed by somebody who is not told to %s: %d sites compared.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), p.Candidates)
+		b.line("%s at %s, noticed by somebody who is not told to %s: %d sites compared.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), p.Candidates)
 	case "relay":
-		b.line("%s at %s, seen from post to post to %s at best by light and air: %d posts compared.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), p.Candidates)
+		b.line("%s at %s, seen from post to post to %s at best by light and air: %d posts compared.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), p.Candidates)
 	default:
-		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), job.Distance(float64(p.NoticedM)), others(p.NoticedBy), p.Candidates, job.Duration(float64(p.Total)))
+		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), b.others(p.NoticedBy), p.Candidates, job.Duration(float64(p.Total)))
 	}
 	if len(p.Sites) == 0 {
 		b.item("   ", "%s", nothingChosen(p))
@@ -93,13 +93,13 @@ func (b *brief) site(p job.Place, s job.Site) {
 		text += fmt.Sprintf(", seen by %.0f %% alone", 100*float64(s.SeenShare))
 	}
 	if known(float64(s.SeenAreaM2)) {
-		text += fmt.Sprintf(", from %s of ground", area(float64(s.SeenAreaM2)))
+		text += fmt.Sprintf(", from %s of ground", b.words.Area(float64(s.SeenAreaM2)))
 	}
 	if known(float64(s.WalkS)) {
 		text += fmt.Sprintf(", %s to walk", job.Duration(float64(s.WalkS)))
 	}
 	b.item("   ", "%s", text)
-	b.columns("      %s", position(s.Point))
+	b.columns("      %s", b.words.Position(s.Point))
 	if c := p.Crossing; c != nil {
 		least := ""
 		if !c.Checked {
@@ -139,7 +139,7 @@ func (b *brief) together(p job.Place) {
 func (b *brief) lookedFor(p job.Place) {
 	var list []string
 	for _, s := range p.LooksFor {
-		list = append(list, fmt.Sprintf("%s to %s", s.Signal, job.Distance(float64(s.NoticedM))))
+		list = append(list, fmt.Sprintf("%s to %s", s.Signal, b.words.Distance(float64(s.NoticedM))))
 	}
 	if len(list) > 0 {
 		b.item("   ", "They look for: %s.", strings.Join(list, ", "))
@@ -148,7 +148,7 @@ func (b *brief) lookedFor(p job.Place) {
 
 func (b *brief) links(links []job.PlaceLink) {
 	for _, l := range links {
-		b.item("   ", "%s and %s see each other over %s; one glimpse shows it with %.0f %%.", l.From, l.To, job.Distance(float64(l.DistanceM)), 100*float64(l.Chance))
+		b.item("   ", "%s and %s see each other over %s; one glimpse shows it with %.0f %%.", l.From, l.To, b.words.Distance(float64(l.DistanceM)), 100*float64(l.Chance))
 	}
 }
 
@@ -158,9 +158,9 @@ func (b *brief) crossing(c *job.PlaceCrossing) {
 		return
 	}
 	if c.Checked {
-		b.item("   ", "Straight and quickest ways were checked for ground over %.0f deg on cells of %.0f m, water (%s), and ground without height. Smaller cliffs are not seen.", float64(c.LimitDeg), float64(c.CellM), c.WaterFrom)
+		b.item("   ", "Straight and quickest ways were checked for ground over %.0f deg on cells of %s, water (%s), and ground without height. Smaller cliffs are not seen.", float64(c.LimitDeg), b.words.Length(float64(c.CellM), 0), c.WaterFrom)
 	} else {
-		b.item("   ", "Cells of %.0f m cannot show cliffs: ways were checked for ground over %.0f deg, mapped cliffs and water (%s), and that is no all-clear. Ground seen by %s.", float64(c.CellM), float64(c.LimitDeg), c.WaterFrom, c.GroundSeenBy)
+		b.item("   ", "Cells of %s cannot show cliffs: ways were checked for ground over %.0f deg, mapped cliffs and water (%s), and that is no all-clear. Ground seen by %s.", b.words.Length(float64(c.CellM), 0), float64(c.LimitDeg), c.WaterFrom, c.GroundSeenBy)
 	}
 	if c.NotProposed > 0 {
 		b.item("   ", "Not proposed, as they stand on such ground or more than %s would have to cross it: %d sites.", share(float64(c.MostShare)), c.NotProposed)
@@ -191,16 +191,16 @@ func (b *brief) blind(p *job.PlaceBlind) {
 		return
 	}
 	if len(p.Stretches) == 0 {
-		b.item("   ", "Everywhere on the route's %s a minute's look by somebody would find the signal with a tenth or more.", job.Distance(float64(p.RouteM)))
+		b.item("   ", "Everywhere on the route's %s a minute's look by somebody would find the signal with a tenth or more.", b.words.Distance(float64(p.RouteM)))
 		return
 	}
-	b.item("   ", "From %s of the route's %s nothing would be seen (nobody's look has a tenth), in %d stretches:", job.Distance(float64(p.BlindM)), job.Distance(float64(p.RouteM)), len(p.Stretches))
+	b.item("   ", "From %s of the route's %s nothing would be seen (nobody's look has a tenth), in %d stretches:", b.words.Distance(float64(p.BlindM)), b.words.Distance(float64(p.RouteM)), len(p.Stretches))
 	for i, s := range p.Stretches {
 		if i == stretchesInBrief {
 			b.item("   ", "and %d more, in plan.geojson.", len(p.Stretches)-i)
 			break
 		}
-		b.columns("      from %8s on, %8s long, %s", job.Distance(float64(s.FromM)), job.Distance(float64(s.LengthM)), gridReference(orb.Point{float64(s.FromLon), float64(s.FromLat)}))
+		b.columns("      from %8s on, %8s long, %s", b.words.Distance(float64(s.FromM)), b.words.Distance(float64(s.LengthM)), b.words.Reference(orb.Point{float64(s.FromLon), float64(s.FromLat)}))
 	}
 }
 

@@ -131,12 +131,12 @@ func sinceLog(old *Past, r *job.Result) string {
 	case !hadLog && !hasLog:
 		return head + "none, as before"
 	case !hadLog:
-		return head + "new, ends at " + gridReference(now)
+		return head + "new, ends at " + r.Words().Reference(now)
 	case !hasLog:
 		return head + "no longer there"
 	}
 	if d := earth.Distance(was, now); d >= 1 {
-		return fmt.Sprintf("%sits end has moved by %s to %s", head, job.Distance(d), gridReference(now))
+		return fmt.Sprintf("%sits end has moved by %s to %s", head, r.Words().Distance(d), r.Words().Reference(now))
 	}
 	return head + asBefore
 }
@@ -206,7 +206,7 @@ func sinceSight(old *Past, r *job.Result) string {
 		}
 		was, now := value(old.Sight[i].NoticedM), float64(s.NoticedM)
 		if known(was) && known(now) && math.Abs(now-was) > 0.005*was {
-			changed = append(changed, fmt.Sprintf("%s %s %s before, now %s", s.Signal, clock(s.At), job.Distance(was), job.Distance(now)))
+			changed = append(changed, fmt.Sprintf("%s %s %s before, now %s", s.Signal, clock(s.At), r.Words().Distance(was), r.Words().Distance(now)))
 		}
 	}
 	gone := max(0, len(old.Sight)-(len(r.Sight)-added))
@@ -250,7 +250,7 @@ func sincePlace(old *Past, r *job.Result) string {
 			if slices.ContainsFunc(was, func(q orb.Point) bool { return earth.Distance(q, s.Point) < 1 }) {
 				kept++
 			} else {
-				moved = append(moved, gridReference(s.Point))
+				moved = append(moved, r.Words().Reference(s.Point))
 			}
 		}
 	}

@@ -19,6 +19,7 @@ const (
 	Swept    = "segment"
 	Next     = "next"
 	NextWays = "next-way"
+	Begin    = "begin"
 )
 
 // searched returns the ways of all operations, as far as they count.
@@ -88,7 +89,7 @@ func nextWays(r *job.Result) layer.Layer {
 // PartyLayers returns what one party needs on its handheld, task by task: the ways, where
 // each area is entered, and its outline; none for a party that has no task.
 func PartyLayers(r *job.Result, party string) []layer.Layer {
-	begin := layer.Layer{ID: "begin", Title: "Where to begin"}
+	begin := layer.Layer{ID: Begin, Title: "Where to begin"}
 	outline := layer.Layer{ID: Next, Title: "The areas"}
 	way := layer.Layer{ID: NextWays, Title: "The ways: lines, not safe paths"}
 	n := 0
@@ -159,24 +160,24 @@ func (b *brief) operation(o *job.Operation) {
 	case o.Shown < 1:
 		shown = fmt.Sprintf(" Shown with a chance of %s.", share(float64(o.Shown)))
 	}
-	b.item("   ", "%s%s, looked for %s.%s Beyond %s next to nothing is found.", o.Name, when, o.Target, shown, job.Distance(float64(o.RangeM)))
+	b.item("   ", "%s%s, looked for %s.%s Beyond %s next to nothing is found.", o.Name, when, o.Target, shown, b.words.Distance(float64(o.RangeM)))
 	for _, p := range o.Parties {
 		abreast := ""
 		if p.People > 1 {
-			abreast = fmt.Sprintf(" %s apart", job.Distance(float64(p.SpacingM)))
+			abreast = fmt.Sprintf(" %s apart", b.words.Distance(float64(p.SpacingM)))
 		}
 		var widths []string
 		for _, w := range p.Widths {
-			widths = append(widths, fmt.Sprintf("%s %s (%s)", w.Ground, job.Distance(float64(w.SweepWidthM)), w.From))
+			widths = append(widths, fmt.Sprintf("%s %s (%s)", w.Ground, b.words.Distance(float64(w.SweepWidthM)), w.From))
 		}
-		b.item("      ", "%s: %d%s, %s of track, %s walked by all, %.3g km/h. Sweep width: %s.", p.Name, p.People, abreast,
-			job.Distance(float64(p.LengthM)), job.Distance(float64(p.EffortM)), 3.6*float64(p.SpeedMS), strings.Join(widths, ", "))
+		b.item("      ", "%s: %d%s, %s of track, %s walked by all, %s. Sweep width: %s.", p.Name, p.People, abreast,
+			b.words.Distance(float64(p.LengthM)), b.words.Distance(float64(p.EffortM)), b.words.Speed(float64(p.SpeedMS)), strings.Join(widths, ", "))
 	}
 }
 
 func (b *brief) unseen(n job.Unseen) {
 	if !n.Used {
-		b.item("   ", "%s: not used, %s.", n.Name, n.Why)
+		b.item("   ", "%s: not used, %s.", n.Name, b.words.Sentence(n.Why))
 		return
 	}
 	least := fmt.Sprintf(" No cell keeps less than %s.", share(float64(n.Least)))
@@ -200,7 +201,7 @@ func (b *brief) segments(s *job.Sweep) {
 	for _, a := range list {
 		width := "-"
 		if known(float64(a.SweepWidthM)) {
-			width = job.Distance(float64(a.SweepWidthM))
+			width = b.words.Distance(float64(a.SweepWidthM))
 		}
 		b.columns("   %-18.18s %8s %8s %6s %9.2f %9s %7s", ascii(a.Name), share(float64(a.POABefore)), share(float64(a.POAAfter)), share(float64(a.POD)), float64(a.Coverage), share(float64(a.LawPOD)), width)
 	}
@@ -240,17 +241,17 @@ func (b *brief) task(t job.SweepTask) {
 		b.item("   ", "%s, %d: stays. %s.", t.Party, t.People, capital(t.Why))
 		return
 	}
-	apart := fmt.Sprintf("walk %s apart", job.Distance(float64(t.SpacingM)))
+	apart := fmt.Sprintf("walk %s apart", b.words.Distance(float64(t.SpacingM)))
 	if t.People == 1 {
-		apart = fmt.Sprintf("walk lines %s apart", job.Distance(float64(t.SpacingM)))
+		apart = fmt.Sprintf("walk lines %s apart", b.words.Distance(float64(t.SpacingM)))
 	}
 	with := ""
 	if len(t.With) > 0 {
 		with = ", which they share with " + strings.Join(t.With, ", ")
 	}
 	b.item("   ", "%s, %d: to %s%s. Set out %s, %s on the way (%s), begin %s at", t.Party, t.People, t.Segment, with,
-		clock(t.SetOut), job.Duration(float64(t.ThereS)), job.Distance(float64(t.WayM)), clock(t.Begin))
-	b.columns("      %s", position(t.Entry))
+		clock(t.SetOut), job.Duration(float64(t.ThereS)), b.words.Distance(float64(t.WayM)), clock(t.Begin))
+	b.columns("      %s", b.words.Position(t.Entry))
 	back := ""
 	if t.Return != nil {
 		back = "; back " + clock(t.Return)
@@ -259,8 +260,8 @@ func (b *brief) task(t job.SweepTask) {
 	if t.ClearShare < 0.995 {
 		hidden = fmt.Sprintf(", the ground leaves %s in sight", share(float64(t.ClearShare)))
 	}
-	b.item("      ", "Search for %s, %s, at %.3g km/h, until %s%s. It buys a POD of %s there (sweep width %s by %s%s).", job.Duration(float64(t.SearchS)), apart,
-		3.6*float64(t.SpeedMS), clock(t.End), back, share(float64(t.POD)), job.Distance(float64(t.SweepWidthM)), t.WidthFrom, hidden)
+	b.item("      ", "Search for %s, %s, at %s, until %s%s. It buys a POD of %s there (sweep width %s by %s%s).", job.Duration(float64(t.SearchS)), apart,
+		b.words.Speed(float64(t.SpeedMS)), clock(t.End), back, share(float64(t.POD)), b.words.Distance(float64(t.SweepWidthM)), t.WidthFrom, hidden)
 	if t.UnusedS >= 60 {
 		b.item("      ", "%s of their time is not used: %s.", job.Duration(float64(t.UnusedS)), t.Why)
 	}

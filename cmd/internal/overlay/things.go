@@ -14,7 +14,7 @@ import (
 func (b *brief) things(r *job.Result) {
 	var done []string
 	for _, s := range r.Sight {
-		words := thingWords(s)
+		words := b.thingWords(s)
 		if words == "" || slices.Contains(done, s.Signal) {
 			continue
 		}
@@ -26,28 +26,28 @@ func (b *brief) things(r *job.Result) {
 	}
 }
 
-func thingWords(s job.Sighting) string {
+func (b *brief) thingWords(s job.Sighting) string {
 	switch {
 	case s.Lamp != nil:
 		return lampWords(s.Lamp)
 	case s.Symbol != nil:
 		t := s.Symbol
-		parts := []string{fmt.Sprintf("%s (%s), read from up to %s straight above it", t.Letter, t.Meaning, job.Distance(float64(t.LegibleM)))}
+		parts := []string{fmt.Sprintf("%s (%s), read from up to %s straight above it", t.Letter, t.Meaning, b.words.Distance(float64(t.LegibleM)))}
 		for _, a := range t.Aside {
 			if a.GroundM > 0 {
-				parts = append(parts, fmt.Sprintf("from %s above the ground up to %s aside", job.Distance(float64(a.HeightM)), job.Distance(float64(a.GroundM))))
+				parts = append(parts, fmt.Sprintf("from %s above the ground up to %s aside", b.words.Distance(float64(a.HeightM)), b.words.Distance(float64(a.GroundM))))
 			}
 		}
 		return strings.Join(parts, "; ")
 	case s.Fires != nil:
 		t := s.Fires
-		words := fmt.Sprintf("%d, %s apart, told apart as two from %s, at best %s", t.Count, job.Distance(float64(t.ApartM)), job.Distance(float64(t.TwoApartNoticedM)), job.Distance(float64(t.TwoApartM)))
+		words := fmt.Sprintf("%d, %s apart, told apart as two from %s, at best %s", t.Count, b.words.Distance(float64(t.ApartM)), b.words.Distance(float64(t.TwoApartNoticedM)), b.words.Distance(float64(t.TwoApartM)))
 		if t.Count > 2 {
-			words += fmt.Sprintf(", as three from %s, at best %s", job.Distance(float64(t.ThreeApartNoticedM)), job.Distance(float64(t.ThreeApartM)))
+			words += fmt.Sprintf(", as three from %s, at best %s", b.words.Distance(float64(t.ThreeApartNoticedM)), b.words.Distance(float64(t.ThreeApartM)))
 		}
 		return words
 	case s.Smoke != nil:
-		return fmt.Sprintf("the smoke stands up to %s above its fire, and may show where the ground hides the flame", job.Distance(float64(s.Smoke.TopM)))
+		return fmt.Sprintf("the smoke stands up to %s above its fire, and may show where the ground hides the flame", b.words.Distance(float64(s.Smoke.TopM)))
 	}
 	return ""
 }

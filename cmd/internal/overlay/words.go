@@ -7,8 +7,7 @@ import (
 	"time"
 	"unicode"
 
-	"farhail/cmd/internal/job"
-	"farhail/geo/coord"
+	"farhail/cmd/internal/cli"
 
 	"github.com/paulmach/orb"
 	"golang.org/x/text/unicode/norm"
@@ -17,16 +16,8 @@ import (
 // columns is the width of the brief, that of the plainest printer and screen.
 const columns = 80
 
-// area writes an area with three significant digits: below 1 km2 in hectares.
-func area(m2 float64) string {
-	switch {
-	case !known(m2):
-		return "unknown"
-	case m2 < 0.9995e6:
-		return job.Significant(m2/1e4) + " ha"
-	}
-	return job.Significant(m2/1e6) + " km2"
-}
+// area writes an area in metric words.
+func area(m2 float64) string { return cli.Words{}.Area(m2) }
 
 // bearing writes a direction as people say it, three figures; 360 is 000.
 func bearing(deg float64) string {
@@ -53,22 +44,9 @@ func clock(t *time.Time) string {
 	return strings.ToUpper(t.Format("02 Jan 15:04"))
 }
 
-// position writes a place in decimal degrees, which other programs read back to
-// 1 cm, and as a grid reference.
-func position(p orb.Point) string {
-	return fmt.Sprintf("%.7f %.7f   %s", p.Lat()+0, p.Lon()+0, gridReference(p))
-}
-
 // gridReference writes a place as an MGRS reference to 10 m, in the groups that
 // people say.
-func gridReference(p orb.Point) string {
-	s := coord.MGRS(p, 4)
-	square := len(s) - 10 // two letters, then four figures each way
-	if square < 0 {
-		return s
-	}
-	return strings.TrimSpace(s[:square] + " " + s[square:square+2] + " " + s[square+2:square+6] + " " + s[square+6:])
-}
+func gridReference(p orb.Point) string { return cli.Words{}.Reference(p) }
 
 // ascii writes text in ASCII: accents are taken off, the rest that has no plain
 // form becomes '?'.
@@ -79,6 +57,8 @@ func ascii(s string) string {
 		case c == '\n' || c < unicode.MaxASCII && unicode.IsPrint(c):
 			b.WriteRune(c)
 		case unicode.Is(unicode.Mn, c):
+		case c == '°':
+			b.WriteByte('d') // 42d40'00"N reads back
 		case unicode.IsSpace(c) || unicode.IsControl(c):
 			b.WriteByte(' ')
 		case strings.ContainsRune("‘’‚′", c):
