@@ -27,6 +27,12 @@ func (r *run) levelsOf(s plan.Signal, at time.Time, by int) ([]smokeLevel, error
 	if err != nil {
 		return nil, err
 	}
+	return levelsBy(request)
+}
+
+// levelsBy judges a smoke from some heights up.
+func levelsBy(request SightRequest) ([]smokeLevel, error) {
+	s := request.Signal
 	whole, err := request.ask(&SightResult{})
 	if err != nil {
 		return nil, err

@@ -137,6 +137,7 @@ func (p *placing) answer(ctx context.Context) error {
 			return fmt.Errorf("%s of %s: %w", p, signal.Name, err)
 		}
 		p.result.Place = append(p.result.Place, *answered)
+		p.show(answered, signal, hour.Time)
 	}
 	return nil
 }

@@ -25,6 +25,7 @@ type Result struct {
 	Place   []Place     `json:"place"`
 	Chance  *Chance     `json:"chance"`
 	Sweep   *Sweep      `json:"sweep"`
+	Map     *Map        `json:"map"` // null where no map was asked for
 	LeftOut []string    `json:"left_out"`
 	Notes   []cli.Note  `json:"notes"`
 }

@@ -45,7 +45,8 @@ const (
 	Placing
 	Chances
 	Sweeping
-	AllParts = Sights | Reckoning | Reaching | Placing | Chances | Sweeping
+	Mapping
+	AllParts = Sights | Reckoning | Reaching | Placing | Chances | Sweeping | Mapping
 )
 
 // A run is one job under way.
@@ -73,6 +74,7 @@ type run struct {
 	routes  map[string][]track.Track // of placements, by file
 	looks   map[lookKey]*SightResult
 	foot    *footing // once somebody has walked over the terrain
+	shown   []shown  // on the map
 }
 
 // Run does a plan: all it can, with what it left out listed in the result.
@@ -115,6 +117,8 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		{Chances, r.chances},
 		{Sweeping, r.sweeps},
 		{Placing, r.placements},
+		{Mapping, r.mapGround},
+		{Mapping, r.mapMargins},
 	}
 	for _, s := range steps {
 		if s.part&o.Parts == 0 {
