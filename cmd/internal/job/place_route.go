@@ -56,8 +56,11 @@ func (r *run) readRoutes() error {
 
 // routeTracks returns the tracks of the question's route.
 func (p *placing) routeTracks() []track.Track {
-	if p.ask.Route != "" {
+	switch {
+	case p.ask.Route != "":
 		return p.routes[p.ask.Route]
+	case len(p.trip) > 0:
+		return p.trip
 	}
 	return p.travelled
 }

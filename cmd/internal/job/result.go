@@ -26,6 +26,7 @@ type Result struct {
 	Chance  *Chance     `json:"chance"`
 	Sweep   *Sweep      `json:"sweep"`
 	Map     *Map        `json:"map"` // null where no map was asked for
+	Trip    *Trip       `json:"trip"`
 	LeftOut []string    `json:"left_out"`
 	Notes   []cli.Note  `json:"notes"`
 }
@@ -53,8 +54,16 @@ type PlanInfo struct {
 	Example   bool           `json:"example"`
 	Emergency string         `json:"emergency"`
 	Weather   Weather        `json:"weather"`
+	Papers
 	location  *time.Location // that times are printed in
 	words     cli.Words      // that text for people is written in
+}
+
+// Papers are what every party needs on paper, as the plan gives it.
+type Papers struct {
+	Radio        []string `json:"radio"`
+	Medical      []string `json:"medical"`
+	ReportEveryS cli.Num  `json:"report_every_s"` // 0 where the plan does not say
 }
 
 // Location returns the zone that times are printed in.
@@ -143,5 +152,6 @@ func planInfo(p *plan.Plan, asked *time.Location, words cli.Words) PlanInfo {
 		Title: p.Title, Hash: p.Hash, AsOf: instant(p.AsOf, zone), Zone: zoneName(zone),
 		Example: p.Example, Emergency: p.Emergency, location: zone, words: words,
 		Weather: Weather{cli.Len(p.Weather.VisibilityM), cli.Num(p.Weather.Refraction), p.Weather.Cloud},
+		Papers:  Papers{append([]string{}, p.Papers.Radio...), append([]string{}, p.Papers.Medical...), cli.Num(p.Papers.ReportEveryS)},
 	}
 }

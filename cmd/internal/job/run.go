@@ -60,6 +60,7 @@ type run struct {
 	travelled []track.Track // of the traveller
 	parties   [][]track.Track
 	flights   [][]track.Track // none for an aircraft without a way
+	trip      []track.Track   // that is meant
 
 	searchedTracks [][][]trackFile // of operations, by party
 	law            sweep.Law
@@ -114,6 +115,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		{Sights, r.skies},
 		{Sights, r.sights},
 		{Reaching, r.rings},
+		{Reaching, r.tripSheet},
 		{Chances, r.chances},
 		{Sweeping, r.sweeps},
 		{Placing, r.placements},
@@ -159,6 +161,9 @@ func (r *run) readTravelled(context.Context) error {
 			return err
 		}
 		r.travelled = tracks
+	}
+	if err := r.readTrip(); err != nil {
+		return err
 	}
 	for _, p := range r.plan.Looking.Parties {
 		tracks, err := r.readTracks(p.File())
@@ -252,7 +257,7 @@ func (r *run) box() (orb.Bound, bool) {
 	if r.result.Reckon != nil {
 		points = append(points, r.result.Reckon.Path...)
 	}
-	for _, tracks := range slices.Concat(r.parties, r.flights, [][]track.Track{r.travelled}) {
+	for _, tracks := range slices.Concat(r.parties, r.flights, [][]track.Track{r.travelled, r.trip}) {
 		for _, t := range tracks {
 			if b := t.Bound(); !b.IsEmpty() {
 				points = append(points, b.Min, b.Max)

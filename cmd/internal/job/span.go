@@ -54,6 +54,13 @@ func (r *run) placed() []placedItem {
 			list = append(list, placedItem{r.plan.Traveller.Line, "the traveller's track", b.Center()})
 		}
 	}
+	if r.plan.Trip.Route != "" {
+		for _, t := range r.trip {
+			if b := t.Bound(); !b.IsEmpty() {
+				list = append(list, placedItem{r.plan.Trip.Line, "the route of the trip", b.Center()})
+			}
+		}
+	}
 	if g := r.result.Reckon; g != nil && len(g.Path) > 0 {
 		list = append(list, placedItem{r.plan.Traveller.Line, "the start of the log", g.Path[0]})
 	}
