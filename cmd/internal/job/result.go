@@ -16,6 +16,7 @@ type Result struct {
 	Plan    PlanInfo    `json:"plan"`
 	Person  []Detail    `json:"person,omitempty"` // only where it was asked for
 	Terrain *Ground     `json:"terrain"`
+	Compass *Compass    `json:"compass"` // null without a place or a day
 	Starts  []Start     `json:"starts"`
 	Looking Looking     `json:"looking"`
 	Sky     []SkyResult `json:"sky"` // of the plan's days

@@ -111,6 +111,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		{AllParts, r.readTravelled},
 		{Reckoning | Placing | Sights | Chances, r.reckon},
 		{AllParts, r.loadTerrain},
+		{AllParts, r.compass},
 		{AllParts, r.readWatch},
 		{Sights, r.skies},
 		{Sights, r.sights},
