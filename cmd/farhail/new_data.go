@@ -63,7 +63,7 @@ type newData struct {
 	Parties                []newParty
 	Lookouts               []newLookout
 	Mute                   string // "#" where fire and smoke are not lit
-	Drill                  bool
+	Drill, Trip            bool
 
 	examples []string // the example's files that the plan names
 	warnings []string
@@ -112,6 +112,7 @@ func (o newOptions) data() (newData, error) {
 	if o.kind == "drill" {
 		d.Mute, d.Drill = "#", true
 	}
+	d.Trip = o.kind == "trip"
 	at, p := o.when(&d), o.where(&d)
 	if err := o.files(&d, at); err != nil {
 		return d, err
