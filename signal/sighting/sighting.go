@@ -195,7 +195,7 @@ func (q Query) reach(w Watch, p purpose, atMostM, geographicM float64) Reach {
 	case p.lobeSR > 0:
 		r.LuminousM = w.foundM(p.lobeSR, p.v, atMostM)
 	default:
-		r.LuminousM = min(w.seenM(p.v), atMostM)
+		r.LuminousM = min(w.seenM(p.v, observer.ClutterKnown), atMostM)
 	}
 	r.Limit = w.Limit(r.LuminousM)
 	if r.LuminousM > 0 {

@@ -19,6 +19,7 @@ type Watch struct {
 	horizon    float64 // luminance of the horizon over that behind an area; 0: the same
 	clutter    float64
 	raised     float64 // what every threshold is multiplied by
+	leastV     float64 // visibility ratio that perceptible asks for
 	floorLx    float64 // of a point of light, below which nobody who is not told notices it
 }
 
@@ -34,7 +35,7 @@ func (q Query) watch(look source.Appearance) Watch {
 	q = q.meets(look)
 	w := Watch{
 		look: look, eye: q.Observer.Before(q.Air.BackgroundCDM2), search: q.search(),
-		extinction: q.extinction(), horizon: q.HorizonRatio, clutter: q.Clutter, raised: q.raised(),
+		extinction: q.extinction(), horizon: q.HorizonRatio, clutter: q.Clutter, raised: q.raised(), leastV: q.perceptibleV(),
 	}
 	if q.floorApplies() {
 		w.floorLx = q.floorLx()
@@ -75,20 +76,48 @@ func (w Watch) LobeSR(distM float64) float64 {
 	return w.eye.LobeSR(v.ratio, observer.PooledDeg(w.eye.ApparentSR(v.sr)))
 }
 
-// FarthestM returns the distance [m] beyond which nobody who is not told
-// notices the signal, whatever the lobe: where a point of light falls below
-// the floor that [Solve] has for lights by night. +Inf where there is none.
+// FarthestM returns the distance [m] beyond which nobody finds the signal who is not
+// told where it is, however long they look: where eye and air alone no longer make it
+// perceptible to them, or where a point of light falls below the floor that [Solve] has
+// for lights by night. 0: nowhere.
+//
+// Without that end glimpses would add up for ever: at half the threshold one look in
+// nine shows the signal by the curve, and somebody who walks has thousands. It is not
+// known that so many looks at what is hardly there are independent, and what cannot
+// be made out by who looks straight at it is not found by who searches. Clutter
+// does not count here: on the move it is ever another that is behind. Koopman's model
+// ends at the foveal threshold (OEG Report 56, 1946, chapter 4; from memory), Andrews'
+// at the eye's resolution (MIT LL ATC-151, 1989, read second-hand); perceptible as the
+// end is own choice.
 func (w Watch) FarthestM() float64 {
-	if w.look.Point() && w.floorLx > 0 {
-		return pointM(w.look, w.floorLx, w.extinction)
+	switch {
+	case w.look.Absent != "":
+		return 0
+	case w.look.Point():
+		return pointM(w.look, max(w.floorLx, w.leastV*w.eye.PointLx()*w.raised), w.extinction)
 	}
-	return math.Inf(1)
+	return w.seenM(w.leastV, noClutter)
+}
+
+// noClutter is the weight of clutter for eye and air alone.
+const noClutter = 0
+
+// within reports whether a distance [m] is within [Watch.FarthestM], but for rounding.
+func (w Watch) within(distM float64) bool {
+	const rounding = 1 - 1e-9
+	switch {
+	case w.look.Absent != "":
+		return false
+	case w.look.Point() && pointLx(w.look, distM, distM, w.extinction) < rounding*w.floorLx:
+		return false
+	}
+	return w.ratio(distM, distM, noClutter) >= rounding*w.leastV
 }
 
 // GlimpseChance returns the chance that one glimpse of the search shows the
 // signal at a distance [m], 0 beyond [Watch.FarthestM].
 func (w Watch) GlimpseChance(distM float64) float64 {
-	if distM > w.FarthestM() {
+	if !w.within(distM) {
 		return 0
 	}
 	return w.search.Chance(w.LobeSR(distM))
@@ -100,9 +129,14 @@ func (w Watch) lookChance(distM float64) float64 {
 	return -math.Expm1(w.search.Glimpses(w.search.LookS) * math.Log1p(-w.GlimpseChance(distM)))
 }
 
-// Rate returns the rate of finding [1/s] at a distance [m] within
+// Rate returns the rate of finding [1/s] at a distance [m], 0 beyond
 // [Watch.FarthestM].
-func (w Watch) Rate(distM float64) float64 { return w.search.Rate(w.LobeSR(distM)) }
+func (w Watch) Rate(distM float64) float64 {
+	if !w.within(distM) {
+		return 0
+	}
+	return w.search.Rate(w.LobeSR(distM))
+}
 
 // ratio returns the visibility ratio for somebody who looks straight at a
 // signal as far as sizeM through hazeM of air; the two are told apart to find
@@ -142,14 +176,14 @@ func (v view) needed(angleDeg float64) float64 {
 
 // seenM returns the distance [m] at which somebody who looks straight at an
 // area has the given visibility ratio, or 0 where it is less however near.
-func (w Watch) seenM(v float64) float64 {
+func (w Watch) seenM(v, clutterWeight float64) float64 {
 	// No area is seen farther than one so large that its size does not count.
 	c := math.Abs(w.look.Contrast) / w.raised
 	least := v * w.eye.LargeContrast()
 	if !(c > least) {
 		return 0
 	}
-	return w.ratioM(v, hazeFor(least/c, w.horizon)/w.extinction, observer.ClutterKnown)
+	return w.ratioM(v, hazeFor(least/c, w.horizon)/w.extinction, clutterWeight)
 }
 
 // ratioM returns the distance [m] at which somebody who looks straight at an

@@ -34,9 +34,9 @@ func search(t require.TestingT, o Operation, centres []Point) []float64 {
 func cubic() *Curve {
 	c := &Curve{pass: Pass{SpeedMS: 10, NoOffset: true, Query: sighting.Query{Search: observer.Search{WidthDeg: 360}}}, endM: 1e5, WidthM: 100}
 	kh := 10 * 100 * 100 / (8 * math.Pi) // W = 2 sqrt(2 pi k h / v)
-	var r rates
+	r := rates{endM: 1e5}
 	for i := range 400 {
-		r = append(r, math.Log(kh)-3*(math.Log(ratesNearestM)+float64(i)*ratesStep))
+		r.ln = append(r.ln, math.Log(kh)-3*(math.Log(ratesNearestM)+float64(i)*ratesStep))
 	}
 	c.rates = []rates{r}
 	return c

@@ -21,10 +21,7 @@ type Curve struct {
 }
 
 const (
-	// faintestV ends the tables: such a small part of the threshold, times
-	// what four standard deviations of offset bring, shows once in 1e4 looks.
-	faintestV = 0.002
-	// clearEnds ends them among plants, in mean clear lines.
+	// clearEnds ends the tables among plants, in mean clear lines.
 	clearEnds = 25
 	// Points of the integrals; twice as many change W by less than 0.1 %.
 	sideSteps = 120
@@ -57,7 +54,7 @@ func (p Pass) solve(window float64) (*Curve, error) {
 	}
 	end := 0.0
 	for _, r := range c.rates {
-		end = max(end, r.farthestM())
+		end = max(end, r.endM)
 	}
 	c.endM = min(c.endM, end)
 	c.OnTrack = c.Chance(0)
@@ -71,13 +68,13 @@ func (p Pass) nearestM() float64 {
 	return max(p.heightM()*math.Exp(-passingStepρ), ratesNearestM)
 }
 
-// endM returns the distance beyond which nothing is looked for [m].
+// endM returns the distance beyond which nothing is looked for, whatever the offset [m].
 func (p Pass) endM(q sighting.Query, w sighting.Watch, window float64) float64 {
-	end := ratesNearestM
-	for w.V(end) > faintestV/window && end < 1e7 {
-		end *= 1.1
+	luckiest := w
+	if !p.NoOffset {
+		luckiest = w.Raised(-offsetEach * offsetStep)
 	}
-	end = min(end, clearEnds*window*p.Plants.ClearM(), w.FarthestM())
+	end := min(luckiest.FarthestM(), clearEnds*window*p.Plants.ClearM())
 	if q.Ground == sighting.RoundEarth {
 		end = min(end, q.Air.GeographicM(q.EyeM, q.SignalM))
 	}
@@ -159,6 +156,7 @@ func (c *Curve) chances(xM float64) (p [offsets]float64) {
 
 // A stand is a place on the path from which the target is looked for.
 type stand struct {
+	distM  float64
 	step   int     // in the tables of rates
 	part   float64 // of the step
 	length float64 // of path that it stands for, times the chance that the line is clear [m]
@@ -206,7 +204,7 @@ func (c *Curve) path(xM float64) []stand {
 			length *= math.Exp(-GrazingPerM * d / h)
 		}
 		stands[i].step, stands[i].part = place(math.Log(d))
-		stands[i].length = length
+		stands[i].distM, stands[i].length = d, length
 	}
 	return stands
 }
@@ -219,6 +217,9 @@ func (c *Curve) hazard(path []stand, r rates) float64 {
 	amongPlants := !math.IsInf(c.pass.Plants.ClearM(), 1)
 	sum := 0.0
 	for _, s := range path {
+		if s.distM > r.endM {
+			continue
+		}
 		perM := r.at(s.step, s.part) / c.pass.SpeedMS
 		if amongPlants {
 			perM = -math.Expm1(-perM*WindowM) / WindowM

@@ -64,7 +64,7 @@ func (c *Curve) passingTable(r rates, rows, steps int, nearestM float64) []float
 	amongPlants := !math.IsInf(clear, 1)
 	density := func(ρ, t float64) float64 { // hazard per unit of t
 		d := ρ * math.Cosh(t)
-		if d >= c.endM {
+		if d > r.endM {
 			return 0
 		}
 		perM := r.at(place(math.Log(d))) / c.pass.SpeedMS

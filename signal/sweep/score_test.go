@@ -152,12 +152,16 @@ func (s *score) pilots() {
 	s.line("U pilots alerted to 90 x 45 deg, /sr/s at 1.27 NM", watch(s.t, alerted).Rate(d)/(area/(d*d)*math.Exp(-math.Log(20)*1.27/20)), 140000, 0.7, 1.4)
 	lobe := observer.ConeDeg(w.LobeSR(d))
 	s.line("U most likely radius of a sighting, deg (SAR Manual)", lobe, 5, 0.9, 1.1)
-	// Nominal case of ATC-151: closing at 380 kt from afar to 1.27 NM.
+	// Where the aircraft is no longer perceptible, the search ends. ATC-151 ends at the
+	// eye's resolution of 1 minute of arc, r = 1.1284 sqrt(A) / 1'.
+	s.line("U where the search for the aircraft ends, NM", w.FarthestM()/nm, 3.78, 0.95, 1.05)
+	// Nominal case of ATC-151: closing at 380 kt from afar to 1.27 NM. The published
+	// chance has that end too; without one it would be 0.068, and the model's 0.055.
 	sum, step := 0.0, 2.0
 	for x := 1.27 * nm; x < 10*nm; x += step {
 		sum += w.Rate(x) * step
 	}
-	s.line("U chance of seeing it in the nominal approach", 1-math.Exp(-sum/(380*knot)), 0.0570, 0.9, 1.1)
+	s.line("U chance of seeing it in the nominal approach", 1-math.Exp(-sum/(380*knot)), 0.0570, 0.85, 1.15)
 
 	// Morris, Human Factors 47 (2005): chance at four closing speeds, 12.5 s
 	// before; hazards relative to that at 200 kt. Between solid angle alone and

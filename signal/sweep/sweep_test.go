@@ -1,6 +1,7 @@
 package sweep
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -65,9 +66,9 @@ func TestFromDetectionRange(t *testing.T) {
 func TestInverseCube(t *testing.T) {
 	c := &Curve{pass: Pass{SpeedMS: 10, NoOffset: true, Query: sighting.Query{Search: observer.Search{WidthDeg: 360}}}, endM: 1e6}
 	const kh = 5e5
-	var r rates
+	r := rates{endM: 1e6}
 	for i := range 400 {
-		r = append(r, math.Log(kh)-3*(math.Log(ratesNearestM)+float64(i)*ratesStep))
+		r.ln = append(r.ln, math.Log(kh)-3*(math.Log(ratesNearestM)+float64(i)*ratesStep))
 	}
 	c.rates = []rates{r}
 	width := 2 * math.Sqrt(2*math.Pi*kh/10)
@@ -132,21 +133,44 @@ func TestTwiceTheGlimpses(t *testing.T) {
 	assert.GreaterOrEqual(t, tried, 4)
 }
 
-// W is never above twice the distance at which even the luckiest of forty
-// passes has the margin of perceptible: two standard deviations of offset.
-func TestWidthIsBounded(t *testing.T) {
+// However slowly a party walks, nothing counts beyond where its people could make the
+// signal out if they were told where to look: the mean of that distance over their
+// thresholds is above perceptible by no more than the 6 % that the spread of a light
+// brings which falls off with the square of the distance, and all else falls faster.
+func TestWidthIsBoundedByPerceptible(t *testing.T) {
+	const most = 1.06 // e^((ln 10 x 0.29 / 2)^2 / 2)
+	assert.InDelta(t, most, math.Exp(math.Pow(math.Ln10*OffsetSD/2, 2)/2), 0.005)
+	bounded := func(name string, p Pass) *Curve {
+		c := solve(t, p)
+		even := p.query()
+		even.Clutter = 0 // which is ever another on the way
+		r, err := sighting.Solve(even)
+		require.NoError(t, err)
+		assert.LessOrEqual(t, c.WidthM/2, most*r.Perceptible.DistanceM, "%s at %g m/s", name, p.SpeedMS)
+		assert.LessOrEqual(t, c.HalfM, r.Perceptible.DistanceM*1.001, "%s at %g m/s", name, p.SpeedMS)
+		p.NoOffset = true
+		alone := solve(t, p)
+		assert.LessOrEqual(t, alone.WidthM/2, r.Perceptible.DistanceM*1.001, "%s at %g m/s, median observer", name, p.SpeedMS)
+		assert.Zero(t, alone.Chance(r.Perceptible.DistanceM*1.001), "%s at %g m/s", name, p.SpeedMS)
+		return c
+	}
 	for name, p := range passes() {
-		w := watch(t, p.query())
-		lo, hi := 0.1, 1e6
-		for hi/lo > 1.0001 {
-			mid := math.Sqrt(lo * hi)
-			if math.Log10(w.V(mid)/observer.VisibilityRatio(0.9)) > -2*OffsetSD {
-				lo = mid
-			} else {
-				hi = mid
+		for _, speed := range []float64{0.05, 0.5, 5} {
+			p.SpeedMS = speed
+			bounded(name, p)
+		}
+	}
+	for _, background := range []float64{1, 100, 3000} {
+		for _, cd := range []float64{1, 90, 1000} {
+			p := Pass{Query: sighting.Query{Source: source.Light{IntensityCD: cd}, Air: air.Default(background), Ground: sighting.NoCurvature}, SpeedMS: 2 / 3.6}
+			c := bounded(fmt.Sprintf("%g cd before %g cd/m2", cd, background), p)
+			if cd == 90 && background == 100 {
+				// A lamp by day: perceptible at 2.74 km. Hours of glimpses at what is not
+				// perceptible once made a width of 7.95 km of it.
+				assert.InDelta(t, 5500, c.WidthM, 50)
+				assert.Less(t, c.Chance(2*2741), 0.02)
 			}
 		}
-		assert.LessOrEqual(t, solve(t, p).WidthM, 2*lo, name)
 	}
 }
 

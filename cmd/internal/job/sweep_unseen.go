@@ -175,8 +175,9 @@ func (w *sweeping) rates(g *group, s plan.Signal, at time.Time) error {
 	if err != nil {
 		return err
 	}
-	g.farM = min(watch.FarthestM(), w.across())
-	for _, offset := range sweep.Offsets() {
+	offsets := sweep.Offsets()
+	g.farM = min(watch.Raised(offsets[0]).FarthestM(), w.across()) // of the luckiest
+	for _, offset := range offsets {
 		g.rates = append(g.rates, ratesOf(watch.Raised(offset), g.farM))
 	}
 	return nil
