@@ -9,6 +9,7 @@ type Lesson string
 // went wrong comes before what went well, and last what could not be judged.
 const (
 	PassedBy    Lesson = "passed-by"    // somebody who should have noticed did not, or did not say so
+	Overlooked  Lesson = "overlooked"   // a lookout should have noticed and did not, or did not say so
 	NeverNear   Lesson = "never-near"   // the search as walked had hardly a chance
 	Strays      Lesson = "strays"       // reports far from anything hidden
 	MapOff      Lesson = "map-off"      // the drawn areas lay elsewhere
@@ -43,6 +44,7 @@ type Figures struct {
 	FoundS           float64
 	ChanceOfSighting float64
 	BestPass         float64 // largest chance of one party that passed within sight
+	BestWatch        float64 // largest chance of one lookout that had it in sight
 	Coverage, POD    float64
 	RankScore        float64
 	LogErrorShare    float64 // of the log that led farthest astray
@@ -63,6 +65,7 @@ func (f Figures) Lessons() []Lesson {
 		holds bool
 	}{
 		{PassedBy, !found && f.BestPass >= LikelySeen},
+		{Overlooked, !found && f.BestWatch >= LikelySeen},
 		{NeverNear, !found && known && f.ChanceOfSighting < HardlySeen},
 		{Strays, f.Strays > 0},
 		{MapOff, f.RankScore < 0},

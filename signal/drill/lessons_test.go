@@ -11,10 +11,10 @@ import (
 func TestFiguresChooseTheLessons(t *testing.T) {
 	nan := math.NaN()
 	// Nothing handed in: what cannot be judged.
-	nothing := Figures{FoundS: nan, ChanceOfSighting: nan, BestPass: nan, Coverage: nan, POD: nan, RankScore: nan, LogErrorShare: nan}
+	nothing := Figures{FoundS: nan, ChanceOfSighting: nan, BestPass: nan, BestWatch: nan, Coverage: nan, POD: nan, RankScore: nan, LogErrorShare: nan}
 	require.Equal(t, []Lesson{NoTracks, NoAreas, NoLogs}, nothing.Lessons())
 
-	good := Figures{FoundS: 3600, ChanceOfSighting: 0.8, BestPass: 0.8, Coverage: 1, POD: 0.6, RankScore: 0.9, LogErrorShare: 0.04, Tracks: 3}
+	good := Figures{FoundS: 3600, ChanceOfSighting: 0.8, BestPass: 0.8, BestWatch: 0.7, Coverage: 1, POD: 0.6, RankScore: 0.9, LogErrorShare: 0.04, Tracks: 3}
 	require.Equal(t, []Lesson{MapGood, Covered, LogGood}, good.Lessons())
 	// One figure changed at a time flips one lesson.
 	for _, tc := range []struct {
@@ -23,7 +23,8 @@ func TestFiguresChooseTheLessons(t *testing.T) {
 		want   Lesson
 	}{
 		{"not found, though somebody passed", func(f *Figures) { f.FoundS = nan }, PassedBy},
-		{"not found, nobody near", func(f *Figures) { f.FoundS, f.ChanceOfSighting, f.BestPass = nan, 0.05, 0.05 }, NeverNear},
+		{"not found, in sight of a lookout alone", func(f *Figures) { f.FoundS, f.BestPass = nan, 0.1 }, Overlooked},
+		{"not found, nobody near", func(f *Figures) { f.FoundS, f.ChanceOfSighting, f.BestPass, f.BestWatch = nan, 0.05, 0.05, nan }, NeverNear},
 		{"a report elsewhere", func(f *Figures) { f.Strays = 1 }, Strays},
 		{"areas elsewhere", func(f *Figures) { f.RankScore = -0.2 }, MapOff},
 		{"little walked", func(f *Figures) { f.Coverage, f.POD = 0.3, 0.2 }, Thin},
@@ -52,7 +53,7 @@ func TestThereAreAlwaysThreeLessons(t *testing.T) {
 	}
 	for range 5000 {
 		f := Figures{
-			FoundS: some(0, 1e4), ChanceOfSighting: some(0, 1), BestPass: some(0, 1), RankScore: some(-1, 1), LogErrorShare: some(0, 0.3),
+			FoundS: some(0, 1e4), ChanceOfSighting: some(0, 1), BestPass: some(0, 1), BestWatch: some(0, 1), RankScore: some(-1, 1), LogErrorShare: some(0, 0.3),
 			Strays: r.IntN(2), Untimed: r.IntN(2), Tracks: r.IntN(3), Coverage: math.NaN(), POD: math.NaN(),
 		}
 		if f.Tracks > 0 {

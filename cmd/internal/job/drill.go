@@ -220,7 +220,7 @@ func (r *run) drillSurface(ctx context.Context, start plan.Start, told *DrillGro
 		l.WithinM = min(longest*p.Traveller.Walkers.Fast/r.rule().MapPace(0), plan.DefaultMapWithinM)
 		l.At = start.Time.Add(seconds(longest))
 		view.Reach = !start.Time.IsZero()
-		told.From = "all ground alike that can be reached in " + hours(longest)
+		told.From = "all ground alike that can be reached in " + Duration(longest)
 	}
 	l.Views = []plan.View{view}
 	p.Likelihood, r.plan = l, &p
@@ -231,8 +231,6 @@ func (r *run) drillSurface(ctx context.Context, start plan.Start, told *DrillGro
 // drillWithinM is how far around the start somebody is hidden where nothing else
 // tells [m]: own choice, an hour's walk.
 const drillWithinM = 3000
-
-func hours(s float64) string { return fmt.Sprintf("%.3g h", s/3600) }
 
 // hide draws a place for each that is hidden.
 func (h *hiding) hide() {

@@ -36,7 +36,7 @@ type DrillPapers struct {
 type DrillScore struct {
 	FoundS           cli.Num `json:"found_s"` // from the beginning; null: not found
 	ClosestM         cli.Len `json:"closest_m"`
-	ChanceOfSighting cli.Num `json:"chance_of_sighting"` // of the search as walked, where it was hidden
+	ChanceOfSighting cli.Num `json:"chance_of_sighting"` // of the search as walked and watched, where it was hidden
 	Coverage         cli.Num `json:"coverage"`           // of the ground that holds nine tenths of the surface
 	POD              cli.Num `json:"pod"`                // over all places by the surface, as it is printed
 	RankScore        cli.Num `json:"rank_score"`         // of the group's areas
@@ -53,18 +53,35 @@ type DrillScore struct {
 	Areas       int             `json:"areas"`
 	Logs        []DrillLog      `json:"logs"`
 	Lessons     []string        `json:"lessons"`
+	// LessonsOf is the one hidden whose figures choose the lessons: the first that was
+	// not found, else the first.
+	LessonsOf string `json:"lessons_of"`
 }
 
 // A DrillFinding is how it went with one thing that was hidden.
 type DrillFinding struct {
 	DrillHidden
-	FoundS           cli.Num     `json:"found_s"`
-	FoundBy          string      `json:"found_by"`
-	ClosestM         cli.Len     `json:"closest_m"` // null without tracks
-	ClosestBy        string      `json:"closest_by"`
-	ChanceOfSighting cli.Num     `json:"chance_of_sighting"` // null without tracks
-	RankScore        cli.Num     `json:"rank_score"`
-	Passes           []DrillPass `json:"passes"`
+	FoundS           cli.Num      `json:"found_s"`
+	FoundBy          string       `json:"found_by"`
+	ClosestM         cli.Len      `json:"closest_m"` // null without tracks
+	ClosestBy        string       `json:"closest_by"`
+	ChanceOfSighting cli.Num      `json:"chance_of_sighting"` // null without tracks
+	RankScore        cli.Num      `json:"rank_score"`
+	Passes           []DrillPass  `json:"passes"`
+	Watches          []DrillWatch `json:"watches"`
+}
+
+// A DrillWatch is what one of the plan's lookouts had of it, as the plan has them watch:
+// nothing tells whether they did.
+type DrillWatch struct {
+	Lookout   string     `json:"lookout"`
+	People    int        `json:"people"`
+	From      *time.Time `json:"from"`
+	Until     *time.Time `json:"until"` // it was found, or they ceased
+	DistanceM cli.Len    `json:"distance_m"`
+	InSight   bool       `json:"in_sight"` // the terrain leaves the line clear
+	Shows     string     `json:"shows"`    // what of it they would have noticed best; "" for nothing
+	Chance    cli.Num    `json:"chance"`   // that they should have noticed
 }
 
 // A DrillPass is how one party passed it.
@@ -77,6 +94,28 @@ type DrillPass struct {
 	InSightM  cli.Len    `json:"in_sight_m"` // length of track that near, with a clear line
 	FirstSeen *time.Time `json:"first_in_sight"`
 	Chance    cli.Num    `json:"chance"` // that they should have noticed
+}
+
+// BestPass is the largest chance of a party that passed within sight, NaN without any.
+func (h DrillFinding) BestPass() float64 {
+	best := math.NaN()
+	for _, p := range h.Passes {
+		if c := float64(p.Chance); p.InSightM > 0 && !(c <= best) {
+			best = c
+		}
+	}
+	return best
+}
+
+// BestWatch is the largest chance of a lookout that had it in sight, NaN without any.
+func (h DrillFinding) BestWatch() float64 {
+	best := math.NaN()
+	for _, w := range h.Watches {
+		if c := float64(w.Chance); w.InSight && !(c <= best) {
+			best = c
+		}
+	}
+	return best
 }
 
 // A DrillParty is one track that was handed in.
@@ -120,6 +159,7 @@ type scoring struct {
 	// reports by what was hidden, those that name something else left out.
 	reports [][]drill.Report
 	tracks  []drillTrack
+	posts   []*drillPost
 }
 
 // A drillTrack is a party with the ways it handed in.
@@ -155,6 +195,7 @@ func (r *run) scoreDrill(ctx context.Context, answer *DrillSet, papers DrillPape
 		FoundS: nan, ClosestM: cli.Len(nan), ChanceOfSighting: nan, Coverage: nan, POD: nan, PODUncapped: nan, PODError: nan, RankScore: nan, GroundM2: cli.Area(nan),
 		DrillTold: answer.DrillTold, From: ground.From, Hidden: []DrillFinding{}, Parties: []DrillParty{}, Reports: []DrillReported{}, Logs: []DrillLog{}, Lessons: []string{},
 	}}
+	s.readPosts()
 	for _, step := range []func(DrillPapers) error{s.readTracks, s.readReports, s.readAreas, s.readLogs} {
 		if err := step(papers); err != nil {
 			return nil, err
@@ -170,6 +211,15 @@ func (r *run) scoreDrill(ctx context.Context, answer *DrillSet, papers DrillPape
 	}
 	s.sumUp()
 	return s.out, nil
+}
+
+// readPosts takes the plan's lookouts for those of the drill.
+func (s *scoring) readPosts() {
+	var outside []string
+	s.posts, outside = s.run.planPosts(s.answer.Begins, s.answer.Ends)
+	if len(outside) > 0 {
+		s.run.warn("lookouts without a time within the drill, taken to have watched all through it: "+strings.Join(outside, ", "), "give them times within the drill, or take them out of the plan")
+	}
 }
 
 // readTracks reads the tracks, a file a party.
@@ -202,11 +252,13 @@ func (s *scoring) readTracks(papers DrillPapers) error {
 		var cuts []TrackCut
 		one.raw, one.party.tracks, cuts = trackFile{name, tracks}.cleaned()
 		told.Cuts = append(told.Cuts, cuts...)
+		s.clock(told, track.Summarise(one.party.tracks...))
+		// Before the drill begins nobody searches, and nobody is hidden.
+		one.raw, one.party.tracks = from(one.raw, s.answer.Begins), from(one.party.tracks, s.answer.Begins)
 		(&drillSearch{}).add(one.party, ends)
 		sum := track.Summarise(one.party.tracks...)
 		zone := s.run.result.Plan.location
 		told.LengthM, told.SpeedMS, told.From, told.Until = cli.Len(sum.LengthM), cli.Num(one.party.speedMS), instant(sum.First, zone), instant(sum.Last, zone)
-		s.clock(told, sum)
 		s.out.Parties[i] = told
 		s.tracks = append(s.tracks, one)
 	}
@@ -220,6 +272,8 @@ func (s *scoring) clock(told DrillParty, sum track.Summary) {
 		s.run.warn(told.File+": no times: nobody knows when they passed, and all of it counts", "record with times")
 	case sum.First.After(s.answer.Ends) || sum.Last.Before(s.answer.Begins):
 		s.run.warn(fmt.Sprintf("%s: recorded from %s on, outside of the drill", told.File, s.run.clock(sum.First)), "is it the track of this drill, and its clock right")
+	case sum.First.Before(s.answer.Begins):
+		s.run.warn(fmt.Sprintf("%s: the first %s, before the drill began, do not count", told.File, Duration(s.answer.Begins.Sub(sum.First).Seconds())), "")
 	}
 }
 
@@ -277,25 +331,23 @@ func (s *scoring) hides(name string) bool {
 // finding works out how it went with one thing that was hidden.
 func (s *scoring) finding(ctx context.Context, i int) error {
 	h := s.answer.Hidden[i]
-	search := &drillSearch{w: s.w}
-	for _, t := range s.tracks {
-		search.parties = append(search.parties, t.party)
-	}
-	if err := search.lookFor(s.run.shows(h.Shows, h.Alone)); err != nil {
+	search, err := s.searchFor(h)
+	if err != nil {
 		return err
 	}
 	targets, err := search.targets([]orb.Point{h.Point()})
 	if err != nil {
 		return fmt.Errorf("%s: %w", h.Name, err)
 	}
-	out := DrillFinding{DrillHidden: h, ChanceOfSighting: cli.Num(math.NaN()), Passes: []DrillPass{}}
+	out := DrillFinding{DrillHidden: h, ChanceOfSighting: cli.Num(math.NaN()), Passes: []DrillPass{}, Watches: []DrillWatch{}}
 	d := drill.Drill{Hidden: h.Point(), Start: s.answer.Begins, Reports: s.reports[i], Map: s.areas}
-	moment := s.answer.Ends
+	end, moment := s.answer.Ends, s.answer.Ends
 	if _, afterS, ok := drill.Found(d.Reports, d.Hidden, d.Start, drill.FoundWithinM); ok {
-		moment = d.Start.Add(seconds(afterS) - approach)
+		end = d.Start.Add(seconds(afterS))
+		moment = end.Add(-approach)
 	}
 	for n, t := range s.tracks {
-		pass, told, err := s.pass(ctx, search, n, targets[0], h.Point(), moment)
+		pass, told, err := s.pass(ctx, search, n, targets[0], h.Point(), end, moment)
 		if err != nil {
 			return err
 		}
@@ -305,11 +357,18 @@ func (s *scoring) finding(ctx context.Context, i int) error {
 		}
 	}
 	if len(s.tracks) > 0 {
-		chance, err := search.byParties(ctx, []orb.Point{h.Point()}, moment)
+		chance, err := search.chances(ctx, []orb.Point{h.Point()}, []time.Time{moment})
 		if err != nil {
 			return err
 		}
-		out.ChanceOfSighting = cli.Num(chance[0])
+		out.ChanceOfSighting = cli.Num(chance[0][0])
+	}
+	for _, post := range s.posts {
+		told, err := s.watched(search, post, targets[0], moment)
+		if err != nil {
+			return err
+		}
+		out.Watches = append(out.Watches, told)
 	}
 	score := drill.Judge(d)
 	out.FoundS, out.FoundBy, out.ClosestM, out.ClosestBy, out.RankScore = cli.Num(score.FoundS), score.FoundBy, cli.Len(score.ClosestM), score.ClosestBy, cli.Num(score.RankScore)
@@ -317,9 +376,41 @@ func (s *scoring) finding(ctx context.Context, i int) error {
 	return nil
 }
 
-// pass works out how one party passed a place; a pass of nobody where its file holds
-// no point.
-func (s *scoring) pass(ctx context.Context, search *drillSearch, n int, target drillTarget, at orb.Point, moment time.Time) (drill.Pass, DrillPass, error) {
+// searchFor is the search as walked and watched, for one thing that was hidden.
+func (s *scoring) searchFor(h DrillHidden) (*drillSearch, error) {
+	search := &drillSearch{w: s.w, posts: s.posts}
+	for _, t := range s.tracks {
+		search.parties = append(search.parties, t.party)
+	}
+	return search, search.lookFor(s.run.shows(h.Shows, h.Alone))
+}
+
+// watched works out what a lookout had of a place until a moment.
+func (s *scoring) watched(search *drillSearch, p *drillPost, target drillTarget, moment time.Time) (DrillWatch, error) {
+	zone := s.run.result.Plan.location
+	told := DrillWatch{Lookout: p.name, People: p.people, From: instant(p.from, zone), Until: instant(p.until, zone)}
+	if moment.Before(p.until) {
+		told.Until = instant(moment, zone)
+	}
+	at := s.w.local.Inverse(target.at.EastM, target.at.NorthM)
+	told.DistanceM = cli.Len(earth.Distance(p.point, at))
+	for _, signal := range search.signals {
+		told.InSight = told.InSight || search.lineTo(target, signal)(p.point)
+	}
+	rates, shows, err := search.postView(p, target)
+	if err != nil {
+		return told, err
+	}
+	told.Shows = shows
+	alone := &drillSearch{w: s.w, posts: []*drillPost{p}}
+	chance, err := sweep.AtLeastOne(alone.watchedUntil([][]float64{rates}, moment))
+	told.Chance = cli.Num(chance)
+	return told, err
+}
+
+// pass works out how one party passed a place, in sight of it until the end and with what
+// chance until a moment before; a pass of nobody where its file holds no point.
+func (s *scoring) pass(ctx context.Context, search *drillSearch, n int, target drillTarget, at orb.Point, end, moment time.Time) (drill.Pass, DrillPass, error) {
 	t := s.tracks[n]
 	party, k := t.party, target.kind
 	told := DrillPass{WithinM: cli.Len(math.NaN()), InSightM: cli.Len(math.NaN()), Chance: cli.Num(math.NaN())}
@@ -330,25 +421,38 @@ func (s *scoring) pass(ctx context.Context, search *drillSearch, n int, target d
 		told.Shows, told.WithinM = party.best[k].Name, cli.Len(withinM)
 		clear = search.lineTo(target, party.best[k])
 		alone := &drillSearch{w: s.w, signals: search.signals, parties: []*drillParty{party}}
-		chance, err := alone.byParties(ctx, []orb.Point{at}, moment)
+		chance, err := alone.chances(ctx, []orb.Point{at}, []time.Time{moment})
 		if err != nil {
 			return drill.Pass{}, told, err
 		}
-		told.Chance = cli.Num(chance[0])
+		told.Chance = cli.Num(chance[0][0])
 	}
-	joined := track.Track{Name: t.told.Name}
-	for _, one := range t.raw {
-		joined.Segments = append(joined.Segments, one.Segments...)
-	}
-	passes, err := drill.Passes([]track.Track{joined}, at, withinM, clear)
+	passes, err := drill.Passes([]track.Track{joined(t.told.Name, t.raw)}, at, 0, nil)
 	if err != nil || len(passes) == 0 {
 		return drill.Pass{}, told, err
 	}
 	p := passes[0]
+	// Who goes to somebody that has been found sees them well.
+	inTime, err := drill.Passes([]track.Track{joined(t.told.Name, before(t.raw, end))}, at, withinM, clear)
+	if err != nil {
+		return drill.Pass{}, told, err
+	}
+	if len(inTime) > 0 {
+		p.InSightM, p.FirstSeen = inTime[0].InSightM, inTime[0].FirstSeen
+	}
 	p.Who = cmp.Or(p.Who, t.told.File)
 	zone := s.run.result.Plan.location
 	told.ClosestM, told.At, told.InSightM, told.FirstSeen = cli.Len(p.ClosestM), instant(p.At, zone), cli.Len(p.InSightM), instant(p.FirstSeen, zone)
 	return p, told, nil
+}
+
+// joined returns tracks as one.
+func joined(name string, tracks []track.Track) track.Track {
+	out := track.Track{Name: name}
+	for _, one := range tracks {
+		out.Segments = append(out.Segments, one.Segments...)
+	}
+	return out
 }
 
 // lineTo tells whether a line from a place on the ground to what is hidden is clear.
@@ -387,12 +491,8 @@ func (s *scoring) search(ctx context.Context) error {
 	if len(s.tracks) == 0 || len(s.answer.Hidden) == 0 {
 		return nil
 	}
-	first := s.answer.Hidden[0]
-	search := &drillSearch{w: s.w}
-	for _, t := range s.tracks {
-		search.parties = append(search.parties, t.party)
-	}
-	if err := search.lookFor(s.run.shows(first.Shows, first.Alone)); err != nil {
+	search, err := s.searchFor(s.answer.Hidden[0])
+	if err != nil {
 		return err
 	}
 	surface := s.w.before
@@ -408,11 +508,11 @@ func (s *scoring) search(ctx context.Context) error {
 	for n := range places {
 		places[n] = draws.Draw(s.run.plan.Seed, n).Point
 	}
-	pod, err := search.byParties(ctx, places, s.answer.Ends)
+	pod, err := search.chances(ctx, places, []time.Time{s.answer.Ends})
 	if err != nil {
 		return err
 	}
-	share, plusMinus, err := drill.FoundByHour([][]float64{pod})
+	share, plusMinus, err := drill.FoundByHour(pod)
 	if err != nil {
 		return err
 	}
@@ -450,21 +550,23 @@ func (s *scoring) coverage(search *drillSearch, surface *prob.Surface) error {
 	return nil
 }
 
-// sumUp puts the first at the top, and chooses the lessons.
+// sumUp puts the first at the top, and chooses the lessons by the first that was not
+// found.
 func (s *scoring) sumUp() {
 	f := drill.Figures{
-		FoundS: math.NaN(), ChanceOfSighting: math.NaN(), BestPass: math.NaN(), RankScore: math.NaN(), LogErrorShare: math.NaN(),
+		FoundS: math.NaN(), ChanceOfSighting: math.NaN(), BestPass: math.NaN(), BestWatch: math.NaN(), RankScore: math.NaN(), LogErrorShare: math.NaN(),
 		Coverage: float64(s.out.Coverage), POD: float64(s.out.PODUncapped), Tracks: len(s.tracks),
 	}
 	if len(s.out.Hidden) > 0 {
-		h := s.out.Hidden[0]
-		s.out.FoundS, s.out.ClosestM, s.out.ChanceOfSighting, s.out.RankScore = h.FoundS, h.ClosestM, h.ChanceOfSighting, h.RankScore
-		f.FoundS, f.ChanceOfSighting, f.RankScore = float64(h.FoundS), float64(h.ChanceOfSighting), float64(h.RankScore)
-		for _, p := range h.Passes {
-			if c := float64(p.Chance); p.InSightM > 0 && !(c <= f.BestPass) {
-				f.BestPass = c
-			}
+		first := s.out.Hidden[0]
+		s.out.FoundS, s.out.ClosestM, s.out.ChanceOfSighting, s.out.RankScore = first.FoundS, first.ClosestM, first.ChanceOfSighting, first.RankScore
+		h := first
+		if i := slices.IndexFunc(s.out.Hidden, func(h DrillFinding) bool { return math.IsNaN(float64(h.FoundS)) }); i > 0 {
+			h = s.out.Hidden[i]
 		}
+		s.out.LessonsOf = h.Name
+		f.FoundS, f.ChanceOfSighting, f.RankScore = float64(h.FoundS), float64(h.ChanceOfSighting), float64(h.RankScore)
+		f.BestPass, f.BestWatch = h.BestPass(), h.BestWatch()
 	}
 	for _, r := range s.out.Reports {
 		if r.OffM > drill.FoundWithinM {

@@ -3,7 +3,6 @@ package job
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -12,7 +11,6 @@ import (
 	"farhail/cmd/internal/plan"
 	"farhail/geo/los"
 	"farhail/geo/track"
-	"farhail/signal/sighting"
 	"farhail/signal/sweep"
 
 	"github.com/paulmach/orb"
@@ -37,31 +35,21 @@ type drillParty struct {
 	best     []plan.Signal
 }
 
-// A drillPost watches from one place.
-type drillPost struct {
-	name        string
-	by          seer
-	people      int
-	point       orb.Point
-	from, until time.Time
-	watches     []postWatch
-}
-
-// A postWatch is how one of the signals shows to somebody who watches.
-type postWatch struct {
-	signal  plan.Signal
-	offsets []sighting.Watch // by the offset of the threshold
-}
-
 // inFileM is between neighbours of a party that does not go abreast [m]. Own choice.
 const inFileM = 2
 
 // shows returns what there is to see of something hidden: its signals that are seen,
-// and somebody who lies there unless they lie alone.
+// and somebody who lies there unless they lie alone. A sound, and a mirror that somebody
+// must aim, are left out, and that is told.
 func (r *run) shows(names []string, alone bool) []plan.Signal {
 	var list []plan.Signal
 	for _, name := range names {
-		if s := r.target(name); !s.Heard() && s.Kind != plan.Mirror {
+		switch s := r.target(name); {
+		case s.Heard():
+			r.leaveOut(name + " in a drill's chances: it is heard, and nobody's way tells how well they listened")
+		case s.Kind == plan.Mirror:
+			r.leaveOut(name + " in a drill's chances: a mirror shows to whom it is aimed at alone")
+		default:
 			list = append(list, s)
 		}
 	}
@@ -90,14 +78,8 @@ func (r *run) planSearch(w *sweeping, begins, ends time.Time) *drillSearch {
 		}
 		s.add(party, ends)
 	}
-	for _, l := range r.plan.Looking.Lookouts {
-		post := &drillPost{name: l.Name, by: seer{Eyes: l.Eyes, eyeM: r.plan.Looking.EyeHeightM}, people: l.People, point: l.Point, from: l.From, until: l.Until}
-		if post.from.IsZero() || !post.from.Before(ends) || !post.until.After(begins) {
-			outside = append(outside, l.Name)
-			post.from, post.until = begins, ends
-		}
-		s.posts = append(s.posts, post)
-	}
+	posts, late := r.planPosts(begins, ends)
+	s.posts, outside = posts, append(outside, late...)
 	if len(outside) > 0 {
 		r.warn(fmt.Sprintf("outside of the drill by the plan's times, and taken by the forecast to begin with it: %s", strings.Join(outside, ", ")), "give them times within the drill")
 	}
@@ -153,10 +135,17 @@ func redated(tracks []track.Track, by time.Duration) []track.Track {
 	})
 }
 
-// until returns tracks without the fixes after a moment; those without a time stay.
-func until(tracks []track.Track, end time.Time) []track.Track {
+// before returns tracks without the fixes after a moment; those without a time stay.
+func before(tracks []track.Track, end time.Time) []track.Track {
 	return eachSegment(tracks, func(s track.Segment) track.Segment {
 		return slices.DeleteFunc(s, func(f track.Fix) bool { return f.Time.After(end) })
+	})
+}
+
+// from returns tracks without the fixes before a moment; those without a time stay.
+func from(tracks []track.Track, begin time.Time) []track.Track {
+	return eachSegment(tracks, func(s track.Segment) track.Segment {
+		return slices.DeleteFunc(s, func(f track.Fix) bool { return !f.Time.IsZero() && f.Time.Before(begin) })
 	})
 }
 
@@ -212,72 +201,41 @@ func (s *drillSearch) pass(p *drillParty, k int, kind cellKind) error {
 	return nil
 }
 
-// watch makes ready how each signal shows to a lookout, in the light of the middle of
-// the watch.
-func (s *drillSearch) watch(p *drillPost) error {
-	p.watches = nil
-	at := p.from.Add(p.until.Sub(p.from) / 2)
-	for _, signal := range s.signals {
-		if !alight(signal, at) {
-			continue
-		}
-		request, err := s.w.run.requestBy(signal, at, p.by, true)
-		if err != nil {
-			return err
-		}
-		request.Task = TaskScan
-		q, err := request.ask(&SightResult{Kind: signal.Kind})
-		if err != nil {
-			return err
-		}
-		w, err := q.Watch()
-		if err != nil {
-			s.w.run.leaveOut(fmt.Sprintf("%s as %s sees it: %v", signal.Name, p.name, err))
-			continue
-		}
-		one := postWatch{signal: signal}
-		for _, offset := range sweep.Offsets() {
-			one.offsets = append(one.offsets, w.Raised(offset))
-		}
-		p.watches = append(p.watches, one)
-	}
-	return nil
-}
-
 // chances returns for each moment and place the chance that what is there has been
-// detected by then: by the parties, or by the lookouts where that is more. Both
-// together would find somewhat more often.
+// detected by then, by the parties and the lookouts together: the offset of target and
+// day is common to them all.
 func (s *drillSearch) chances(ctx context.Context, places []orb.Point, moments []time.Time) ([][]float64, error) {
-	posts, err := s.byPosts(places, moments)
-	if err != nil {
-		return nil, err
-	}
-	for i, moment := range moments {
-		walked, err := s.byParties(ctx, places, moment)
-		if err != nil {
-			return nil, err
-		}
-		for n, p := range walked {
-			posts[i][n] = max(posts[i][n], p)
-			if i > 0 {
-				// The light of a party is that of the middle of its whole way, so that
-				// chances only rise; rounding must not make them fall.
-				posts[i][n] = max(posts[i][n], posts[i-1][n])
-			}
-		}
-	}
-	return posts, nil
-}
-
-// byParties returns for each place the chance that the parties have detected what is
-// there until a moment.
-func (s *drillSearch) byParties(ctx context.Context, places []orb.Point, moment time.Time) ([]float64, error) {
-	w := s.w
-	pod := make([]float64, len(places))
 	targets, err := s.targets(places)
 	if err != nil {
 		return nil, err
 	}
+	rates := make([][][]float64, len(targets)) // by place, post and offset [1/s]
+	for n, t := range targets {
+		if rates[n], err = s.ratesOf(t); err != nil {
+			return nil, err
+		}
+	}
+	out := make([][]float64, len(moments))
+	for i, moment := range moments {
+		if out[i], err = s.until(ctx, targets, rates, moment); err != nil {
+			return nil, err
+		}
+		for n := range out[i] {
+			if i > 0 {
+				// The light of a party is that of the middle of its whole way, so that
+				// chances only rise; rounding must not make them fall.
+				out[i][n] = max(out[i][n], out[i-1][n])
+			}
+		}
+	}
+	return out, nil
+}
+
+// until returns for each place the chance that what is there has been detected until a
+// moment.
+func (s *drillSearch) until(ctx context.Context, targets []drillTarget, rates [][][]float64, moment time.Time) ([]float64, error) {
+	w := s.w
+	pod := make([]float64, len(targets))
 	for k, kind := range w.kinds {
 		var of []int // the places on that ground
 		var centres []sweep.Point
@@ -293,17 +251,19 @@ func (s *drillSearch) byParties(ctx context.Context, places []orb.Point, moment 
 		if err != nil {
 			return nil, err
 		}
-		op := sweep.Operation{}
+		op := sweep.Operation{HeightsM: w.groundM(centres)}
 		for _, way := range ways {
-			op.Ways = append(op.Ways, sweep.Way{Passing: s.parties[way.party].passings[k], Points: way.points, Watcher: way.watcher})
+			op.Ways = append(op.Ways, sweep.Way{Passing: s.parties[way.party].passings[k], Points: way.points, HeightsM: w.groundM(way.points), Watcher: way.watcher})
 		}
 		op.Clear = s.clear(k, kind, ways, targets, of)
 		searched, err := op.Search(ctx, centres)
 		if err != nil {
 			return nil, err
 		}
-		for n, p := range searched.POD() {
-			pod[of[n]] = p
+		for n, i := range of {
+			if pod[i], err = searched.With(n, s.watchedUntil(rates[i], moment)); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return pod, nil
@@ -350,14 +310,13 @@ func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
 			farM = max(farM, rangeM(p.passings[k]))
 		}
 	}
-	stepM := min(max(farM/20, leastStepM), mostStepM)
 	var ways []walkedWay
 	watchers := 0
 	for n, p := range s.parties {
 		if p.passings[k] == nil {
 			continue
 		}
-		side, err := s.w.abreast(p.by, until(p.tracks, moment), 0, stepM)
+		side, err := s.w.abreast(p.by, before(p.tracks, moment), max(receiverM, farM/100), s.w.stepM(farM))
 		if err != nil {
 			return nil, err
 		}
@@ -400,94 +359,6 @@ func (s *drillSearch) clear(k int, kind cellKind, ways []walkedWay, targets []dr
 		}
 		return 0
 	}
-}
-
-// byPosts returns for each moment and place the chance that the lookouts have
-// detected what is there.
-func (s *drillSearch) byPosts(places []orb.Point, moments []time.Time) ([][]float64, error) {
-	out := make([][]float64, len(moments))
-	for i := range out {
-		out[i] = make([]float64, len(places))
-	}
-	if len(s.posts) == 0 {
-		return out, nil
-	}
-	targets, err := s.targets(places)
-	if err != nil {
-		return nil, err
-	}
-	for n, t := range targets {
-		rates := make([][]float64, len(s.posts)) // by post and offset [1/s]
-		for k, post := range s.posts {
-			if rates[k], err = s.postRates(post, t); err != nil {
-				return nil, err
-			}
-		}
-		for i, moment := range moments {
-			var watchers [][]float64
-			for k, post := range s.posts {
-				if chance := watchedFor(rates[k], post, moment); chance != nil {
-					for range post.people {
-						watchers = append(watchers, chance)
-					}
-				}
-			}
-			if out[i][n], err = sweep.AtLeastOne(watchers); err != nil {
-				return nil, err
-			}
-		}
-	}
-	return out, nil
-}
-
-// watchedFor returns the chance by offset that one person at a post has noticed
-// something until a moment; nil for none.
-func watchedFor(rates []float64, p *drillPost, moment time.Time) []float64 {
-	if moment.After(p.until) {
-		moment = p.until
-	}
-	spent := moment.Sub(p.from).Seconds()
-	if rates == nil || spent <= 0 {
-		return nil
-	}
-	chance := make([]float64, len(rates))
-	for i, rate := range rates {
-		chance[i] = -math.Expm1(-rate * spent)
-	}
-	return chance
-}
-
-// postRates returns the rate of finding [1/s] by offset of what shows best from a
-// post, nil where nothing does.
-func (s *drillSearch) postRates(p *drillPost, t drillTarget) ([]float64, error) {
-	w := s.w
-	from, err := w.point(p.point)
-	if err != nil {
-		return nil, err
-	}
-	distM := math.Hypot(from.EastM-t.at.EastM, from.NorthM-t.at.NorthM)
-	col, row := w.run.heights.Cell(p.point)
-	kind := w.kinds[t.kind]
-	options := w.linesTo(kind)
-	var best []float64
-	for _, watch := range p.watches {
-		if distM > watch.offsets[0].FarthestM() {
-			continue
-		}
-		eye, err := los.NewEye(w.run.heights, los.Station{Col: t.col, Row: t.row, HeightM: w.run.standsM(watch.signal)}, options)
-		if err != nil || eye.State(los.Station{Col: col, Row: row, HeightM: p.by.eyeM}) != los.Seen {
-			continue
-		}
-		clear := kind.plants.Clear(distM)
-		rates := make([]float64, len(watch.offsets))
-		for i, o := range watch.offsets {
-			rates[i] = clear * o.Rate(max(distM, 1))
-		}
-		if best == nil || rates[len(rates)/2] > best[len(best)/2] {
-			best = rates
-		}
-	}
-	return best, nil
 }
 
 // A DrillForecast is how the plan would fare with something hidden in many places.

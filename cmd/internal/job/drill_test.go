@@ -211,7 +211,7 @@ func TestDrillWithoutLikelihood(t *testing.T) {
 	text = strings.Replace(text, "traveller:\n", "traveller:\n  after: [10 min]\n", 1)
 	_, d, err = setMoor(t, text, DrillAsk{WaterKnown: "KB"})
 	require.NoError(t, err)
-	require.Contains(t, d.Ground.From, "reached in 0.167 h")
+	require.Contains(t, d.Ground.From, "reached in 10 min")
 	for _, h := range d.Hidden {
 		require.Less(t, earth.Distance(h.Point(), orb.Point{-29.9940, 40.0060}), 1500.0)
 	}
@@ -238,6 +238,31 @@ func TestDrillForecast(t *testing.T) {
 	_, d, err = setMoor(t, nobodyLooks, DrillAsk{WaterKnown: "KB"})
 	require.NoError(t, err)
 	require.Empty(t, d.Forecast)
+}
+
+// TestDrillForecastOfAll: parties and lookouts together find more than either, and no more
+// than if neither knew of the other's day.
+func TestDrillForecastOfAll(t *testing.T) {
+	const parties = `  parties:
+    - {name: North, route: way.gpx, people: 3, spacing: 20 m, start: "2026-06-20T09:00:00Z"}
+`
+	lookouts := fmt.Sprintf(`  lookouts:
+    - {name: Edge, position: "40.006, %.6f", from: "2026-06-20T09:00:00Z", until: "2026-06-20T09:30:00Z"}
+`, moorX+45*0.0002)
+	found := func(looking string) float64 {
+		text := strings.Replace(moorPlan, parties, looking, 1)
+		text = strings.Replace(text, "  signals:\n", "  signals:\n    - {name: rag, flag: 0.03x0.03 m, reflectance: 0.2, on: 0.05}\n    - {name: whistle, whistle: 115 dB}\n", 1)
+		r, d, err := setMoor(t, text+"  hide: [{name: a, shows: [rag, whistle], alone: true}]\n", DrillAsk{WaterKnown: "KB"})
+		require.NoError(t, err)
+		require.Contains(t, fmt.Sprint(r.LeftOut), "whistle in a drill's chances: it is heard")
+		require.Len(t, d.Forecast[0].Hours, 4)
+		return float64(d.Forecast[0].Hours[3].Found)
+	}
+	walked, watched, all := found(parties), found(lookouts), found(parties+lookouts)
+	t.Logf("walked %.3f, watched %.3f, both %.3f", walked, watched, all)
+	require.Greater(t, min(walked, watched), 0.05)
+	require.Greater(t, all, max(walked, watched)+0.02)
+	require.Less(t, all, walked+watched)
 }
 
 // moorTrack is a track from west to east, so far north of a place, 1 km/h to 2 km/h.
@@ -308,7 +333,8 @@ func TestDrillScore(t *testing.T) {
 	require.Less(t, float64(s.Logs[0].EndErrorShare), 0.05)
 	require.Greater(t, float64(s.Coverage), 0.0)
 	require.Less(t, float64(s.POD), float64(s.ChanceOfSighting))
-	require.Equal(t, "strays", s.Lessons[0])
+	require.Equal(t, "jacket", s.LessonsOf, "which was not found")
+	require.Equal(t, []string{"never-near", "strays"}, s.Lessons[:2])
 
 	// The figures flip the lessons.
 	for _, tc := range []struct {
@@ -335,6 +361,63 @@ func TestDrillScore(t *testing.T) {
 		_, err := score(papers)
 		require.ErrorContains(t, err, want)
 	}
+}
+
+// TestDrillScoreOfLookouts: who watches from above the moor should have noticed, who
+// stands behind the edge has no line, and neither counts after the find.
+func TestDrillScoreOfLookouts(t *testing.T) {
+	at := func(col float64) string { return fmt.Sprintf("%.6f, %.6f", 40.006, moorX+col*0.0002) }
+	text := strings.Replace(moorPlan, "looking:\n", `looking:
+  lookouts:
+    - {name: Edge, position: "`+at(45)+`", people: 2, from: "2026-06-20T08:00:00Z", until: "2026-06-20T10:00:00Z"}
+    - {name: Behind, position: "`+at(57)+`", from: "2026-06-20T09:00:00Z", until: "2026-06-20T13:00:00Z"}
+    - {name: Yesterday, position: "`+at(45)+`", from: "2026-06-19T09:00:00Z", until: "2026-06-19T13:00:00Z"}
+`, 1) + "  hide: [{name: walker, shows: flag}]\n"
+	text = strings.Replace(text, "  signals:\n", "  signals:\n    - {name: rag, flag: 0.05x0.05 m, reflectance: 0.4, on: 0.05}\n", 1)
+	fsys := moorFiles(text)
+	begins := time.Date(2026, 6, 20, 9, 0, 0, 0, time.UTC)
+	place := orb.Point{-29.995, 40.0055}
+	fsys["north.gpx"] = &fstest.MapFile{Data: moorTrack("North", place, 30, begins)}
+	fsys["early.gpx"] = &fstest.MapFile{Data: moorTrack("North", place, 30, begins.Add(-time.Hour))}
+	fsys["r.csv"] = &fstest.MapFile{Data: fmt.Appendf(nil, "who,time,position\nE,09:20,\"%.6f, %.6f\"\n", place.Lat(), place.Lon())}
+	answer := &DrillSet{DrillTold: DrillTold{Begins: begins, Ends: begins.Add(4 * time.Hour)}, Hidden: []DrillHidden{{Name: "walker", Alone: true, Shows: []string{"rag"}, LatLon: latLon(place)}}}
+	score := func(papers DrillPapers) (*Result, *DrillScore) {
+		p, err := plan.Read(fsys, "plan.yaml")
+		require.NoError(t, err)
+		r, s, err := ScoreDrill(context.Background(), fsys, p, Options{}, answer, papers)
+		require.NoError(t, err)
+		return r, s
+	}
+	r, s := score(DrillPapers{})
+	require.Contains(t, fmt.Sprint(r.Notes), "all through it: Yesterday")
+	edge, behind, yesterday := s.Hidden[0].Watches[0], s.Hidden[0].Watches[1], s.Hidden[0].Watches[2]
+	require.True(t, edge.InSight)
+	require.InDelta(t, earth.Distance(orb.Point{moorX + 45*0.0002, 40.006}, place), float64(edge.DistanceM), 0.1)
+	require.Equal(t, "rag", edge.Shows)
+	require.True(t, edge.From.Equal(begins), "before it nobody was hidden")
+	require.True(t, edge.Until.Equal(begins.Add(time.Hour)))
+	require.Greater(t, float64(edge.Chance), 0.5)
+	require.Equal(t, []any{false, "", 0.0}, []any{behind.InSight, behind.Shows, float64(behind.Chance)})
+	require.True(t, yesterday.Until.Equal(answer.Ends))
+	require.Equal(t, "overlooked", s.Lessons[0])
+	require.True(t, math.IsNaN(float64(s.ChanceOfSighting)), "nobody knows what the parties did")
+
+	_, walked := score(DrillPapers{Tracks: []string{"north.gpx"}})
+	pass := walked.Hidden[0].Passes[0]
+	require.Greater(t, float64(walked.ChanceOfSighting), max(float64(pass.Chance), float64(edge.Chance)), "together they find more")
+
+	// Until the find, less the walk up to it.
+	_, found := score(DrillPapers{Tracks: []string{"north.gpx"}, Sightings: "r.csv"})
+	first := found.Hidden[0].Watches[0]
+	require.True(t, first.Until.Equal(begins.Add(15*time.Minute)))
+	require.Less(t, float64(first.Chance), float64(edge.Chance))
+	require.NotContains(t, found.Lessons, "overlooked")
+
+	// Before it begins nobody searches.
+	r, early := score(DrillPapers{Tracks: []string{"early.gpx"}})
+	require.Contains(t, fmt.Sprint(r.Notes), "outside of the drill")
+	require.Empty(t, early.Hidden[0].Passes)
+	require.Zero(t, float64(early.Parties[0].LengthM))
 }
 
 func TestReadAnswerRefuses(t *testing.T) {

@@ -3,8 +3,10 @@ package overlay
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
+	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 )
 
@@ -25,10 +27,14 @@ func Debrief(w io.Writer, r *job.Result, s *job.DrillScore) error {
 		b.line("The %d areas that were drawn: rank score %s (1: it lay in the likeliest ground, 0: as by chance, -1: in the least likely).", s.Areas, fixed(float64(s.RankScore)))
 	}
 	b.passes(s)
+	b.watches(s)
 	b.walked(s)
 	b.reported(s)
 	b.logScores(s)
 	b.title("THREE LESSONS")
+	if len(s.Hidden) > 1 {
+		b.line("By the figures of %s: the first that was not found, or else the first.", s.LessonsOf)
+	}
 	for i, l := range s.Lessons {
 		b.item(fmt.Sprintf("%d. ", i+1), "%s", b.words.Sentence(lesson(l, s)))
 	}
@@ -54,7 +60,7 @@ func (b *brief) finding(h job.DrillFinding) {
 	b.line("%s: %s%s.", h.Name, found, near)
 	b.columns("   %s", b.words.Position(h.Point()))
 	if known(float64(h.ChanceOfSighting)) {
-		b.item("   ", "Chance that the search as walked notices it there: %s.", chance(float64(h.ChanceOfSighting)))
+		b.item("   ", "Chance that the search as it was done notices it there: %s.", chance(float64(h.ChanceOfSighting)))
 	}
 }
 
@@ -80,6 +86,26 @@ func (b *brief) passes(s *job.DrillScore) {
 	}
 	if nobody {
 		b.line("Nobody.")
+	}
+}
+
+// watches tells what the lookouts had of each that was hidden.
+func (b *brief) watches(s *job.DrillScore) {
+	for i, h := range s.Hidden {
+		for _, w := range h.Watches {
+			if i == 0 && w.Lookout == h.Watches[0].Lookout {
+				b.title("WHO HAD IT IN SIGHT FROM A LOOKOUT (by the plan's watches)")
+			}
+			switch {
+			case !w.InSight:
+				b.item("- ", "%s, %s: no, the ground hides it at %s.", h.Name, w.Lookout, job.Distance(float64(w.DistanceM)))
+			case w.Shows == "":
+				b.item("- ", "%s, %s: a clear line, but too far or too dark to notice anything at %s.", h.Name, w.Lookout, job.Distance(float64(w.DistanceM)))
+			default:
+				b.item("- ", "%s, %s, %d watching from %s to %s: a clear line at %s. They should have noticed the %s with a chance of %s.",
+					h.Name, w.Lookout, w.People, clock(w.From), clock(w.Until), job.Distance(float64(w.DistanceM)), w.Shows, chance(float64(w.Chance)))
+			}
+		}
 	}
 }
 
@@ -153,15 +179,18 @@ func fixed(v float64) string {
 
 // lesson words one lesson with its figures.
 func lesson(id string, s *job.DrillScore) string {
+	h := lessonsOf(s)
 	switch id {
 	case "passed-by":
-		return fmt.Sprintf("You were there. A party passed within sight and should have noticed with a chance of %s, and nobody reported it. Stop every few minutes, look back and to both sides, call and listen; say at once what looks odd.", chance(bestPass(s)))
+		return fmt.Sprintf("You were there. A party passed within sight and should have noticed with a chance of %s, and nobody reported it. Stop every few minutes, look back and to both sides, call and listen; say at once what looks odd.", chance(h.BestPass()))
+	case "overlooked":
+		return fmt.Sprintf("It lay in sight of a lookout, who should have noticed with a chance of %s, and nobody reported it. Watch in turns of half an hour, cut the view into strips and go over them one by one, with glasses where there are some.", chance(h.BestWatch()))
 	case "never-near":
-		return fmt.Sprintf("The search as walked had a chance of %s: the nearest came within %s. The people were not the cause, where they went was. Look again at how the ground was divided before the next party sets out.", percent(float64(s.ChanceOfSighting)), distanceOr(float64(s.ClosestM)))
+		return fmt.Sprintf("The search as it was done had a chance of %s: the nearest came within %s. The people were not the cause, where they went was. Look again at how the ground was divided before the next party sets out.", percent(float64(h.ChanceOfSighting)), distanceOr(float64(h.ClosestM)))
 	case "strays":
 		return fmt.Sprintf("%d of %d reports named places more than 100 m from anything hidden. Read the position twice, say it, have it read back.", strays(s), len(s.Reports))
 	case "map-off":
-		return fmt.Sprintf("The areas lay elsewhere: rank score %s, worse than chance. Go back to what was told and ask what each piece of it rests on, before more is walked there.", fixed(float64(s.RankScore)))
+		return fmt.Sprintf("The areas lay elsewhere: rank score %s, worse than chance. Go back to what was told and ask what each piece of it rests on, before more is walked there.", fixed(float64(h.RankScore)))
 	case "thin":
 		return fmt.Sprintf("Coverage was %s: the ground was too large for what was walked. Take fewer areas and finish them, or go wider apart where things are seen far.", fixed(float64(s.Coverage)))
 	case "overlapped":
@@ -171,15 +200,15 @@ func lesson(id string, s *job.DrillScore) string {
 	case "untimed":
 		return fmt.Sprintf("%d of %d reports had no time and could not count. Write the time first, then what you see.", untimed(s), len(s.Reports))
 	case "lucky":
-		return fmt.Sprintf("It was found, but the search as walked had a chance of %s: luck helped. Do not take it for the method; ask how it would have gone on another day.", percent(float64(s.ChanceOfSighting)))
+		return fmt.Sprintf("It was found, but the search as it was done had a chance of %s: luck helped. Do not take it for the method; ask how it would have gone on another day.", percent(float64(h.ChanceOfSighting)))
 	case "map-good":
-		return fmt.Sprintf("The areas pointed the right way: rank score %s. Keep how you came to them, each for itself first and then together.", fixed(float64(s.RankScore)))
+		return fmt.Sprintf("The areas pointed the right way: rank score %s. Keep how you came to them, each for itself first and then together.", fixed(float64(h.RankScore)))
 	case "covered":
 		return fmt.Sprintf("The ground was walked well: coverage %s, POD %s. Keep the lines, the spacing and the pace.", fixed(float64(s.Coverage)), percent(float64(s.POD)))
 	case "log-good":
 		return fmt.Sprintf("The logs held: the worst ended %s of its way off. They can be trusted to lead somebody else to a place.", percent(worstLog(s)))
 	case "map-middling":
-		return fmt.Sprintf("The areas did little better than chance: rank score %s. Spread shares by what is known, and leave more for what nobody thought of.", fixed(float64(s.RankScore)))
+		return fmt.Sprintf("The areas did little better than chance: rank score %s. Spread shares by what is known, and leave more for what nobody thought of.", fixed(float64(h.RankScore)))
 	case "no-tracks":
 		return "No tracks came back, so that nobody knows what was searched. Have one receiver recording in each party."
 	case "no-areas":
@@ -197,17 +226,15 @@ func distanceOr(m float64) string {
 	return job.Distance(m)
 }
 
-// bestPass returns the largest chance of a party that passed the first within sight.
-func bestPass(s *job.DrillScore) float64 {
-	best := 0.0
-	if len(s.Hidden) > 0 {
-		for _, p := range s.Hidden[0].Passes {
-			if float64(p.InSightM) > 0 {
-				best = max(best, float64(p.Chance))
-			}
+// lessonsOf is the one hidden whose figures the lessons tell.
+func lessonsOf(s *job.DrillScore) job.DrillFinding {
+	for _, h := range s.Hidden {
+		if h.Name == s.LessonsOf {
+			return h
 		}
 	}
-	return best
+	nan := math.NaN()
+	return job.DrillFinding{ClosestM: cli.Len(nan), ChanceOfSighting: cli.Num(nan), RankScore: cli.Num(nan)}
 }
 
 func strays(s *job.DrillScore) (n int) {

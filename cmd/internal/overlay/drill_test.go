@@ -18,13 +18,17 @@ import (
 func TestLessonsHaveWords(t *testing.T) {
 	at := time.Date(2026, 6, 20, 9, 10, 0, 0, time.UTC)
 	s := &job.DrillScore{
-		FoundS: cli.Num(math.NaN()), ClosestM: 77, ChanceOfSighting: 0.31, Coverage: 0.62, POD: 0.23, RankScore: 0.44,
-		Hidden:  []job.DrillFinding{{Passes: []job.DrillPass{{InSightM: 12, Chance: 0.57}, {InSightM: 0, Chance: 0.9}}}},
+		FoundS: cli.Num(math.NaN()), ClosestM: 3, ChanceOfSighting: 0.99, Coverage: 0.62, POD: 0.23, RankScore: -0.9, LessonsOf: "second",
+		Hidden: []job.DrillFinding{{DrillHidden: job.DrillHidden{Name: "first"}}, {
+			DrillHidden: job.DrillHidden{Name: "second"}, ClosestM: 77, ChanceOfSighting: 0.31, RankScore: 0.44,
+			Passes:  []job.DrillPass{{InSightM: 12, Chance: 0.57}, {InSightM: 0, Chance: 0.9}},
+			Watches: []job.DrillWatch{{InSight: true, Chance: 0.64}, {InSight: false, Chance: 0.9}},
+		}},
 		Reports: []job.DrillReported{{At: &at, OffM: 1200}, {OffM: 10}},
 		Logs:    []job.DrillLog{{ScoredLog: &job.ScoredLog{EndErrorShare: 0.18}}},
 	}
 	for id, want := range map[string]string{
-		"passed-by": "57 %", "never-near": "77.0 m", "strays": "1 of 2", "map-off": "0.44", "thin": "0.62", "overlapped": "23 %", "log-off": "18 %", "untimed": "1 of 2",
+		"passed-by": "57 %", "overlooked": "64 %", "never-near": "77.0 m", "strays": "1 of 2", "map-off": "0.44", "thin": "0.62", "overlapped": "23 %", "log-off": "18 %", "untimed": "1 of 2",
 		"lucky": "31 %", "map-good": "0.44", "covered": "0.62", "log-good": "18 %", "map-middling": "0.44", "no-tracks": "No tracks", "no-areas": "No areas", "no-logs": "No log",
 	} {
 		text := lesson(id, s)
