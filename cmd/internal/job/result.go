@@ -48,16 +48,16 @@ func person(p plan.Person) []Detail {
 
 // PlanInfo says which plan a result belongs to.
 type PlanInfo struct {
-	Title     string         `json:"title"`
-	Hash      string         `json:"hash"` // first 8 hexadecimal digits of the file's SHA-256
-	AsOf      *time.Time     `json:"as_of"`
-	Zone      string         `json:"zone"`
-	Example   bool           `json:"example"`
-	Emergency string         `json:"emergency"`
-	Weather   Weather        `json:"weather"`
+	Title     string     `json:"title"`
+	Hash      string     `json:"hash"` // first 8 hexadecimal digits of the file's SHA-256
+	AsOf      *time.Time `json:"as_of"`
+	Zone      string     `json:"zone"`
+	Example   bool       `json:"example"`
+	Emergency string     `json:"emergency"`
+	Weather   Weather    `json:"weather"`
 	Papers
-	location  *time.Location // that times are printed in
-	words     cli.Words      // that text for people is written in
+	location *time.Location // that times are printed in
+	words    cli.Words      // that text for people is written in
 }
 
 // Papers are what every party needs on paper, as the plan gives it.
@@ -109,6 +109,9 @@ type Party struct {
 	LengthM  cli.Len             `json:"length_m"` // breaks not counted
 	Seconds  cli.Num             `json:"seconds"`  // on the way, all of the party together for one person
 	Gaps     int                 `json:"gaps"`     // breaks of more than 50 m that nobody walks
+	From     *time.Time          `json:"from"`     // when they set out; null where it is not known
+	Until    *time.Time          `json:"until"`    // when they are at the end
+	Legs     []WayLeg            `json:"legs"`
 	Paths    orb.MultiLineString `json:"-"`
 }
 

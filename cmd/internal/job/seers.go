@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -149,6 +150,9 @@ type Flight struct {
 	People    int                 `json:"people"`
 	LengthM   cli.Len             `json:"length_m"` // null without a way
 	Seconds   cli.Num             `json:"seconds"`  // on the way; null without one
+	From      *time.Time          `json:"from"`     // null where it is not known
+	Until     *time.Time          `json:"until"`
+	Legs      []WayLeg            `json:"legs"`
 	Paths     orb.MultiLineString `json:"-"`
 }
 
@@ -160,10 +164,12 @@ func (r *run) addFlight(f plan.Flight, tracks []track.Track) {
 		speed = passAircraftMS
 	}
 	nan := cli.Len(math.NaN())
-	out := Flight{Name: f.Name, Observer: ObserverAircraft, AltitudeM: cli.Len(f.AltitudeM), SpeedMS: cli.Num(speed), People: f.People, LengthM: nan, Seconds: cli.Num(nan)}
+	out := Flight{Name: f.Name, Observer: ObserverAircraft, AltitudeM: cli.Len(f.AltitudeM), SpeedMS: cli.Num(speed), People: f.People, LengthM: nan, Seconds: cli.Num(nan), Legs: []WayLeg{}}
 	if f.File() != "" {
 		way := r.addWay(f.Name, tracks, track.Spacing{Pace: flown(speed), Start: f.Start}, f.People, by)
 		out.LengthM, out.Seconds, out.Paths = way.lengthM, way.seconds, way.paths
+		out.From, out.Until = instant(way.from, r.result.Plan.location), instant(way.until, r.result.Plan.location)
+		out.Legs = wayLegs(tracks, cmp.Or(way.from, r.plan.AsOf))
 	}
 	r.watch.looking.Aircraft = append(r.watch.looking.Aircraft, out)
 }

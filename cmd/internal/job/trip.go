@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -58,20 +57,13 @@ type Trip struct {
 	Path orb.MultiLineString `json:"-"`
 }
 
-// A TripLeg is a part of the way, straight from a point that has a name, or from a
-// bend, to the next.
+// A TripLeg is a leg of the way with what it takes to walk it.
 type TripLeg struct {
-	From        string     `json:"from"` // "" without a name
-	To          string     `json:"to"`
-	FromAt      LatLon     `json:"from_at"`
-	ToAt        LatLon     `json:"to_at"`
-	TrueDeg     cli.Angle  `json:"bearing_true_deg"`     // straight
-	MagneticDeg cli.Angle  `json:"bearing_magnetic_deg"` // on the day; null where no model covers it
-	LengthM     cli.Len    `json:"length_m"`             // along the way
-	ClimbM      cli.Len    `json:"climb_m"`
-	DescentM    cli.Len    `json:"descent_m"`
-	WalkS       cli.Num    `json:"walk_s"`
-	By          *time.Time `json:"by"` // at its end, rests spread evenly over the walking
+	WayLeg
+	ClimbM   cli.Len    `json:"climb_m"`
+	DescentM cli.Len    `json:"descent_m"`
+	WalkS    cli.Num    `json:"walk_s"`
+	By       *time.Time `json:"by"` // at its end, rests spread evenly over the walking
 }
 
 const (
@@ -351,48 +343,24 @@ func (w *tripWalk) rise(m float64) cli.Len {
 
 // legs cuts the route at its named points, or where it has none at its bends.
 func (w *tripWalk) legs(c tripClock, start time.Time, zone *time.Location) ([]TripLeg, cli.Len) {
-	ends, off := w.bends()
+	fixes := make([]track.Fix, len(w.points))
+	for i, p := range w.points {
+		fixes[i] = p.fix
+	}
+	ends, off := bends(fixes, tripLegs)
+	total := w.points[len(w.points)-1].walkS
 	var list []TripLeg
 	for i := 1; i < len(ends); i++ {
 		from, to := w.points[ends[i-1]], w.points[ends[i]]
-		_, course, _ := earth.Inverse(from.fix.Point, to.fix.Point)
-		north := math.NaN()
-		if d, err := declination(from.fix.Point, start); err == nil {
-			north = float64(course.Magnetic(d))
+		share, walkS := 1.0, 0.0
+		if total > 0 {
+			share, walkS = to.walkS/total, c.usualS*(to.walkS-from.walkS)/total
 		}
-		share := 1.0
-		if total := w.points[len(w.points)-1].walkS; total > 0 {
-			share = to.walkS / total
-		}
-		scale := c.usualS / w.points[len(w.points)-1].walkS
 		list = append(list, TripLeg{
-			From: from.fix.Name, To: to.fix.Name, FromAt: latLon(from.fix.Point), ToAt: latLon(to.fix.Point),
-			TrueDeg: cli.Angle(course), MagneticDeg: cli.Angle(north), LengthM: cli.Len(to.alongM - from.alongM),
+			WayLeg: wayLeg(from.fix, to.fix, to.alongM-from.alongM, start),
 			ClimbM: w.rise(to.climbM - from.climbM), DescentM: w.rise(to.descentM - from.descentM),
-			WalkS: cli.Num((to.walkS - from.walkS) * scale), By: instant(c.at(c.usualS, share), zone),
+			WalkS: cli.Num(walkS), By: instant(c.at(c.usualS, share), zone),
 		})
 	}
 	return list, cli.Len(off)
-}
-
-// bends returns the points between which legs go, and how far the route leaves them.
-func (w *tripWalk) bends() (ends []int, offM float64) {
-	numbered := make(track.Segment, len(w.points))
-	for i, p := range w.points {
-		numbered[i] = track.At(p.fix.Point)
-		numbered[i].Name = strconv.Itoa(i)
-		if i == 0 || i == len(w.points)-1 || p.fix.Name != "" {
-			ends = append(ends, i)
-		}
-	}
-	if len(ends) > 2 {
-		return ends, math.NaN()
-	}
-	thin, off := track.Track{Segments: []track.Segment{numbered}}.Thin(tripLegs + 1)
-	ends = nil
-	for _, f := range thin.Segments[0] {
-		i, _ := strconv.Atoi(f.Name) // written above
-		ends = append(ends, i)
-	}
-	return ends, off
 }

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -78,8 +79,10 @@ func (r *run) addParty(p plan.Party, tracks []track.Track) {
 	if way.gaps > 0 {
 		r.warn(fmt.Sprintf("%s: the route of %s has %d breaks of more than %d m, which nobody is taken to walk", p.File(), p.Name, way.gaps, track.DefaultJoinM), "")
 	}
+	zone := r.result.Plan.location
 	r.watch.looking.Parties = append(r.watch.looking.Parties, Party{
 		Name: p.Name, Observer: r.seers[by].observer(), People: p.People, LengthM: way.lengthM, Seconds: way.seconds, Gaps: way.gaps, Paths: way.paths,
+		From: instant(way.from, zone), Until: instant(way.until, zone), Legs: wayLegs(tracks, cmp.Or(way.from, r.plan.AsOf)),
 	})
 }
 
@@ -89,6 +92,18 @@ type way struct {
 	seconds cli.Num
 	gaps    int
 	paths   orb.MultiLineString
+
+	from, until time.Time // zero where not known
+}
+
+// span takes a watcher into the time that the way takes.
+func (w *way) span(at watcher) {
+	if w.from.IsZero() || at.from.Before(w.from) {
+		w.from = at.from
+	}
+	if end := at.from.Add(at.stay); end.After(w.until) {
+		w.until = end
+	}
 }
 
 // addWay puts a watcher on every part of the tracks, of so many people and one
@@ -109,6 +124,7 @@ func (r *run) addWay(who string, tracks []track.Track, spacing track.Spacing, pe
 				r.watch.clocked = false
 			} else {
 				w.from = at.Time.Add(-w.stay / 2)
+				out.span(w)
 			}
 			if i > 0 && at.Run != places[i-1].Run {
 				out.gaps++
