@@ -1,0 +1,303 @@
+// Drawing: ground, grid and layers on the canvas. Lengths in millimetres are those of a
+// screen of 96 dots an inch, as style sheets have them.
+
+const dotsInMM = 96 / 25.4 * 0.85;
+const ink = "#1c1c1a", contourInk = "#8a6a4a", gridInk = "#3f6f86", paperInk = "#ffffff";
+
+// loadShapes reads the lines of all layers and contours, in the order in which they were
+// packed, into paths in metres of the plane.
+async function loadShapes(sheet) {
+  const next = rowReader(await unpack(sheet.rows), sheet.unit_m);
+  const trace = (path, row, closed) => {
+    path.moveTo(row[0], row[1]);
+    for (let i = 2; i < row.length; i += 2) path.lineTo(row[i], row[i + 1]);
+    if (closed) path.closePath();
+  };
+  const contours = [];
+  for (const level of sheet.contours ? sheet.contours.levels : []) {
+    const path = new Path2D(), rows = [];
+    for (let i = 0; i < level.lines; i++) {
+      const row = next();
+      trace(path, row, false);
+      if (level.index) rows.push(row);
+    }
+    contours.push({ m: level.m, index: level.index, path, rows });
+  }
+  for (const layer of sheet.layers) {
+    for (const f of layer.features) {
+      f.path = new Path2D();
+      f.rows = [];
+      for (let i = 0; i < f.parts; i++) {
+        const row = next();
+        f.rows.push(row);
+        trace(f.path, row, f.kind === "area");
+      }
+      f.layer = layer;
+    }
+  }
+  return contours;
+}
+
+// reachOf returns the box of the plane that the frame shows.
+function reachOf(view) {
+  const [west, north] = view.place(0, 0), [east, south] = view.place(view.width, view.height);
+  return { west, south, east, north };
+}
+
+// hatch fills the clipped region with lines of one direction, which keep their place on the
+// ground.
+function hatch(pen, view, look) {
+  const gap = look.hatch_gap_mm * dotsInMM * view.perPoint, a = look.hatch_deg * Math.PI / 180;
+  const along = [Math.cos(a), Math.sin(a)], across = [-along[1], along[0]];
+  const r = reachOf(view), size = Math.hypot(r.east - r.west, r.north - r.south) / 2;
+  const middle = view.x * across[0] + view.y * across[1], centre = view.x * along[0] + view.y * along[1];
+  pen.beginPath();
+  for (let k = Math.ceil((middle - size) / gap); k * gap <= middle + size; k++) {
+    const c = k * gap;
+    pen.moveTo(across[0] * c + along[0] * (centre - size), across[1] * c + along[1] * (centre - size));
+    pen.lineTo(across[0] * c + along[0] * (centre + size), across[1] * c + along[1] * (centre + size));
+  }
+  pen.lineWidth = 0.9 * view.perPoint;
+  pen.setLineDash([]);
+  pen.globalAlpha = 0.75;
+  pen.stroke();
+  pen.globalAlpha = 1;
+}
+
+// drawShape draws an area or a line; the pen is on the plane.
+function drawShape(pen, view, f) {
+  const look = f.look;
+  pen.strokeStyle = pen.fillStyle = look.colour;
+  if (f.kind === "area") {
+    if (look.fill > 0) {
+      pen.globalAlpha = look.fill;
+      pen.fill(f.path, "evenodd");
+      pen.globalAlpha = 1;
+    }
+    if (look.hatch_gap_mm > 0) {
+      pen.save();
+      pen.clip(f.path, "evenodd");
+      hatch(pen, view, look);
+      pen.restore();
+    }
+  }
+  const width = Math.max(look.width_mm * dotsInMM, 1);
+  pen.lineJoin = pen.lineCap = "round";
+  if (f.kind === "line") { // a light edge keeps a line apart from what lies below
+    pen.strokeStyle = paperInk;
+    pen.globalAlpha = 0.75;
+    pen.lineWidth = (width + 2.4) * view.perPoint;
+    pen.setLineDash([]);
+    pen.stroke(f.path);
+    pen.globalAlpha = 1;
+    pen.strokeStyle = look.colour;
+  }
+  if (look.dash_mm.length > 0) pen.lineCap = "butt";
+  pen.lineWidth = width * view.perPoint;
+  pen.setLineDash(look.dash_mm.map((mm) => mm * dotsInMM * view.perPoint));
+  pen.stroke(f.path);
+  pen.setLineDash([]);
+}
+
+// drawMark draws the sign of a point; the pen is on the frame.
+function drawMark(pen, shape, look, letter, x, y) {
+  const r = Math.max(look.width_mm * dotsInMM / 2, 3);
+  pen.lineJoin = "round";
+  pen.lineCap = "butt";
+  pen.beginPath();
+  if (shape === "triangle") {
+    pen.moveTo(x, y - 1.35 * r);
+    pen.lineTo(x + 1.3 * r, y + 0.9 * r);
+    pen.lineTo(x - 1.3 * r, y + 0.9 * r);
+    pen.closePath();
+  } else if (shape === "square") {
+    pen.rect(x - r, y - r, 2 * r, 2 * r);
+  } else {
+    pen.arc(x, y, shape === "ring" ? 1.1 * r : r, 0, 2 * Math.PI);
+  }
+  pen.setLineDash([]);
+  pen.strokeStyle = paperInk;
+  pen.lineWidth = 4.5;
+  pen.stroke();
+  pen.fillStyle = letter ? paperInk : look.colour;
+  pen.fill();
+  pen.strokeStyle = look.colour;
+  pen.lineWidth = 2;
+  pen.setLineDash(look.dash_mm.map((mm) => mm * dotsInMM));
+  pen.stroke();
+  pen.setLineDash([]);
+  if (letter) {
+    pen.fillStyle = ink;
+    pen.font = `700 ${(letter.length > 1 ? 0.85 : 1.15) * r}px system-ui, sans-serif`;
+    pen.textAlign = "center";
+    pen.textBaseline = "middle";
+    pen.fillText(letter, x, y + (shape === "triangle" ? 0.22 * r : 0.05 * r));
+  }
+}
+
+// markBox returns the box that the sign of a point takes.
+function markBox(shape, look, x, y) {
+  const r = Math.max(look.width_mm * dotsInMM / 2, 3) + 3;
+  const k = shape === "triangle" ? 1.3 : 1.1;
+  return { left: x - k * r, top: y - k * r, right: x + k * r, bottom: y + k * r };
+}
+
+// drawContours draws those that the scale bears: the thin ones only where they stand apart.
+function drawContours(pen, view, contours, stepM) {
+  view.onPlane(pen);
+  pen.strokeStyle = contourInk;
+  pen.setLineDash([]);
+  pen.lineJoin = "round";
+  const fine = stepM / view.perPoint > 0.75;
+  for (const c of contours) {
+    if (!c.index && !fine) continue;
+    pen.globalAlpha = c.index ? 0.85 : 0.5;
+    pen.lineWidth = (c.index ? 1.15 : 0.7) * view.perPoint;
+    pen.stroke(c.path);
+  }
+  pen.globalAlpha = 1;
+}
+
+// gridStep returns how far apart grid lines are drawn, in metres.
+function gridStep(view) {
+  for (const step of [100, 1000, 10000]) if (step / view.perPoint >= 44) return step;
+  return 100000;
+}
+
+// drawGrid draws the lines of the grid of each zone where it holds, and returns where lines
+// of the plane's own grid cross the frame, for their figures.
+function drawGrid(pen, view, sheet, step) {
+  const r = reachOf(view), plane = sheet.plane, crossings = [];
+  pen.strokeStyle = gridInk;
+  pen.setLineDash([]);
+  pen.globalAlpha = 0.55;
+  pen.lineWidth = 0.8 * view.perPoint;
+  sheet.zones.forEach((zone, index) => {
+    view.onPlane(pen);
+    if (zone.grid) {
+      for (const line of zone.lines) {
+        if (line.km % Math.max(step / 1000, 1)) continue;
+        pen.beginPath();
+        for (let i = 0; i < line.line.length; i += 2) pen.lineTo(line.line[i] * sheet.unit_m, line.line[i + 1] * sheet.unit_m);
+        pen.stroke();
+      }
+      return;
+    }
+    pen.save();
+    if (sheet.zones.length > 1) {
+      const area = new Path2D();
+      for (const box of sheet.boxes) {
+        if (box.zone !== index) continue;
+        for (let i = 0; i < box.edge.length; i += 2) area[i ? "lineTo" : "moveTo"](box.edge[i] * sheet.unit_m, box.edge[i + 1] * sheet.unit_m);
+        area.closePath();
+      }
+      pen.clip(area);
+    }
+    pen.beginPath();
+    for (let e = step * Math.ceil((plane.x + r.west) / step); e <= plane.x + r.east; e += step) {
+      pen.moveTo(e - plane.x, r.south);
+      pen.lineTo(e - plane.x, r.north);
+      crossings.push({ value: e, north: false });
+    }
+    for (let n = step * Math.ceil((plane.y + r.south) / step); n <= plane.y + r.north; n += step) {
+      pen.moveTo(r.west, n - plane.y);
+      pen.lineTo(r.east, n - plane.y);
+      crossings.push({ value: n, north: true });
+    }
+    pen.stroke();
+    pen.restore();
+  });
+  pen.globalAlpha = 1;
+  return crossings;
+}
+
+// scaleBar returns the length of the bar [m on the ground] and its width in the frame.
+function scaleBar(view, plane, units) {
+  const most = Math.min(view.width * 0.3, 180), perPoint = view.perPoint / plane.scale;
+  const unit = most * perPoint >= units.long_m ? units.long_m : units.short_m;
+  let best = 0;
+  for (let decade = 1; decade * unit <= most * perPoint; decade *= 10) {
+    for (const k of [1, 2, 5]) if (k * decade * unit <= most * perPoint) best = k * decade;
+  }
+  return { value: best, unit: unit === units.long_m ? units.long : units.short, width: best * unit / perPoint };
+}
+
+function drawScale(pen, view, plane, units) {
+  const bar = scaleBar(view, plane, units), x = 14, y = view.height - 16;
+  const box = { left: x - 8, top: y - 24, right: x + bar.width + 44, bottom: y + 10 };
+  plate(pen, box);
+  pen.strokeStyle = pen.fillStyle = ink;
+  pen.lineWidth = 1;
+  const half = bar.width / 2;
+  pen.fillRect(x, y - 2, half, 5);
+  pen.strokeRect(x + half, y - 1.5, half, 4);
+  pen.font = "12px system-ui, sans-serif";
+  pen.textBaseline = "alphabetic";
+  pen.textAlign = "left";
+  pen.fillText("0", x - 1, y - 7);
+  pen.textAlign = "center";
+  pen.fillText(`${bar.value} ${bar.unit}`, x + bar.width, y - 7);
+  return box;
+}
+
+function plate(pen, box) {
+  pen.globalAlpha = 0.86;
+  pen.fillStyle = paperInk;
+  pen.fillRect(box.left, box.top, box.right - box.left, box.bottom - box.top);
+  pen.globalAlpha = 1;
+}
+
+// drawNorth draws true north with a star and magnetic north with a half arrow; up is the
+// north of the grid.
+function drawNorth(pen, view, north) {
+  const x = view.width - 34, foot = 92, length = 56;
+  const box = { left: x - 26, top: 8, right: x + 26, bottom: foot + 8 };
+  plate(pen, box);
+  const tip = (deg, l) => [x + l * Math.sin(deg * Math.PI / 180), foot - l * Math.cos(deg * Math.PI / 180)];
+  pen.strokeStyle = pen.fillStyle = ink;
+  pen.lineWidth = 1.2;
+  pen.setLineDash([]);
+  pen.font = "700 12px system-ui, sans-serif";
+  pen.textAlign = "center";
+  pen.textBaseline = "middle";
+  const [tx, ty] = tip(north.true_deg, length);
+  pen.beginPath();
+  pen.moveTo(x, foot);
+  pen.lineTo(tx, ty);
+  pen.stroke();
+  pen.beginPath();
+  pen.moveTo(tx, ty - 2);
+  pen.lineTo(tx + 5, ty + 12);
+  pen.lineTo(tx - 5, ty + 12);
+  pen.closePath();
+  pen.fill();
+  pen.fillText("N", tx, ty - 11);
+  if (north.magnetic_deg !== null) {
+    const [mx, my] = tip(north.magnetic_deg, length * 0.82), side = north.magnetic_deg < north.true_deg ? -1 : 1;
+    pen.beginPath();
+    pen.moveTo(x, foot);
+    pen.lineTo(mx, my);
+    pen.lineTo(mx + side * 5, my + 9);
+    pen.stroke();
+    pen.font = "11px system-ui, sans-serif";
+    pen.fillText("M", mx + side * 9, my + 1);
+  }
+  return box;
+}
+
+// drawReticle marks the middle of the frame, which the keys read: four corners about it.
+function drawReticle(pen, view) {
+  const x = view.width / 2, y = view.height / 2, r = 11, arm = 5;
+  pen.lineCap = "round";
+  for (const [colour, width] of [[paperInk, 4], [ink, 1.6]]) {
+    pen.strokeStyle = colour;
+    pen.lineWidth = width;
+    pen.beginPath();
+    for (const [sx, sy] of [[1, 1], [1, -1], [-1, 1], [-1, -1]]) {
+      pen.moveTo(x + sx * r, y + sy * (r - arm));
+      pen.lineTo(x + sx * r, y + sy * r);
+      pen.lineTo(x + sx * (r - arm), y + sy * r);
+    }
+    pen.stroke();
+  }
+}

@@ -1,0 +1,130 @@
+// Labels: names beside what they name. No box lies over another, over a sign or beyond
+// the frame; what finds no room is left out until there is some.
+
+const labelHeight = 15;
+
+class Labels {
+  constructor(pen, view) {
+    this.pen = pen;
+    this.view = view;
+    this.taken = []; // boxes that nothing may cover
+    this.placed = [];
+  }
+
+  take(box) {
+    this.taken.push(box);
+  }
+
+  // free tells whether a box lies in the frame and on nothing that is taken.
+  free(box) {
+    const edge = 3;
+    if (box.left < edge || box.top < edge || box.right > this.view.width - edge || box.bottom > this.view.height - edge) return false;
+    return !this.taken.some((t) => box.left < t.right && t.left < box.right && box.top < t.bottom && t.top < box.bottom);
+  }
+
+  // put writes a text at the first of the centres that is free, and tells whether one was.
+  put(text, centres, style) {
+    this.pen.font = style.font;
+    const half = this.pen.measureText(text).width / 2 + 3, tall = (style.height || labelHeight) / 2;
+    for (const [x, y] of centres(half, tall)) {
+      const box = { left: x - half, top: y - tall, right: x + half, bottom: y + tall };
+      if (!this.free(box)) continue;
+      this.take(box);
+      this.placed.push({ text, ...box });
+      this.write(text, x, y, style);
+      return true;
+    }
+    return false;
+  }
+
+  write(text, x, y, style) {
+    const pen = this.pen;
+    pen.font = style.font;
+    pen.textAlign = "center";
+    pen.textBaseline = "middle";
+    pen.lineJoin = "round";
+    pen.setLineDash([]);
+    pen.strokeStyle = paperInk;
+    pen.globalAlpha = 0.9;
+    pen.lineWidth = 3.5;
+    pen.strokeText(text, x, y);
+    pen.globalAlpha = 1;
+    pen.fillStyle = style.colour;
+    pen.fillText(text, x, y);
+  }
+}
+
+// besidePoint returns the centres about the box of a sign, the best first.
+function besidePoint(box) {
+  const x = (box.left + box.right) / 2, y = (box.top + box.bottom) / 2, gap = 2;
+  return (half, tall) => [
+    [box.right + gap + half, y], [box.left - gap - half, y],
+    [box.right + half, box.top - tall + 4], [box.right + half, box.bottom + tall - 4],
+    [box.left - half, box.top - tall + 4], [box.left - half, box.bottom + tall - 4],
+    [x, box.top - gap - tall], [x, box.bottom + gap + tall],
+  ];
+}
+
+// onRows returns centres along lines, those in the middle part of what the frame shows first.
+function onRows(view, rows, wanted) {
+  const inside = [];
+  for (const row of rows) {
+    const every = 2 * Math.max(1, Math.floor(row.length / 2 / 160));
+    for (let i = 0; i < row.length; i += every) {
+      const [x, y] = view.point(row[i], row[i + 1]);
+      if (x > 0 && y > 0 && x < view.width && y < view.height) inside.push([x, y]);
+    }
+  }
+  const list = [];
+  for (let k = 0; k < wanted && inside.length > 0; k++) {
+    const share = (0.5 + k * 0.618034) % 1; // spread evenly, whatever their number
+    list.push(inside[Math.floor(share * inside.length)]);
+  }
+  return () => list;
+}
+
+// labelGrid writes the figures of grid lines along the left and lower edge: kilometres, the
+// last two large ones.
+function labelGrid(labels, view, sheet, crossings, step) {
+  for (const c of crossings) {
+    const km = Math.floor(c.value / 1000) % 100;
+    const text = step >= 1000 ? padded(km, 2) : `${padded(km, 2)}.${Math.floor(c.value / 100) % 10}`;
+    const [x, y] = view.point(c.value - sheet.plane.x, c.value - sheet.plane.y);
+    const style = { font: "600 12px system-ui, sans-serif", colour: gridInk };
+    labels.put(text, c.north ? (half) => [[half + 4, y]] : (half, tall) => [[x, view.height - tall - 4]], style);
+  }
+}
+
+// labelLayers names what the layers show: points first, since they have least choice.
+function labelLayers(labels, view, layers) {
+  const shown = layers.filter((l) => l.shown);
+  for (const layer of shown) {
+    for (const f of layer.features) if (f.kind === "point") for (const row of f.rows) labels.take(f.box = markBox(layer.shape, f.look, ...view.point(row[0], row[1])));
+  }
+  const font = "600 12.5px system-ui, sans-serif";
+  const order = (l) => ({ ring: 0, triangle: 1, square: 1, dot: 2, line: 3, area: 4 })[l.shape];
+  for (const layer of [...shown].sort((a, b) => order(a) - order(b))) {
+    for (const f of layer.features) {
+      if (!f.label) continue;
+      if (f.kind === "point") labels.put(f.label, besidePoint(f.box), { font, colour: ink });
+      else labels.put(f.label, onRows(view, f.rows, 24), { font: "italic " + font, colour: darker(f.look.colour) });
+    }
+  }
+}
+
+// labelContours writes heights on the thick contours.
+function labelContours(labels, view, contours, units) {
+  const font = "11px system-ui, sans-serif";
+  for (const c of contours) {
+    if (!c.index) continue;
+    const text = (c.m / units.short_m).toFixed(0);
+    const long = c.rows.filter((row) => row.length > 40);
+    for (const row of long.slice(0, 4)) labels.put(text, onRows(view, [row], 5), { font, colour: contourInk, height: 13 });
+  }
+}
+
+// darker returns a colour in which small letters can be read on white.
+function darker(colour) {
+  const parts = [1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16));
+  return `rgb(${parts.map((v) => Math.floor(v * 0.62)).join(",")})`;
+}
