@@ -12,6 +12,7 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
+	"farhail/cmd/internal/page"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/mapfile"
 )
@@ -73,7 +74,7 @@ func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string, ol
 		return err
 	}
 	if out != "" {
-		if err := cli.WriteFolder(ctx, out, inputs(p), outputs(result)); err != nil {
+		if err := cli.WriteFolder(ctx, out, inputs(p), outputs(ctx, result)); err != nil {
 			return err
 		}
 	}
@@ -144,10 +145,11 @@ func inputs(p *plan.Plan) []string {
 }
 
 // outputs are the files of a result, result.json last.
-func outputs(r *job.Result) []cli.File {
+func outputs(ctx context.Context, r *job.Result) []cli.File {
 	return slices.Concat(partyFiles(r), []cli.File{
 		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
 		{Name: "plan.gpx", Write: func(w io.Writer) error { return writeGPX(w, r, overlay.HandheldLayers(r)) }},
+		{Name: "map.html", Write: func(w io.Writer) error { return page.Write(ctx, w, r) }},
 		{Name: "brief.txt", Write: func(w io.Writer) error { return overlay.Brief(w, r) }},
 		{Name: "result.json", Write: func(w io.Writer) error { return writeJSON(w, r) }},
 	})
