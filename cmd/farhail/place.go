@@ -32,7 +32,9 @@ func newPlace(app *cli.App) *cobra.Command {
 		Long: `place answers the questions of the plan's placement: at each hour of the plan
 
   passive   where the traveller's signal should stand so that those who look
-            notice it for as much of their time as can be had, who does, and when
+            notice it for as much of their time as can be had, who does, and when;
+            each look counts in its own light: the hour only chooses the signal,
+            and is the light of those without a clock
   route     the same along a route, and the stretches from which nothing is seen
   lookouts  which posts watch most of the likelihood, and what they look for
   attract   where a light or a sound should stand that draws somebody who is lost:

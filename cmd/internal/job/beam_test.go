@@ -29,8 +29,8 @@ traveller:
     - {name: lamp, light: 0.05 cd, %s}
 looking:
   lookouts:
-    - {name: west, position: 0.016 -29.9927, from: 2026-03-01T20:00:00Z, until: 2026-03-01T22:00:00Z}
-    - {name: east, position: 0.016 -29.9873, from: 2026-03-01T20:00:00Z, until: 2026-03-01T22:00:00Z, people: 3}
+    - {name: west, position: 0.016 -29.9927, from: 2026-03-01T22:00:00Z, until: 2026-03-02T00:00:00Z}
+    - {name: east, position: 0.016 -29.9873, from: 2026-03-01T22:00:00Z, until: 2026-03-02T00:00:00Z, people: 3}
 placement:
   count: 1
   candidates: [{name: hut, position: 0.016 -29.990}]

@@ -23,6 +23,10 @@ type objective struct {
 	unknown   int // sight lines that voids leave open, counted as not seen
 	noticedBy []PlaceSeer
 	restsOn   []string
+	// Of a question about those who look: their glances, which the places are, and the
+	// chances of each kind in each light.
+	glances []glance
+	looks   []*looks
 }
 
 // A lookedAt is a place from which a site is looked at, or at which it looks.

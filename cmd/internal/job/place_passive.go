@@ -9,14 +9,6 @@ import (
 	"farhail/cmd/internal/plan"
 )
 
-// A PlaceHour is one hour of the clock: how long people look in it, and for how much
-// of that the chosen sites are noticed.
-type PlaceHour struct {
-	From    *time.Time `json:"from"`
-	LookS   cli.Num    `json:"look_person_s"`
-	NoticeS cli.Num    `json:"noticed_person_s"`
-}
-
 // A SiteSeer is somebody who can notice a site, alone.
 type SiteSeer struct {
 	Who      string     `json:"who"`
@@ -33,6 +25,7 @@ const tellingChance = 0.1
 // watcherRests says what the chance of those who look rests on.
 var watcherRests = []string{
 	"the chance that a minute's look finds the signal, by distance, air, eyes and plants, times the looking time; looks are taken to be toward it",
+	"each look in the light of its own quarter of an hour; who has no clock looks in that of the plan's hour",
 	"averaged over joint draws that all sites, people and places share, the threshold of person and day among them",
 	"sight lines for the stated refraction and the heights as they are: their errors are not drawn",
 }
@@ -47,38 +40,34 @@ func (p *placing) passive(ctx context.Context, s plan.Signal, at time.Time) (*Pl
 	if err != nil {
 		return nil, err
 	}
-	p.tellWatchers(s, out, o, choice.Sites())
+	p.tellWatchers(out, o, choice.Sites())
 	return out, p.seenGround(ctx, s, out, choice.Sites())
 }
 
-// watched returns what sites are worth to all who look.
+// watched returns what sites are worth to all who look, each in the light in which they
+// do.
 func (p *placing) watched(ctx context.Context, s plan.Signal, at time.Time, sites []candidate) (*objective, error) {
-	o := &objective{unit: UnitPersonSeconds, restsOn: watcherRests}
+	o := &objective{unit: UnitPersonSeconds, restsOn: watcherRests, glances: p.glances(s, at)}
 	pairs := sightOver{siteM: p.standsM(s), levelM: p.levelOf(s, true, 0)}
 	var err error
-	noticed := []float64(nil)
-	if noticed, o.noticedBy, err = p.noticedBy(s, at); err != nil {
+	if o.noticedBy, err = p.noticedBy(s, at); err != nil {
 		return nil, err
 	}
-	for by, k := range p.seers {
-		l := &looks{}
-		if noticed[by] > 0 {
-			if l, err = p.looksOf(s, at, k); err != nil {
-				return nil, err
-			}
-		}
-		pairs.looks = append(pairs.looks, l)
+	if o.looks, err = p.looksOfAll(s, o.glances); err != nil {
+		return nil, err
 	}
-	from, until := burning(s)
-	for _, w := range p.watch.watchers {
-		eye, err := p.put("", w.point)
-		if err != nil {
+	pairs.looks = o.looks
+	eyes := make([]candidate, len(p.watch.watchers))
+	for i, w := range p.watch.watchers {
+		if eyes[i], err = p.put("", w.point); err != nil {
 			return nil, err
 		}
-		pairs.places = append(pairs.places, lookedAt{eye, p.seers[w.by].eyeM, w.weight * w.during(from, until), w.by})
-		o.total += w.weight * w.during(from, until)
 	}
-	if from != always[0] && !p.watch.clocked {
+	for _, g := range o.glances {
+		pairs.places = append(pairs.places, lookedAt{eyes[g.watcher], p.seers[p.watch.watchers[g.watcher].by].eyeM, g.weight, g.looks})
+		o.total += g.weight
+	}
+	if from, _ := burning(s); from != always[0] && !p.watch.clocked {
 		p.warn(fmt.Sprintf("%s burns for a time, but not everybody who looks has a clock: those without count as if it burnt", s.Name), "give routes a start: and lookouts from: and until:")
 	}
 	found, err := p.pair(ctx, sites, pairs)
@@ -86,55 +75,55 @@ func (p *placing) watched(ctx context.Context, s plan.Signal, at time.Time, site
 	return o, err
 }
 
-// tellWatchers tells who notices the chosen sites, and when.
-func (p *placing) tellWatchers(s plan.Signal, out *Place, o *objective, sites []int) {
-	out.Watchers = len(p.watch.watchers)
-	from, until := burning(s)
-	if p.watch.clocked {
-		out.Hours = p.byHour(o.chances.ByCell(sites), from, until)
+// looksOfAll returns the chances for each kind of those who look in each of their lights,
+// and tells each glance which are its own. Who cannot be judged in a light notices nothing
+// in it, and that is told.
+func (p *placing) looksOfAll(s plan.Signal, glances []glance) ([]*looks, error) {
+	type key struct {
+		by    int
+		light time.Time
 	}
-	for i, site := range sites {
-		out.Sites[i].SeenBy = p.seenBy(o.chances.ByCell([]int{site}), o.chances.Weights, from, until)
+	var list []*looks
+	at := map[key]int{}
+	for i, g := range glances {
+		k := key{p.watch.watchers[g.watcher].by, g.light}
+		n, known := at[k]
+		if !known {
+			l, err := p.looksOf(s, g.light, p.seers[k.by])
+			if err != nil && p.seers[k.by].special() {
+				p.leaveOut(fmt.Sprintf("%s: %v, by %s in some of the light in which they look", p, err, p.seers[k.by]))
+				l, err = &looks{}, nil
+			}
+			if err != nil {
+				return nil, err
+			}
+			n = len(list)
+			at[k], list = n, append(list, l)
+		}
+		glances[i].looks = n
 	}
+	return list, nil
 }
 
-// byHour sums looking and noticing over the hours of the clock.
-func (p *placing) byHour(chance []float64, from, until time.Time) []PlaceHour {
-	first, last := time.Time{}, time.Time{}
-	for _, w := range p.watch.watchers {
-		start, end := later(w.from, from), earlier(w.from.Add(w.stay), until)
-		if !start.Before(end) {
-			continue
-		}
-		if first.IsZero() || start.Before(first) {
-			first = start
-		}
-		last = later(last, end)
+// tellWatchers tells who notices the chosen sites, and when.
+func (p *placing) tellWatchers(out *Place, o *objective, sites []int) {
+	out.Watchers, out.Light = len(p.watch.watchers), lights(o.glances)
+	out.Hours = p.byHour(o, o.chances.ByCell(sites))
+	for i, site := range sites {
+		out.Sites[i].SeenBy = p.seenBy(o, o.chances.ByCell([]int{site}))
 	}
-	list := []PlaceHour{}
-	const most = 48 // of a plan of more days the first two are told
-	for t := first.Truncate(time.Hour); t.Before(last) && len(list) < most; t = t.Add(time.Hour) {
-		h := PlaceHour{From: instant(t, p.result.Plan.location)}
-		for i, w := range p.watch.watchers {
-			share := w.during(later(t, from), earlier(t.Add(time.Hour), until))
-			h.LookS += cli.Num(w.weight * share)
-			h.NoticeS += cli.Num(w.weight * share * chance[i])
-		}
-		if h.LookS > 0 {
-			list = append(list, h)
-		}
-	}
-	return list
 }
 
 // seenBy lists who notices one site, in the order of the plan.
-func (p *placing) seenBy(chance, weights []float64, from, until time.Time) []SiteSeer {
+func (p *placing) seenBy(o *objective, chance []float64) []SiteSeer {
 	list := []SiteSeer{}
 	at := map[string]int{}
-	for i, w := range p.watch.watchers {
-		if chance[i] == 0 || weights[i] == 0 {
+	zone := p.result.Plan.location
+	for i, g := range o.glances {
+		if chance[i] == 0 || g.weight == 0 {
 			continue
 		}
+		w := p.watch.watchers[g.watcher]
 		n, known := at[w.who]
 		if !known {
 			n = len(list)
@@ -142,16 +131,15 @@ func (p *placing) seenBy(chance, weights []float64, from, until time.Time) []Sit
 			list = append(list, SiteSeer{Who: w.who, Observer: p.seers[w.by].observer()})
 		}
 		seer := &list[n]
-		seer.NoticeS += cli.Num(weights[i] * chance[i])
-		if w.from.IsZero() || chance[i] < tellingChance {
+		seer.NoticeS += cli.Num(g.weight * chance[i])
+		if g.from.IsZero() || chance[i] < tellingChance {
 			continue
 		}
-		zone := p.result.Plan.location
-		if start := later(w.from, from); seer.From == nil || start.Before(*seer.From) {
-			seer.From = instant(start, zone)
+		if seer.From == nil || g.from.Before(*seer.From) {
+			seer.From = instant(g.from, zone)
 		}
-		if end := earlier(w.from.Add(w.stay), until); seer.Until == nil || end.After(*seer.Until) {
-			seer.Until = instant(end, zone)
+		if seer.Until == nil || g.until.After(*seer.Until) {
+			seer.Until = instant(g.until, zone)
 		}
 	}
 	return list

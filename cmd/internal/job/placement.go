@@ -23,7 +23,8 @@ type Place struct {
 	Question    string      `json:"question"` // passive, route, lookouts, attract or relay
 	Signal      string      `json:"signal"`
 	At          *time.Time  `json:"at"`
-	NoticedM    cli.Len     `json:"noticed_m"`  // by light and air alone, by the first of those who look; the ground then decides
+	Light       string      `json:"light"`      // by whose light they are judged: while they look, at the hour, or both
+	NoticedM    cli.Len     `json:"noticed_m"`  // at the hour: by light and air alone, by the first of those who look; the ground then decides
 	NoticedBy   []PlaceSeer `json:"noticed_by"` // by each kind of those who look
 	Candidates  int         `json:"candidates"`
 	SpacingM    cli.Len     `json:"spacing_m"` // of candidates on a grid, null where they were given
@@ -109,7 +110,13 @@ func (p *placing) String() string {
 	return "placement (" + p.ask.Question + ")"
 }
 
-// answer answers one question at each hour of the plan.
+// ofLooks reports whether a question is about those who look, in whose light it is judged.
+func (p *placing) ofLooks() bool {
+	return p.ask.Question == plan.PlacePassive || p.ask.Question == plan.PlaceRoute
+}
+
+// answer answers one question at each hour of the plan; one about those who look only
+// once for each signal, as the hour chooses no more than that.
 func (p *placing) answer(ctx context.Context) error {
 	if why := p.cannot(); why != "" {
 		p.leaveOut(p.String() + ": " + why)
@@ -123,12 +130,17 @@ func (p *placing) answer(ctx context.Context) error {
 		p.leaveOut(p.String() + ": no candidate site lies on the terrain within the limits")
 		return nil
 	}
+	placed := map[string]bool{}
 	for _, hour := range p.plan.Hours {
 		signal, ok := p.signalAt(hour.Time)
 		if !ok {
 			p.leaveOut(fmt.Sprintf("%s at %s: no signal burns that can be placed", p, p.clock(hour.Time)))
 			continue
 		}
+		if placed[signal.Name] && p.ofLooks() && p.watch.clocked {
+			continue // the same people in the same light
+		}
+		placed[signal.Name] = true
 		answered, err := p.at(ctx, signal, hour.Time)
 		if errors.Is(err, errLeftOut) {
 			continue
@@ -224,7 +236,7 @@ func (p *placing) choose(s plan.Signal, at time.Time, o *objective) (*Place, pla
 // told describes a choice.
 func (p *placing) told(s plan.Signal, at time.Time, o *objective, choice place.Choice) *Place {
 	out := &Place{
-		Question: p.ask.Question, Signal: s.Name, At: instant(at, p.result.Plan.location), NoticedM: cli.Len(math.NaN()), NoticedBy: o.noticedBy,
+		Question: p.ask.Question, Signal: s.Name, Light: LightOfHour, At: instant(at, p.result.Plan.location), NoticedM: cli.Len(math.NaN()), NoticedBy: o.noticedBy,
 		Candidates: len(p.sites), SpacingM: cli.Len(p.spacingM), Unit: o.unit, Sites: []Site{},
 		Covered: cli.Num(choice.Covered), Bound: cli.Num(choice.Bound), Gap: cli.Num(choice.Gap()),
 		Total: cli.Num(o.total), Exact: choice.Exact, SeenUnknown: o.unknown,

@@ -29,6 +29,10 @@ type seer struct {
 // aloft reports whether they look from an aircraft.
 func (k seer) aloft() bool { return k.altitudeM > 0 }
 
+// special reports whether these are not the usual eyes, so that not every law is stated
+// for them.
+func (k seer) special() bool { return k.aloft() || k.Eyes != (plan.Eyes{}) || k.Passes() }
+
 // observer names the kind in one word.
 func (k seer) observer() string {
 	switch {
@@ -201,22 +205,21 @@ func (r *run) readFlights() error {
 type PlaceSeer struct {
 	Observer string   `json:"observer"`
 	Watchers []string `json:"watchers"`
-	NoticedM cli.Len  `json:"noticed_m"` // over the ground, where no ground is in the way
+	NoticedM cli.Len  `json:"noticed_m"` // over the ground, where no ground is in the way; null where it cannot be judged
 }
 
-// noticedBy returns how far each kind of those who look notices a signal [m], 0 for
-// those that cannot be judged.
-func (r *run) noticedBy(s plan.Signal, at time.Time) ([]float64, []PlaceSeer, error) {
-	noticed, told := make([]float64, len(r.seers)), make([]PlaceSeer, len(r.seers))
+// noticedBy returns how far each kind of those who look notices a signal at an hour.
+func (r *run) noticedBy(s plan.Signal, at time.Time) ([]PlaceSeer, error) {
+	told := make([]PlaceSeer, len(r.seers))
 	for by, k := range r.seers {
 		l, err := r.lookOrLeaveOut(s, at, by, true)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
+		told[by] = PlaceSeer{k.observer(), append([]string{}, k.names...), cli.Len(math.NaN())}
 		if l != nil {
-			noticed[by] = float64(l.NoticedM)
+			told[by].NoticedM = l.NoticedM
 		}
-		told[by] = PlaceSeer{k.observer(), append([]string{}, k.names...), cli.Len(noticed[by])}
 	}
-	return noticed, told, nil
+	return told, nil
 }

@@ -133,7 +133,7 @@ func TestPlantsOfThePlan(t *testing.T) {
 func TestPlacementByObserver(t *testing.T) {
 	place := "placement: {count: 1, signal: lamp, candidates: [{name: here, position: 0.016 -29.9975}]}\n"
 	by := func(eyes string) Place {
-		return runWith(t, "looking:\n  lookouts:\n"+lookout("first", "-29.998", eyes)+lookout("second", "-29.9976", "")+place).Place[1]
+		return runWith(t, "looking:\n  lookouts:\n"+lookout("first", "-29.998", eyes)+lookout("second", "-29.9976", "")+place).Place[0]
 	}
 	alike, blind := by(""), by("threshold: 1 lx")
 	require.Len(t, alike.NoticedBy, 1)

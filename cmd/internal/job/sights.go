@@ -187,7 +187,7 @@ func (r *run) sightsAt(ctx context.Context, s plan.Signal, at time.Time, where o
 // usual ones, like a law that is not stated for the dark, is left out: nil.
 func (r *run) lookOrLeaveOut(s plan.Signal, at time.Time, by int, clear bool) (*SightResult, error) {
 	l, err := r.look(s, at, by, clear)
-	if k := r.seers[by]; err != nil && (k.aloft() || k.Eyes != (plan.Eyes{}) || k.Passes()) {
+	if k := r.seers[by]; err != nil && k.special() {
 		r.leaveOut(fmt.Sprintf("%v, by %s at %s", err, k, r.clock(at)))
 		return nil, nil
 	}

@@ -118,7 +118,11 @@ func answerSites(r *job.Result) string {
 		for _, s := range p.Sites {
 			at = append(at, r.Words().Reference(s.Point))
 		}
-		return fmt.Sprintf("Place:    %s at %s: %s", p.Signal, clock(p.At), strings.Join(at, "; "))
+		when := "at " + clock(p.At)
+		if p.Light == job.LightOfLooks {
+			when = "while they look"
+		}
+		return fmt.Sprintf("Place:    %s %s: %s", p.Signal, when, strings.Join(at, "; "))
 	}
 	return "Place:    no site chosen"
 }

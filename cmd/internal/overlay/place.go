@@ -48,6 +48,7 @@ func (b *brief) place(p job.Place) {
 		b.line("%s at %s, seen from post to post to %s at best by light and air: %d posts compared.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), p.Candidates)
 	default:
 		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), b.others(p.NoticedBy), p.Candidates, job.Duration(float64(p.Total)))
+		b.inWhoseLight(p)
 	}
 	if len(p.Sites) == 0 {
 		b.item("   ", "%s", nothingChosen(p))
@@ -64,12 +65,24 @@ func (b *brief) place(p job.Place) {
 	b.blind(p.Blind)
 }
 
+// inWhoseLight says that people are not taken to look at the plan's hour.
+func (b *brief) inWhoseLight(p job.Place) {
+	switch p.Light {
+	case job.LightOfLooks:
+		b.item("   ", "Sites are chosen for the light in which people look, not for that of %s.", clock(p.At))
+	case job.LightOfBoth:
+		b.item("   ", "Sites are chosen for the light in which people look; who has no clock is taken to look in that of %s.", clock(p.At))
+	}
+}
+
 func nothingChosen(p job.Place) string {
 	switch {
 	case p.Crossing != nil && p.Crossing.NotProposed > 0:
 		return "No site is proposed: from none would those who notice it come without a cliff, water or unknown ground on their way."
 	case p.Unit == job.UnitShare:
 		return "From no site is any likely ground in sight."
+	case p.Light == job.LightOfLooks:
+		return "No site is noticed by anybody in the light in which they look."
 	}
 	return "No site is noticed by anybody who looks."
 }
@@ -94,6 +107,9 @@ func (b *brief) site(p job.Place, s job.Site) {
 	}
 	if known(float64(s.SeenAreaM2)) {
 		text += fmt.Sprintf(", from %s of ground", b.words.Area(float64(s.SeenAreaM2)))
+		if p.Light == job.LightOfLooks || p.Light == job.LightOfBoth {
+			text += fmt.Sprintf(" in the light of %s", p.At.Format("15:04"))
+		}
 	}
 	if known(float64(s.WalkS)) {
 		text += fmt.Sprintf(", %s to walk", job.Duration(float64(s.WalkS)))
@@ -129,10 +145,10 @@ func (b *brief) together(p job.Place) {
 	b.item("   ", "%s.", text)
 	var hours []string
 	for _, h := range p.Hours {
-		hours = append(hours, fmt.Sprintf("%s %s of %s", h.From.Format("15:04"), job.Duration(float64(h.NoticeS)), job.Duration(float64(h.LookS))))
+		hours = append(hours, fmt.Sprintf("%s %s of %s, to %s", h.From.Format("15:04"), job.Duration(float64(h.NoticeS)), job.Duration(float64(h.LookS)), b.words.Distance(float64(h.HalfM))))
 	}
 	if len(hours) > 0 {
-		b.item("   ", "By the hour, noticed of looked: %s.", strings.Join(hours, "; "))
+		b.item("   ", "By the hour, noticed of looked, and to where a minute's look has an even chance: %s.", strings.Join(hours, "; "))
 	}
 }
 
