@@ -14,6 +14,7 @@ import (
 	"farhail/cmd/internal/overlay"
 	"farhail/cmd/internal/page"
 	"farhail/cmd/internal/plan"
+	"farhail/cmd/internal/sheet"
 	"farhail/geo/mapfile"
 )
 
@@ -82,7 +83,7 @@ func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string, ol
 	return app.Print(struct {
 		*job.Result
 		Folder string `json:"folder"`
-	}{result, out}, func(w io.Writer) {
+	}{result, out}, func(w cli.Text) {
 		if old != nil {
 			overlay.Since(w, old, result)
 		} else {
@@ -148,7 +149,9 @@ func inputs(p *plan.Plan) []string {
 func outputs(ctx context.Context, r *job.Result) []cli.File {
 	return slices.Concat(partyFiles(r), []cli.File{
 		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
+		{Name: "plan.kml", Write: func(w io.Writer) error { return writeKML(w, r, overlay.Layers(r)) }},
 		{Name: "plan.gpx", Write: func(w io.Writer) error { return writeGPX(w, r, overlay.HandheldLayers(r)) }},
+		{Name: "sheet.pdf", Write: func(w io.Writer) error { return sheet.Write(ctx, w, r, sheet.Options{}) }},
 		{Name: "map.html", Write: func(w io.Writer) error { return page.Write(ctx, w, r) }},
 		{Name: "brief.txt", Write: func(w io.Writer) error { return overlay.Brief(w, r) }},
 		{Name: "result.json", Write: func(w io.Writer) error { return writeJSON(w, r) }},

@@ -38,9 +38,20 @@ func (d *doc) head(r *job.Result, a area, heading string) float64 {
 	used := d.width(heading) + 6
 	d.font(regular, 9)
 	d.textRight(a.x1, y+4.8, d.short(overlay.Title(r), a.w()-used))
-	y += 6.6
+	y += titleHeight - 2
 	d.rule(a.x0, y, a.x1, y, 0.4)
 	return y + 2
+}
+
+// titleHeight is that of the title and the rule below it [mm].
+const titleHeight = 8.6
+
+// headHeight is that of the whole head.
+func headHeight(r *job.Result) float64 {
+	if r.Plan.Example {
+		return exampleHeight + titleHeight
+	}
+	return titleHeight
 }
 
 // exampleHeight is that of the band that heads every page of an example.

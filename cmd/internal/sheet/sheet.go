@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"context"
 	"io"
 
 	"farhail/cmd/internal/job"
@@ -15,9 +16,11 @@ type Options struct {
 }
 
 // Write prints the sheet of a result: the map, and the pages of text that go with it.
-func Write(w io.Writer, r *job.Result, o Options) error {
+func Write(ctx context.Context, w io.Writer, r *job.Result, o Options) error {
 	d := newDoc(overlay.DocumentName(r), r.Program, r.Plan.AsOf)
-	d.textPage(r, o.Paper, "Map")
+	if _, err := d.mapPage(ctx, r, o); err != nil {
+		return err
+	}
 	d.feet(r)
 	return d.write(w)
 }
