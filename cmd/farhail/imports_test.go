@@ -49,6 +49,7 @@ var walls = []wall{
 	{"github.com/paulmach/orb/geojson", []string{"geo/mapfile"}},
 	{"github.com/paulmach/orb", []string{"all"}},
 	{"github.com/tkrajina/gpxgo", []string{"geo/mapfile"}},
+	{"github.com/twpayne/go-kml", []string{"geo/mapfile"}},
 	{"golang.org/x/net", []string{"geo/mapfile"}},
 	{"golang.org/x/text", []string{"geo/mapfile", "cmd/internal/overlay"}},
 	{"github.com/tidwall/geodesic", []string{"geo/earth"}},

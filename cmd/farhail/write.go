@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -28,6 +29,29 @@ func writeJSON(w io.Writer, v any) error {
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
 	return enc.Encode(v)
+}
+
+// writeKML writes layers of a result in the colours of the key.
+func writeKML(w io.Writer, r *job.Result, layers []layer.Layer) error {
+	looks := map[string]overlay.Look{}
+	for _, k := range overlay.Key(layers) {
+		looks[k.Layer] = k
+	}
+	return mapfile.WriteKML(w, overlay.Lettered(layers), mapfile.KMLOptions{
+		Name: overlay.DocumentName(r), Description: overlay.DocumentText(r),
+		Style: func(l layer.Layer, f layer.Feature) mapfile.KMLStyle { return kmlStyle(looks[l.ID].For(f)) },
+	})
+}
+
+// kmlStyle draws a look in lines and fills; KML has neither dashes nor hatches, so that a
+// hatch is a thin fill.
+func kmlStyle(k overlay.Look) mapfile.KMLStyle {
+	const pxPerMM, hatched = 96 / 25.4, 40
+	s := mapfile.KMLStyle{Colour: k.Colour, WidthPX: math.Round(10*max(1, k.WidthMM*pxPerMM)) / 10, Fill: k.Fill}
+	if k.Hatch.GapMM > 0 {
+		s.Fill = hatched
+	}
+	return s
 }
 
 // writeGPX writes layers of a result under the result's name.

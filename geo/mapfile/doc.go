@@ -1,9 +1,9 @@
 // Package mapfile reads and writes map files: GPX 1.0 and 1.1 in, GPX 1.1 out,
-// GeoJSON (RFC 7946) in and out. It is the only package that knows gpxgo and
-// orb/geojson.
+// GeoJSON (RFC 7946) in and out, KML 2.2 out. It is the only package that knows
+// gpxgo, orb/geojson and go-kml.
 //
-// Start with [ReadGPX] or [ReadGeoJSON] to read, [WriteGPX] and [WriteGeoJSON] to
-// write, [GPX.Fit] to make a file fit a handheld.
+// Start with [ReadGPX] or [ReadGeoJSON] to read, [WriteGPX], [WriteGeoJSON] and
+// [WriteKML] to write, [GPX.Fit] and [FitLayers] to make a file fit a handheld.
 //
 // Reading follows one rule: a file that is broken as a file (cut off, not XML,
 // not JSON, not of the kind) is refused as a whole with an [*Error] that names
@@ -22,6 +22,7 @@
 // is handed to it is checked and rounded before.
 //
 // Sources: GPX 1.0 and 1.1 schemas (topografix.com/GPX/1/0, /GPX/1/1), XML
-// Schema part 2 (dateTime, decimal), ISO 8601, RFC 7946 (GeoJSON). Not read:
+// Schema part 2 (dateTime, decimal), ISO 8601, RFC 7946 (GeoJSON), OGC 07-147r2
+// (KML 2.2). Not read:
 // GPX extensions, links, receiver quality fields; GeoJSON foreign members.
 package mapfile

@@ -282,23 +282,9 @@ func unwritable(s string) int {
 func description(f layer.Feature, o GPXOptions) (string, error) {
 	var b strings.Builder
 	for _, p := range f.Properties {
-		text := ""
-		switch v := p.Value.(type) {
-		case nil:
-			text = "unknown"
-		case string:
-			text = v
-		case time.Time:
-			text = v.UTC().Format(time.RFC3339)
-		default:
-			data, err := appendValue(nil, v)
-			if err != nil {
-				return "", fmt.Errorf("property %s: %w", p.Key, err)
-			}
-			text = strings.ReplaceAll(string(data), `"`, "")
-			if text == "null" {
-				text = "unknown"
-			}
+		text, err := propertyText(p)
+		if err != nil {
+			return "", err
 		}
 		o.tellText(fmt.Sprintf("%q, %s", cleanText(f.Name), cleanText(p.Key)), text)
 		fmt.Fprintf(&b, "%s: %s\n", p.Key, text)
@@ -308,4 +294,24 @@ func description(f layer.Feature, o GPXOptions) (string, error) {
 		s = append(s[:longestText], []rune(" ...")...)
 	}
 	return string(s), nil
+}
+
+// propertyText writes a property as a text; "unknown" for no data.
+func propertyText(p layer.Property) (string, error) {
+	switch v := p.Value.(type) {
+	case nil:
+		return "unknown", nil
+	case string:
+		return v, nil
+	case time.Time:
+		return v.UTC().Format(time.RFC3339), nil
+	}
+	data, err := appendValue(nil, p.Value)
+	if err != nil {
+		return "", fmt.Errorf("property %s: %w", p.Key, err)
+	}
+	if text := strings.ReplaceAll(string(data), `"`, ""); text != "null" {
+		return text, nil
+	}
+	return "unknown", nil
 }

@@ -183,6 +183,22 @@ func Letters(l layer.Layer) []string {
 	return letters
 }
 
+// Lettered returns the layers with the letter of each feature before its name, for files
+// that cannot draw it.
+func Lettered(layers []layer.Layer) []layer.Layer {
+	list := slices.Clone(layers)
+	for i, l := range list {
+		features := slices.Clone(l.Features)
+		for k, letter := range Letters(l) {
+			if letter != "" {
+				features[k].Name = letter + " " + features[k].Name
+			}
+		}
+		list[i].Features = features
+	}
+	return list
+}
+
 // first returns a property as what it should be.
 func first[T any](v any, ok bool) (T, bool) {
 	t, is := v.(T)

@@ -104,6 +104,9 @@ func TestLetters(t *testing.T) {
 		layer.New("", nil, layer.P("key", "L")), layer.New("", nil, layer.P("key", "P")),
 	}}))
 	assert.Equal(t, []string{""}, Letters(layer.Layer{ID: LogEnd, Features: []layer.Feature{site(1)}}))
+	sites := []layer.Layer{{ID: Sites, Features: []layer.Feature{layer.New("site 1", orb.Point{1, 0})}}}
+	assert.Equal(t, "A site 1", Lettered(sites)[0].Features[0].Name)
+	assert.Equal(t, "site 1", sites[0].Features[0].Name, "what was handed in stays")
 	for n, want := range map[int]string{0: "A", 25: "Z", 26: "AA", 27: "AB", 52: "BA", 701: "ZZ", 702: "AAA"} {
 		assert.Equal(t, want, letterOf(n))
 	}

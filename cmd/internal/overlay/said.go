@@ -1,6 +1,7 @@
 package overlay
 
 import (
+	"strings"
 	"time"
 
 	"farhail/cmd/internal/job"
@@ -45,3 +46,13 @@ func Share(p float64) string { return share(p) }
 
 // SightTitle is the name of a signal and what it is looked at through.
 func SightTitle(s job.Sighting) string { return s.Signal + with(s.Observer) }
+
+// DocumentText is what stands in the head of a file that is opened without a brief beside
+// it: the emergency line, what the figures are, and what to mind.
+func DocumentText(r *job.Result) string {
+	lines := []string{Emergency(r), standing[0], standing[3], standing[4], cautions[1], cautions[3]}
+	if r.Plan.Example {
+		lines = append([]string{exampleLine}, lines...)
+	}
+	return strings.Join(lines, "\n")
+}
