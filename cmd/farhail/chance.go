@@ -86,7 +86,7 @@ func runChance(ctx context.Context, app *cli.App, name, out string, found *coord
 			return err
 		}
 	}
-	return app.Print(r.Chance, func(w io.Writer) { overlay.Likelihood(w, r) })
+	return app.Print(r.Chance, func(w cli.Text) { overlay.Likelihood(w, r) })
 }
 
 // writeChance writes the density, or regions and search areas, as the file's
@@ -130,7 +130,7 @@ func tellPublished(app *cli.App) error {
 	}
 	return app.Print(struct {
 		Published []publishedReport `json:"published"`
-	}{list}, func(w io.Writer) {
+	}{list}, func(w cli.Text) {
 		for _, t := range list {
 			n := "not stated"
 			if t.Cases != nil {
@@ -138,7 +138,7 @@ func tellPublished(app *cli.App) error {
 			}
 			fmt.Fprintf(w, "%s\n  %s; cases: %s\n ", t.Name, t.Source, n)
 			for _, q := range t.Distances {
-				fmt.Fprintf(w, " %.0f %% %s;", 100*float64(q.Share), job.Distance(float64(q.DistM)))
+				fmt.Fprintf(w, " %.0f %% %s;", 100*float64(q.Share), w.Distance(float64(q.DistM)))
 			}
 			fmt.Fprintln(w, "\n  of people reported missing, in one country: your own figures are better")
 		}

@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -138,7 +137,7 @@ func (f *checkFlags) run(ctx context.Context, app *cli.App, names []string) erro
 			return err
 		}
 	}
-	if err := app.Print(result, func(w io.Writer) { result.print(w) }); err != nil {
+	if err := app.Print(result, func(w cli.Text) { result.print(w) }); err != nil {
 		return err
 	}
 	switch {

@@ -5,6 +5,8 @@ import (
 	"io"
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"farhail/cmd/internal/cli"
 	"farhail/geo/mapfile"
 )
@@ -51,7 +53,7 @@ func (f *checkFlags) write(app *cli.App, name string, c *checkedFile) (*checkWri
 }
 
 // print writes the answer as text.
-func (r *checkResult) print(w io.Writer) {
+func (r *checkResult) print(w cli.Text) {
 	for i, c := range r.Files {
 		if i > 0 {
 			fmt.Fprintln(w)
@@ -61,7 +63,7 @@ func (r *checkResult) print(w io.Writer) {
 	if o := r.Written; o != nil {
 		fmt.Fprintf(w, "\nwritten %s: %s, %s, %s with %s\n", o.File, plural(o.Waypoints, "waypoint"), plural(o.Routes, "route"), plural(o.tracks, "track"), plural(o.Points, "point"))
 		if o.profile != "" {
-			fmt.Fprintf(w, "  fits %s; what was left out lies within %.1f m of the line\n", o.profile, math.Ceil(float64(o.WorstOffsetM)*10)/10)
+			fmt.Fprintf(w, "  fits %s; what was left out lies within %s of the line\n", o.profile, w.Length(math.Ceil(float64(o.WorstOffsetM)*10)/10, 1))
 		}
 		for _, n := range o.Renamed {
 			fmt.Fprintf(w, "  renamed %q to %q\n", n.From, n.To)
@@ -69,17 +71,17 @@ func (r *checkResult) print(w io.Writer) {
 	}
 }
 
-func (c *checkedFile) print(w io.Writer) {
+func (c *checkedFile) print(w cli.Text) {
 	kind := "none of the kinds that farhail reads"
 	if c.Kind != nil {
 		kind = *c.Kind
 	}
-	fmt.Fprintf(w, "%s: %s%s\n", c.File, kind, c.summary())
+	fmt.Fprintf(w, "%s: %s%s\n", c.File, kind, c.summary(w.Words))
 	if c.GPX != nil {
 		c.GPX.print(w)
 	}
 	if t := c.Terrain; t != nil {
-		fmt.Fprintf(w, "  heights %s to %s, %s without\n", metres(t.MinM), metres(t.MaxM), plural(t.Unknown, "cell"))
+		fmt.Fprintf(w, "  heights %s to %s, %s without\n", heightWords(w.Words, t.MinM), heightWords(w.Words, t.MaxM), plural(t.Unknown, "cell"))
 	}
 	if c.Cover != nil {
 		fmt.Fprintf(w, "  ground cover: %s\n", c.Cover.about())
@@ -98,14 +100,14 @@ func (c *checkedFile) print(w io.Writer) {
 		}
 	}
 	for _, s := range c.Samples {
-		fmt.Fprintf(w, "  at %.6f, %.6f: height %s", float64(s.Lat), float64(s.Lon), metres(s.HeightM))
+		fmt.Fprintf(w, "  at %s: height %s", w.At(orb.Point{float64(s.Lon), float64(s.Lat)}, 6), heightWords(w.Words, s.HeightM))
 		if !math.IsNaN(float64(s.SlopeDeg)) {
 			fmt.Fprintf(w, ", slope %.1f deg or %.0f %%", float64(s.SlopeDeg), float64(s.SlopePercent))
 		}
 		fmt.Fprintln(w)
 	}
 	for _, p := range c.Points {
-		fmt.Fprintln(w, "  "+p.line())
+		fmt.Fprintln(w, "  "+p.line(w.Words))
 	}
 	if len(c.Problems) == 0 {
 		fmt.Fprintln(w, "  nothing wrong")
@@ -113,7 +115,7 @@ func (c *checkedFile) print(w io.Writer) {
 }
 
 // summary is what stands behind a file's kind.
-func (c *checkedFile) summary() string {
+func (c *checkedFile) summary(w cli.Words) string {
 	switch {
 	case c.GPX != nil:
 		g := c.GPX
@@ -124,8 +126,9 @@ func (c *checkedFile) summary() string {
 		return s
 	case c.GeoJSON != nil:
 		s := ", " + plural(c.GeoJSON.Features, "feature")
+		unit, m2 := w.SquareUnit()
 		if a := float64(c.GeoJSON.AreaM2); !math.IsNaN(a) {
-			s += fmt.Sprintf(", areas of %.4g km2", a/1e6)
+			s += fmt.Sprintf(", areas of %.4g %s", a/m2, unit)
 		}
 		return s
 	case c.Terrain != nil:
@@ -135,28 +138,29 @@ func (c *checkedFile) summary() string {
 	return ""
 }
 
-func (g *checkGPX) print(w io.Writer) {
+func (g *checkGPX) print(w cli.Text) {
 	if g.Points == 0 {
 		return
 	}
-	fmt.Fprintf(w, "  length %.0f m", float64(g.LengthM))
+	fmt.Fprintf(w, "  length %s", w.Length(float64(g.LengthM), 0))
 	if g.GapM > 0 {
-		fmt.Fprintf(w, " and %.0f m between segments", float64(g.GapM))
+		fmt.Fprintf(w, " and %s between segments", w.Length(float64(g.GapM), 0))
 	}
 	if g.First != nil {
 		fmt.Fprintf(w, "; %s to %s", *g.First, *g.Last)
 	}
 	if v := float64(g.MeanSpeedMS); !math.IsNaN(v) {
-		fmt.Fprintf(w, ", %.2f m/s", v)
+		fmt.Fprintf(w, ", %s/s", w.Length(v, 2))
 	}
 	if g.ElePoints > 0 {
-		fmt.Fprintf(w, "; heights %.0f to %.0f m", float64(g.MinEleM), float64(g.MaxEleM))
+		unit, m := w.Unit()
+		fmt.Fprintf(w, "; heights %.0f to %.0f %s", float64(g.MinEleM)/m, float64(g.MaxEleM)/m, unit)
 	}
 	fmt.Fprintln(w)
 }
 
 // line is a point as text, with its numbers in the file counted from 1.
-func (p checkPoint) line() string {
+func (p checkPoint) line(w cli.Words) string {
 	at := fmt.Sprintf("waypoint %d", p.Index+1)
 	switch p.Kind {
 	case "rtept":
@@ -164,9 +168,9 @@ func (p checkPoint) line() string {
 	case "trkpt":
 		at = fmt.Sprintf("track %d, segment %d, point %d", *p.Track+1, *p.Segment+1, p.Index+1)
 	}
-	s := fmt.Sprintf("%s: %.6f, %.6f", at, float64(p.Lat), float64(p.Lon))
+	s := fmt.Sprintf("%s: %s", at, w.At(orb.Point{float64(p.Lon), float64(p.Lat)}, 6))
 	if !math.IsNaN(float64(p.EleM)) {
-		s += fmt.Sprintf(", %.1f m", float64(p.EleM))
+		s += fmt.Sprintf(", %s", w.Length(float64(p.EleM), 1))
 	}
 	if p.Time != nil {
 		s += ", " + *p.Time
@@ -177,11 +181,11 @@ func (p checkPoint) line() string {
 	return s
 }
 
-func metres(v cli.Len) string {
+func heightWords(w cli.Words, v cli.Len) string {
 	if math.IsNaN(float64(v)) {
 		return "not known"
 	}
-	return fmt.Sprintf("%.1f m", float64(v))
+	return w.Length(float64(v), 1)
 }
 
 func plural(n int, word string) string {

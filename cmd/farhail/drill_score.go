@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -28,9 +27,11 @@ position, what); the areas that the group drew, as GeoJSON with the property sha
 leg logs, each named as the track of the same walk.
 
 It tells when what was hidden was found (a report within 100 m), how near each
-party came, who passed within sight and when, with what chance they should have
-noticed, coverage and POD of the search as walked, the rank score of the drawn
-areas, the logs against the tracks, and three lessons that the figures choose.`,
+party came, who passed within sight and when, which of the plan's lookouts had it
+in sight, with what chance they should have noticed, coverage and POD of the search
+as it was done, the rank score of the drawn areas, the logs against the tracks, and
+three lessons that the figures choose. Lookouts count as having watched as the plan
+says. What was walked before the drill began does not count.`,
 		Examples: []cli.Example{
 			{Line: "farhail drill score saturday --tracks north.gpx,south.gpx --sightings reports.csv", Answers: "the figures and three lessons"},
 			{Line: "farhail drill score saturday --tracks north.gpx --logs north.txt --areas ours.geojson --json", Answers: "the same with a log and drawn areas, as JSON"},
@@ -80,7 +81,7 @@ func runDrillScore(ctx context.Context, app *cli.App, dir, planName string, pape
 	}
 	tellNotes(app, r)
 	tellLeftOut(app, r)
-	return app.Print(score, func(w io.Writer) {
+	return app.Print(score, func(w cli.Text) {
 		// Print's buffer takes everything.
 		_ = overlay.Debrief(w, r, score)
 	})

@@ -30,8 +30,9 @@ func newDrillSet(app *cli.App) *cobra.Command {
 likelihood; without one from all ground alike within reach. Nobody is hidden where
 a slope over 25 degrees lies within 50 m, water within 30 m, a slope over 40
 degrees within 50 m, the height is not known, or a slow walker does not get to
-within half of the daylight, so that there is as much for the way back. Those
-limits are own choice and no proof that a place is safe: walk there and look.
+within half of the daylight, so that there is as much for the way back. A fall from
+one cell to the next counts as a slope. Those limits are own choice and no proof
+that a place is safe: walk there and look.
 
 Without a cover file that tells streams somebody must have looked where water is,
 and say so with initials: --water-known, or water_known: in the plan. On cells over
@@ -120,7 +121,7 @@ func runDrillSet(ctx context.Context, app *cli.App, name, out string, ask job.Dr
 	}
 	tellNotes(app, r)
 	tellLeftOut(app, r)
-	return app.Print(report, func(w io.Writer) { overlay.DrillSummary(w, r, d, out) })
+	return app.Print(report, func(w cli.Text) { overlay.DrillSummary(w, r, d, out) })
 }
 
 // drillFiles are the papers of a drill: the instructor's, and those of the

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"regexp"
 	"strconv"
@@ -188,7 +187,7 @@ func (f *fixFlags) here(arg string) error {
 			return err
 		}
 	}
-	return f.app.Print(r, func(w io.Writer) { r.write(w, f.date) })
+	return f.app.Print(r, func(w cli.Text) { r.write(w, f.date) })
 }
 
 // between answers for the line between two positions.
@@ -210,8 +209,8 @@ func (f *fixFlags) between(from orb.Point) error {
 			return err
 		}
 	}
-	return f.app.Print(r, func(w io.Writer) {
-		fmt.Fprintf(w, "%s to %s\n%.1f m on the WGS84 ellipsoid\n", coord.Decimal(from), coord.Decimal(to.Point), d)
+	return f.app.Print(r, func(w cli.Text) {
+		fmt.Fprintf(w, "%s to %s\n%s on the WGS84 ellipsoid\n", said(w.Words, from), said(w.Words, to.Point), w.Length(d, 1))
 		if r.Bearing != nil {
 			fmt.Fprintf(w, "leaves on %s, arrives on %s true\n", r.Bearing, bearingText(float64(arrival)))
 		}
@@ -235,8 +234,8 @@ func (f *fixFlags) beyond(from orb.Point) error {
 	}
 	place.Bearing = norths
 	r := &fixEnd{fixPlace: *place, From: fixPointOf(from), DistanceM: cli.Len(f.distance), ArrivalDeg: cli.Angle(arrival)}
-	return f.app.Print(r, func(w io.Writer) {
-		fmt.Fprintf(w, "%.1f m from %s\n", f.distance, coord.Decimal(from))
+	return f.app.Print(r, func(w cli.Text) {
+		fmt.Fprintf(w, "%s from %s\n", w.Length(f.distance, 1), said(w.Words, from))
 		place.write(w, f.date)
 	})
 }

@@ -7,7 +7,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"farhail/cmd/internal/cli"
-	"farhail/geo/coord"
 	"farhail/geo/earth"
 	"farhail/geo/layer"
 	"farhail/geo/mapfile"
@@ -65,9 +64,11 @@ func (f *fixFlags) writeCircle(p orb.Point, c *fixCircle) error {
 	return cli.WriteFile(f.out, nil, func(w io.Writer) error { return mapfile.WriteGeoJSON(w, layers) })
 }
 
-func (c *fixCircle) write(w io.Writer) {
-	corner := func(lon, lat cli.Deg) string { return coord.Decimal(orb.Point{float64(lon), float64(lat)}) }
-	fmt.Fprintf(w, "circle of %g m: %.6g km2, from %s to %s", float64(c.RadiusM), float64(c.AreaM2)/1e6,
+func (c *fixCircle) write(w cli.Text) {
+	corner := func(lon, lat cli.Deg) string { return said(w.Words, orb.Point{float64(lon), float64(lat)}) }
+	unit, m := w.Unit()
+	square, m2 := w.SquareUnit()
+	fmt.Fprintf(w, "circle of %.6g %s: %.6g %s, from %s to %s", float64(c.RadiusM)/m, unit, float64(c.AreaM2)/m2, square,
 		corner(c.BBox[0], c.BBox[1]), corner(c.BBox[2], c.BBox[3]))
 	if c.Parts > 1 {
 		fmt.Fprint(w, ", cut at the 180 degree line")

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"time"
 
@@ -95,21 +94,31 @@ type fixEnd struct {
 }
 
 // write prints the position for people; date is the day of its declination.
-func (r *fixPlace) write(w io.Writer, date time.Time) {
-	fmt.Fprintf(w, "%s\n%s\n%s\n", coord.Decimal(orb.Point{float64(r.Lon), float64(r.Lat)}), r.DMS, r.DDM)
+func (r *fixPlace) write(w cli.Text, date time.Time) {
 	g := r.UTM
+	grid := ""
 	if g != nil {
-		fmt.Fprintf(w, "%d %s %.1f %.1f  UTM, band %s\n", g.Zone, g.Hemisphere, g.EastingM, g.NorthingM, g.Band)
+		grid = fmt.Sprintf("%d %s %.1f %.1f  UTM, band %s", g.Zone, g.Hemisphere, g.EastingM, g.NorthingM, g.Band)
 	} else {
 		g = r.UPS
-		fmt.Fprintf(w, "%s %.1f %.1f  UPS\n", g.Band, g.EastingM, g.NorthingM)
+		grid = fmt.Sprintf("%s %.1f %.1f  UPS", g.Band, g.EastingM, g.NorthingM)
 	}
-	fmt.Fprintf(w, "%s  MGRS\n", r.MGRS)
+	for _, l := range []struct {
+		notation coord.Notation
+		text     string
+	}{
+		{coord.NotationDecimal, coord.Decimal(orb.Point{float64(r.Lon), float64(r.Lat)})},
+		{coord.NotationDMS, r.DMS}, {coord.NotationDDM, r.DDM}, {coord.NotationUTM, grid}, {coord.NotationMGRS, r.MGRS + "  MGRS"},
+	} {
+		if w.Notation == "" || w.Notation == l.notation {
+			fmt.Fprintln(w, l.text)
+		}
+	}
 	if r.SquareM != nil {
-		fmt.Fprintf(w, "the centre of a grid square of %g m: the position is anywhere in it\n", float64(*r.SquareM))
+		fmt.Fprintf(w, "the centre of a grid square of %s: the position is anywhere in it\n", short(w.Words, float64(*r.SquareM)))
 	}
 	if d := r.fixDatum; d != nil {
-		fmt.Fprintf(w, "from datum %s: right to %g m\n", d.Datum, float64(d.DatumErrorM))
+		fmt.Fprintf(w, "from datum %s: right to %s\n", d.Datum, short(w.Words, float64(d.DatumErrorM)))
 	}
 	fmt.Fprintf(w, "grid north %s of true north, grid length %.6f of ground length\n", eastWest(float64(g.ConvergenceDeg)), float64(g.Scale))
 	if m := r.fixField; m != nil {
@@ -122,6 +131,14 @@ func (r *fixPlace) write(w io.Writer, date time.Time) {
 	if r.Circle != nil {
 		r.Circle.write(w)
 	}
+}
+
+// said writes a position in the notation asked for, else in decimal degrees.
+func said(w cli.Words, p orb.Point) string {
+	if w.Notation == "" {
+		return coord.Decimal(p)
+	}
+	return w.Reference(p)
 }
 
 // String writes the bearing from each north that is known.

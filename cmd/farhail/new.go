@@ -74,7 +74,7 @@ func printSchema(app *cli.App, args []string) error {
 	if len(args) > 0 {
 		return &cli.UsageError{Message: "--schema takes no kind of plan, there is one schema", Text: args[0], Advice: "farhail new --schema"}
 	}
-	return app.Print(rawJSON(plan.Schema()), func(w io.Writer) { _, _ = w.Write(plan.Schema()) })
+	return app.Print(rawJSON(plan.Schema()), func(w cli.Text) { _, _ = w.Write(plan.Schema()) })
 }
 
 // rawJSON is printed as it is.
@@ -125,7 +125,7 @@ func runNew(app *cli.App, o newOptions) error {
 	if o.out != "" {
 		app.Hint("farhail plan " + o.out + " answers it")
 	}
-	return app.Print(report, func(w io.Writer) {
+	return app.Print(report, func(w cli.Text) {
 		if o.out == "" {
 			fmt.Fprint(w, text)
 			return

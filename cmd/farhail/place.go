@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -81,7 +80,7 @@ who has seen the ground.`,
 				return errNoPlacement
 			}
 			// The first hour's placement stands at the top, all of them in places.
-			return app.Print(placeReport{r.Place[0], r.Place}, func(w io.Writer) { overlay.Places(w, r) })
+			return app.Print(placeReport{r.Place[0], r.Place}, func(w cli.Text) { overlay.Places(w, r) })
 		},
 	})
 	cmd.Flags().IntVar(&count, "count", 0, "`number` of sites; 0 = the plan's")

@@ -177,11 +177,11 @@ func (f *reckonFlags) run(app *cli.App, names []string) error {
 	case len(faults) > 1:
 		return errors.Join(faults...)
 	case len(logs) == 1:
-		return app.Print(logs[0], func(w io.Writer) { writeReckon(w, logs[0]) })
+		return app.Print(logs[0], func(w cli.Text) { writeReckon(w, logs[0]) })
 	}
 	return app.Print(struct {
 		Logs []*job.Reckon `json:"logs"`
-	}{logs}, func(w io.Writer) {
+	}{logs}, func(w cli.Text) {
 		if f.against != "" {
 			writeScores(w, logs)
 		} else {
@@ -243,12 +243,12 @@ func (f *reckonFlags) runKeep(app *cli.App) error {
 			return err
 		}
 	}
-	return app.Print(k, func(w io.Writer) {
+	return app.Print(k, func(w cli.Text) {
 		if f.out == "" {
 			fmt.Fprint(w, k.Text)
 			return
 		}
-		fmt.Fprintf(w, "%s written: it leads to %.1f m from where the track ends, by rounding; a leg ends where the track is %s off the straight line\n", f.out, k.EndErrorM, job.Distance(float64(k.OffsetM)))
+		fmt.Fprintf(w, "%s written: it leads to %s from where the track ends, by rounding; a leg ends where the track is %s off the straight line\n", f.out, w.Length(float64(k.EndErrorM), 1), w.Distance(float64(k.OffsetM)))
 		writeReckon(w, k.Reckon)
 	})
 }

@@ -155,7 +155,7 @@ func listRules(app *cli.App) error {
 	}
 	return app.Print(struct {
 		Rules []ruleText `json:"rules"`
-	}{list}, func(w io.Writer) {
+	}{list}, func(w cli.Text) {
 		for _, r := range list {
 			fmt.Fprintf(w, "%s (%s distance)\n  %s\n  %s\n  %s\n", r.Name, r.DistanceKind, r.Source, r.About, r.Validity)
 		}
@@ -181,7 +181,7 @@ func showRule(app *cli.App, f ringsFlags) error {
 		Validity     string  `json:"validity"`
 	}{rule.Name, cli.Num(f.slope), cli.Num(rule.Speed(f.slope)), cli.Num(1000 * rule.Pace(f.slope)), cli.Num(1 / rule.ZigzagPace(f.slope)),
 		string(rule.DistanceKind), rule.Source, rule.Validity}
-	return app.Print(out, func(w io.Writer) {
+	return app.Print(out, func(w cli.Text) {
 		fmt.Fprintf(w, "%s at %+.4g %%: %.4g m/s, %.0f s for a kilometre (%s distance)\n",
 			out.Rule, 100*f.slope, out.SpeedMS, out.SecondsPerKM, out.DistanceKind)
 		if rule.ZigzagPace(f.slope) < rule.MapPace(f.slope) {
@@ -301,7 +301,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 			return err
 		}
 	}
-	return app.Print(out, func(w io.Writer) { writeRings(w, out, ground.Info.Caution()) })
+	return app.Print(out, func(w cli.Text) { writeRings(w, out, ground.Info.Caution()) })
 }
 
 // mask adds trails and barriers to the options, and returns the trails.
@@ -359,8 +359,8 @@ func around(p orb.Point, radiusM float64) orb.Bound {
 // exitsTold is how many of a ring's exits are printed.
 const exitsTold = 20
 
-func writeRings(w io.Writer, out *job.Rings, caution string) {
-	fmt.Fprintf(w, "from %.6f, %.6f by %s, cells of %.0f x %.0f m\n", out.Lat, out.Lon, out.Rule, out.CellEastM, out.CellNorthM)
+func writeRings(w cli.Text, out *job.Rings, caution string) {
+	fmt.Fprintf(w, "from %s by %s, cells of %s\n", w.At(orb.Point{float64(out.Lon), float64(out.Lat)}, 6), out.Rule, w.Sides(float64(out.CellEastM), float64(out.CellNorthM), 0))
 	fmt.Fprintf(w, "walkers:")
 	for _, k := range out.Walkers {
 		fmt.Fprintf(w, " %s %.1f", k.Name, k.Factor)
@@ -369,7 +369,9 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 	for _, s := range out.Slowed {
 		fmt.Fprintf(w, "%s: %s\n", strings.TrimSpace(s.By+" "+s.Hours), slowedWords(float64(s.Speed)))
 	}
-	fmt.Fprintln(w, "\n   after  walker       km2  farthest km  by")
+	long, m := w.LongUnit()
+	square, m2 := w.SquareUnit()
+	fmt.Fprintf(w, "\n   after  walker  %8s  farthest %s  by\n", square, long)
 	for _, r := range out.Rings {
 		by := "-"
 		if r.By != nil {
@@ -379,11 +381,11 @@ func writeRings(w io.Writer, out *job.Rings, caution string) {
 		if r.Open {
 			open = "  open"
 		}
-		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", job.Duration(float64(r.AfterS)), r.Walker, r.AreaM2/1e6, r.FarthestM/1000, by, open)
+		fmt.Fprintf(w, "%8s  %-6s %9.2f  %11.2f  %s%s\n", job.Duration(float64(r.AfterS)), r.Walker, float64(r.AreaM2)/m2, float64(r.FarthestM)/m, by, open)
 	}
 	writeExits(w, out)
 	if out.Route != nil {
-		fmt.Fprintf(w, "\nroute of the usual walker: %.2f km in %s\n", out.Route.LengthM/1000, job.Duration(float64(out.Route.AfterS)))
+		fmt.Fprintf(w, "\nroute of the usual walker: %.2f %s in %s\n", float64(out.Route.LengthM)/m, long, job.Duration(float64(out.Route.AfterS)))
 	}
 	writeRingsCover(w, out.Cover)
 	fmt.Fprintln(w, "\na ring is an outer limit for that walker: where walking could have led, not where anyone is")

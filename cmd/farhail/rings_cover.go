@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
@@ -29,13 +28,14 @@ func (f ringsFlags) overCover(app *cli.App, o *walk.Options, rule walk.Rule, fra
 }
 
 // writeRingsCover tells by what the ground was slower, and what was not crossed.
-func writeRingsCover(w io.Writer, c *job.Cover) {
+func writeRingsCover(w cli.Text, c *job.Cover) {
 	if c == nil {
 		return
 	}
+	square, m2 := w.SquareUnit()
 	fmt.Fprintln(w, "\nground, times as long as the rule's own:")
 	for _, class := range c.Classes {
-		fmt.Fprintf(w, "  %-8s %8.2f km2  %4.2f  %s\n", class.Class, float64(class.AreaM2)/1e6, float64(class.TimeFactor), class.TimeFactorFrom)
+		fmt.Fprintf(w, "  %-8s %8.2f %s  %4.2f  %s\n", class.Class, float64(class.AreaM2)/m2, square, float64(class.TimeFactor), class.TimeFactorFrom)
 	}
 	b := c.Barriers
 	fmt.Fprintf(w, "not crossed: %d cells of water (%s), %d of cliffs; opened at bridges: %d\n", b.WaterCells, job.CrossingWords(b.Crossing), b.CliffCells, b.OpenedCells)

@@ -9,6 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/paulmach/orb"
+
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
@@ -138,7 +140,7 @@ func clocked(word string, t *time.Time) string {
 
 // writeExits tells where trails lead out of the fast walker's rings, who meets
 // them first, and off the terrain.
-func writeExits(w io.Writer, out *job.Rings) {
+func writeExits(w cli.Text, out *job.Rings) {
 	titled := false
 	for _, r := range out.Rings {
 		if len(out.Handrails) == 0 || r.Walker != out.Handrails[0].Walker {
@@ -153,14 +155,14 @@ func writeExits(w io.Writer, out *job.Rings) {
 				fmt.Fprintf(w, "%8s  and %d more: -o draws them, --json lists them\n", job.Duration(float64(r.AfterS)), len(r.Exits)-i)
 				break
 			}
-			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", job.Duration(float64(r.AfterS)), e.Lat, e.Lon, overlay.TrailName(e.Trail), clocked("by", r.By))
+			fmt.Fprintf(w, "%8s  %s  %s%s\n", job.Duration(float64(r.AfterS)), w.At(orb.Point{float64(e.Lon), float64(e.Lat)}, 6), overlay.TrailName(e.Trail), clocked("by", r.By))
 		}
 	}
 	writeEdges(w, out.Handrails)
 }
 
 // writeEdges tells where trails lead off the terrain within the last ring.
-func writeEdges(w io.Writer, trails []job.Handrail) {
+func writeEdges(w cli.Text, trails []job.Handrail) {
 	titled := false
 	for _, h := range trails {
 		for _, e := range h.Edges {
@@ -168,7 +170,7 @@ func writeEdges(w io.Writer, trails []job.Handrail) {
 				fmt.Fprintln(w, "\nwhere they lead off the terrain, and when the fast walker can first be there:")
 				titled = true
 			}
-			fmt.Fprintf(w, "%8s  %.6f, %.6f  %s%s\n", job.Duration(float64(e.AfterS)), e.Lat, e.Lon, overlay.TrailName(h.Name), clocked("from", e.By))
+			fmt.Fprintf(w, "%8s  %s  %s%s\n", job.Duration(float64(e.AfterS)), w.At(orb.Point{float64(e.Lon), float64(e.Lat)}, 6), overlay.TrailName(h.Name), clocked("from", e.By))
 		}
 	}
 }

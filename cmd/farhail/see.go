@@ -218,7 +218,7 @@ func (f *seeFlags) run(ctx context.Context, app *cli.App) error {
 			return err
 		}
 	}
-	return app.Print(result, func(w io.Writer) { f.print(w, result) })
+	return app.Print(result, func(w cli.Text) { f.print(w, result) })
 }
 
 // load reads the terrain around the eyes, all of it without one.
@@ -351,17 +351,18 @@ func (f *seeFlags) result(t *terrain.Terrain, eye los.Station, a *los.Area) *see
 	return r
 }
 
-func (f *seeFlags) print(w io.Writer, r *seeResult) {
+func (f *seeFlags) print(w cli.Text, r *seeResult) {
 	in := r.Inputs
-	fmt.Fprintf(w, "seen %d of %d cells, %.4g km2\n", r.Seen, r.Cells, float64(r.AreaM2)/1e6)
+	square, m2 := w.SquareUnit()
+	fmt.Fprintf(w, "seen %d of %d cells, %.4g %s\n", r.Seen, r.Cells, float64(r.AreaM2)/m2, square)
 	fmt.Fprintf(w, "  unknown  %d cells, in or behind ground without a height\n", r.Unknown)
-	fmt.Fprintf(w, "  eye      %g m above the ground of %.0f m at %.5f, %.5f\n", float64(in.EyeHeightM), float64(r.From.GroundM), float64(r.From.Lat), float64(r.From.Lon))
-	fmt.Fprintf(w, "  target   %g m above the ground", float64(in.TargetHeightM))
+	fmt.Fprintf(w, "  eye      %s above the ground of %s at %s\n", short(w.Words, float64(in.EyeHeightM)), w.Length(float64(r.From.GroundM), 0), w.At(orb.Point{float64(r.From.Lon), float64(r.From.Lat)}, 5))
+	fmt.Fprintf(w, "  target   %s above the ground", short(w.Words, float64(in.TargetHeightM)))
 	if !math.IsNaN(f.radius) {
-		fmt.Fprintf(w, ", within %g km", f.radius/1000)
+		fmt.Fprintf(w, ", within %s", w.Distance(f.radius))
 	}
-	fmt.Fprintf(w, "\n  taken: refraction %g, earth radius %.1f m, cells of %.1f by %.1f m\n",
-		float64(in.Refraction), float64(in.EarthRadiusM), float64(in.CellEastM), float64(in.CellNorthM))
+	fmt.Fprintf(w, "\n  taken: refraction %g, earth radius %.1f m, cells of %s\n",
+		float64(in.Refraction), float64(in.EarthRadiusM), w.Sides(float64(in.CellEastM), float64(in.CellNorthM), 1))
 	fmt.Fprintf(w, "  %s\n  vertical datum of the heights: %s\n", r.Caution, in.Datum)
 	r.printEyes(w)
 	r.Cover.print(w)

@@ -135,12 +135,13 @@ func (c *seeChance) writePlusMinus(w io.Writer) error {
 	return terrain.WriteGeoTIFF(w, c.drawn.Frame, c.drawn.PlusMinus(), float32(math.NaN()), terrain.WriteOptions{Content: "standard error of the chance of being seen"})
 }
 
-func (c *seeChance) print(w io.Writer) {
+func (c *seeChance) print(w cli.Text) {
 	if c == nil {
 		return
 	}
-	fmt.Fprintf(w, "  chance   %d draws: %.4g km2 on average, sd %.2g; %.4g km2 at 90 %% or more, %.4g at 10 %% or more; a cell's chance is +-%.2g or better\n",
-		c.Realisations, float64(c.AreaM2)/1e6, float64(c.AreaSDM2)/1e6, float64(c.LikelyM2)/1e6, float64(c.PossibleM2)/1e6, float64(c.PlusMinus))
-	fmt.Fprintf(w, "           errors: terrain %g m over %g m (%s), eye %g m, refraction %g; seed %d\n",
-		float64(c.HeightErrorM), float64(c.ErrorRangeM), c.Variogram, float64(c.EyeErrorM), float64(c.Refraction), c.Seed)
+	square, m2 := w.SquareUnit()
+	fmt.Fprintf(w, "  chance   %d draws: %.4g %s on average, sd %.2g; %.4g %s at 90 %% or more, %.4g at 10 %% or more; a cell's chance is +-%.2g or better\n",
+		c.Realisations, float64(c.AreaM2)/m2, square, float64(c.AreaSDM2)/m2, float64(c.LikelyM2)/m2, square, float64(c.PossibleM2)/m2, float64(c.PlusMinus))
+	fmt.Fprintf(w, "           errors: terrain %s over %s (%s), eye %s, refraction %g; seed %d\n",
+		short(w.Words, float64(c.HeightErrorM)), short(w.Words, float64(c.ErrorRangeM)), c.Variogram, short(w.Words, float64(c.EyeErrorM)), float64(c.Refraction), c.Seed)
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
@@ -61,16 +60,17 @@ func (f *seeFlags) coverOver(ctx context.Context, app *cli.App, t *terrain.Terra
 }
 
 // print tells what the trees take away.
-func (c *seeCover) print(w io.Writer) {
+func (c *seeCover) print(w cli.Text) {
 	if c == nil {
 		return
 	}
-	fmt.Fprintf(w, "  without trees  %d cells, %.4g km2\n", c.Open.Seen, float64(c.Open.AreaM2)/1e6)
+	square, m2 := w.SquareUnit()
+	fmt.Fprintf(w, "  without trees  %d cells, %.4g %s\n", c.Open.Seen, float64(c.Open.AreaM2)/m2, square)
 	fmt.Fprintf(w, "  cover    %s\n", c.Screen)
 	for _, class := range c.Classes {
 		fmt.Fprintf(w, "           %-8s %8d cells", class.Class, class.Cells)
 		if class.CanopyFrom != "" {
-			fmt.Fprintf(w, ", %g m high (%s)", float64(class.CanopyM), class.CanopyFrom)
+			fmt.Fprintf(w, ", %s high (%s)", short(w.Words, float64(class.CanopyM)), class.CanopyFrom)
 		}
 		fmt.Fprintln(w)
 	}

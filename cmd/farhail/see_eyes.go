@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/paulmach/orb"
+
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 	"farhail/geo/earth"
@@ -65,13 +67,14 @@ func (r *seeResult) watched(t *terrain.Terrain, eyes []los.Station, w *los.Watch
 }
 
 // printEyes tells of several eyes.
-func (r *seeResult) printEyes(w io.Writer) {
+func (r *seeResult) printEyes(w cli.Text) {
 	if len(r.Eyes) == 0 {
 		return
 	}
+	square, m2 := w.SquareUnit()
 	for i, e := range r.Eyes {
-		fmt.Fprintf(w, "  eye %-4d %.4g km2, %.4g of it by no other, from %.5f, %.5f on the ground of %.0f m\n",
-			i+1, float64(e.AreaM2)/1e6, float64(e.AloneM2)/1e6, float64(e.Lat), float64(e.Lon), float64(e.GroundM))
+		fmt.Fprintf(w, "  eye %-4d %.4g %s, %.4g of it by no other, from %s on the ground of %s\n",
+			i+1, float64(e.AreaM2)/m2, square, float64(e.AloneM2)/m2, w.At(orb.Point{float64(e.Lon), float64(e.Lat)}, 5), w.Length(float64(e.GroundM), 0))
 	}
 	fmt.Fprint(w, "  seen by ")
 	for i, n := range r.SeenBy {

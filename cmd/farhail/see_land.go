@@ -94,7 +94,7 @@ func (f *seeFlags) runLand(ctx context.Context, app *cli.App) error {
 	if err := cli.WriteFile(f.out, f.inputs(), write); err != nil {
 		return err
 	}
-	return app.Print(r, func(w io.Writer) { r.print(w, f.out) })
+	return app.Print(r, func(w cli.Text) { r.print(w, f.out) })
 }
 
 // readLand computes what is asked for and returns what writes it.
@@ -198,10 +198,11 @@ func areaOf(ctx context.Context, f grid.Frame, v []float32, level, simplifyM flo
 	return grid.Simplify(ctx, area, simplifyM)
 }
 
-func (r *seeLand) print(w io.Writer, file string) {
-	fmt.Fprintf(w, "%s of %d by %d cells, %.0f to %.0f m, in %s\n", r.Kind, r.Columns, r.Rows, float64(r.MinM), float64(r.MaxM), file)
+func (r *seeLand) print(w cli.Text, file string) {
+	unit, m := w.Unit()
+	fmt.Fprintf(w, "%s of %d by %d cells, %.0f to %.0f %s, in %s\n", r.Kind, r.Columns, r.Rows, float64(r.MinM)/m, float64(r.MaxM)/m, unit, file)
 	if r.Levels > 0 {
-		fmt.Fprintf(w, "  levels   %d, every %g m\n", r.Levels, float64(r.IntervalM))
+		fmt.Fprintf(w, "  levels   %d, every %s\n", r.Levels, short(w.Words, float64(r.IntervalM)))
 	}
 	if given(float64(r.SteepestDeg)) {
 		fmt.Fprintf(w, "  steepest %.1f degrees, %.0f %%\n", float64(r.SteepestDeg), float64(r.SteepestPc))

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"path"
 	"strings"
@@ -160,24 +159,24 @@ func markOf(t *terrain.Terrain, p orb.Point) landmark {
 	return landmark{cli.Deg(p.Lat()), cli.Deg(p.Lon()), cli.Len(t.Sample(p))}
 }
 
-func (r *seeLine) print(w io.Writer) {
-	fmt.Fprintf(w, "%s: a line of %s at %.1f degrees true\n", r.State, job.Distance(float64(r.DistanceM)), float64(r.BearingDeg))
+func (r *seeLine) print(w cli.Text) {
+	fmt.Fprintf(w, "%s: a line of %s at %.1f degrees true\n", r.State, w.Distance(float64(r.DistanceM)), float64(r.BearingDeg))
 	switch r.State {
 	case "hidden":
-		fmt.Fprintf(w, "  blocked  %s from the eye; the ground rises up to %.1f m above the line, %s from the eye\n", job.Distance(float64(r.BlockedAtM)), -float64(r.ClearanceM), job.Distance(float64(r.ClearanceAtM)))
-		fmt.Fprintf(w, "  needed   %s%.1f m above the ground at the target\n", r.atLeast(), float64(r.NeededM))
+		fmt.Fprintf(w, "  blocked  %s from the eye; the ground rises up to %s above the line, %s from the eye\n", w.Distance(float64(r.BlockedAtM)), w.Length(-float64(r.ClearanceM), 1), w.Distance(float64(r.ClearanceAtM)))
+		fmt.Fprintf(w, "  needed   %s%s above the ground at the target\n", r.atLeast(), w.Length(float64(r.NeededM), 1))
 	case "seen":
-		fmt.Fprintf(w, "  least gap %s", leastGap(float64(r.ClearanceM)))
+		fmt.Fprintf(w, "  least gap %s", w.Length(float64(r.ClearanceM), 1))
 		if given(float64(r.ClearanceAtM)) {
-			fmt.Fprintf(w, ", %s from the eye", job.Distance(float64(r.ClearanceAtM)))
+			fmt.Fprintf(w, ", %s from the eye", w.Distance(float64(r.ClearanceAtM)))
 		}
 		fmt.Fprintln(w)
 	default:
 		fmt.Fprintf(w, "  it cannot be told: %d places of the line have no height\n", r.Voids)
 	}
 	in := r.Inputs
-	fmt.Fprintf(w, "  eye      %g m above the ground of %.0f m\n  target   %g m above the ground of %.0f m\n", float64(in.EyeHeightM), float64(r.From.GroundM), float64(in.TargetHeightM), float64(r.Toward.GroundM))
-	fmt.Fprintf(w, "  taken: refraction %g, earth radius %.1f m; the earth's curve lowers the line by %.1f m half way\n", float64(in.Refraction), float64(in.EarthRadiusM), float64(r.SagM))
+	fmt.Fprintf(w, "  eye      %s above the ground of %s\n  target   %s above the ground of %s\n", short(w.Words, float64(in.EyeHeightM)), w.Length(float64(r.From.GroundM), 0), short(w.Words, float64(in.TargetHeightM)), w.Length(float64(r.Toward.GroundM), 0))
+	fmt.Fprintf(w, "  taken: refraction %g, earth radius %.1f m; the earth's curve lowers the line by %s half way\n", float64(in.Refraction), float64(in.EarthRadiusM), w.Length(float64(r.SagM), 1))
 	fmt.Fprintf(w, "  %s\n  vertical datum of the heights: %s\n", r.Caution, in.Datum)
 }
 

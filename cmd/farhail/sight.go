@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -191,7 +190,7 @@ func (f *sightFlags) run(ctx context.Context, app *cli.App) error {
 			return err
 		}
 	}
-	return app.Print(result, func(w io.Writer) { f.print(w, result) })
+	return app.Print(result, func(w cli.Text) { f.print(w, result) })
 }
 
 // judge turns the flags into the question and answers it. What the reader must
@@ -268,7 +267,7 @@ func sightError(err error) error {
 }
 
 // print writes the answer for people.
-func (f *sightFlags) print(w io.Writer, s *job.SightResult) {
+func (f *sightFlags) print(w cli.Text, s *job.SightResult) {
 	if f.sounds() {
 		f.printSound(w, s)
 		return
@@ -420,32 +419,32 @@ func point(p *coord.Position) *orb.Point {
 }
 
 // printSight writes the answer for people: noticed first.
-func printSight(w io.Writer, s *job.SightResult) {
+func printSight(w cli.Text, s *job.SightResult) {
 	in := s.Inputs
 	fmt.Fprintf(w, "%s\n", s.Signal)
-	fmt.Fprintf(w, "  noticed      %-9s %s\n", job.Distance(float64(s.NoticedM)), noticedBy(s))
+	fmt.Fprintf(w, "  noticed      %-9s %s\n", w.Distance(float64(s.NoticedM)), noticedBy(w.Words, s))
 	best := "at best: told where to look, nine looks in ten"
 	if s.Fixed {
 		best = "by the threshold given"
 	}
-	fmt.Fprintf(w, "  perceptible  %-9s %s\n", job.Distance(float64(s.PerceptibleM)), best)
+	fmt.Fprintf(w, "  perceptible  %-9s %s\n", w.Distance(float64(s.PerceptibleM)), best)
 	fmt.Fprint(w, "  by light, air and eye ")
 	if given(float64(s.LuminousNoticedM)) {
-		fmt.Fprintf(w, "%s noticed, ", job.Distance(float64(s.LuminousNoticedM)))
+		fmt.Fprintf(w, "%s noticed, ", w.Distance(float64(s.LuminousNoticedM)))
 	}
-	fmt.Fprintf(w, "%s perceptible", job.Distance(float64(s.LuminousM)))
+	fmt.Fprintf(w, "%s perceptible", w.Distance(float64(s.LuminousM)))
 	if given(float64(s.GeographicM)) {
-		fmt.Fprintf(w, "; smooth earth %s", job.Distance(float64(s.GeographicM)))
+		fmt.Fprintf(w, "; smooth earth %s", w.Distance(float64(s.GeographicM)))
 	}
 	fmt.Fprintln(w)
 	printBand(w, s)
 	printWidth(w, s)
 	if l := s.SightLine; l != nil {
-		fmt.Fprintf(w, "  line of %s over the ground, least gap %s\n", job.Distance(float64(l.LineM)), leastGap(float64(l.ClearanceM)))
+		fmt.Fprintf(w, "  line of %s over the ground, least gap %s\n", w.Distance(float64(l.LineM)), w.Length(float64(l.ClearanceM), 1))
 	}
 	printPlants(w, s)
 	if at := s.SightAt; at != nil {
-		fmt.Fprintf(w, "  at %s ", job.Distance(float64(at.ToM)))
+		fmt.Fprintf(w, "  at %s ", w.Distance(float64(at.ToM)))
 		if given(float64(at.IlluminanceLx)) {
 			fmt.Fprintf(w, "%.3g lx", float64(at.IlluminanceLx))
 		} else {
@@ -459,16 +458,24 @@ func printSight(w io.Writer, s *job.SightResult) {
 		fmt.Fprintln(w)
 	}
 	if who := in.Who.Words(); who != "" {
-		fmt.Fprintf(w, "  seen by %s\n", who)
+		fmt.Fprintf(w, "  seen by %s\n", w.Sentence(who))
 	}
 	printMirror(w, s.Mirror)
 	printThing(w, s)
 	printLamp(w, s.Lamp, float64(in.LitForS))
-	fmt.Fprintf(w, "  %s\n", s.Why)
+	fmt.Fprintf(w, "  %s\n", w.Sentence(s.Why))
 	printHelp(w, s)
-	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %s m and signal %s m above ground, refraction %g\n",
-		job.Distance(float64(in.VisibilityM)), figures(float64(in.BackgroundCDM2)), in.BackgroundFrom,
-		figures(float64(in.EyeHeightM)), figures(float64(in.SignalHeightM)), float64(in.Refraction))
+	fmt.Fprintf(w, "  taken: visibility %s, background %s cd/m2 (%s), eye %s and signal %s above ground, refraction %g\n",
+		w.Distance(float64(in.VisibilityM)), figures(float64(in.BackgroundCDM2)), in.BackgroundFrom,
+		short(w.Words, float64(in.EyeHeightM)), short(w.Words, float64(in.SignalHeightM)), float64(in.Refraction))
+}
+
+// short writes a height above ground as briefly as it was given.
+func short(w cli.Words, m float64) string {
+	if w.Units == cli.Imperial {
+		return w.Length(m, 1)
+	}
+	return figures(m) + " m"
 }
 
 // figures writes a number with three figures and no exponent above 100.

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
@@ -78,16 +77,16 @@ func (f *sightFlags) putCover(app *cli.App, r *job.SightRequest) error {
 }
 
 // printPlants tells what the line runs among.
-func printPlants(w io.Writer, s *job.SightResult) {
+func printPlants(w cli.Text, s *job.SightResult) {
 	if s.SightLine == nil || s.Plants == nil {
 		return
 	}
 	for _, p := range s.Plants {
 		clear := "not counted"
 		if given(float64(p.ClearLineM)) {
-			clear = "mean clear line " + job.Distance(float64(p.ClearLineM))
+			clear = "mean clear line " + w.Distance(float64(p.ClearLineM))
 		}
-		fmt.Fprintf(w, "  %s of it below the height of %s, %s\n", job.Distance(float64(p.LengthM)), p.Class, clear)
+		fmt.Fprintf(w, "  %s of it below the height of %s, %s\n", w.Distance(float64(p.LengthM)), p.Class, clear)
 	}
 	fmt.Fprintf(w, "  no plant in the line in %.3g of 100 cases, by stems and leaves of each class\n", 100*float64(s.ClearLineChance))
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -139,7 +138,7 @@ func listStandards(app *cli.App) error {
 	list := job.StandardLights()
 	return app.Print(struct {
 		Standards []job.StandardLight `json:"standards"`
-	}{list}, func(w io.Writer) {
+	}{list}, func(w cli.Text) {
 		for _, s := range list {
 			fmt.Fprintf(w, "%s (%s)\n  %s\n  %s, %s\n", s.Name, s.Title, s.Figure, s.Source, s.Read)
 			if s.NotSighted != "" {
@@ -150,7 +149,7 @@ func listStandards(app *cli.App) error {
 }
 
 // printLamp writes how long a light lasts, and what is left of it.
-func printLamp(w io.Writer, l *job.SightLamp, litS float64) {
+func printLamp(w cli.Text, l *job.SightLamp, litS float64) {
 	if l == nil {
 		return
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -41,32 +40,32 @@ func (f *measuredFlags) measured() job.SightMeasured {
 
 // printBand writes how far the distances may be off because of what they rest
 // on. A pass has the band of its width.
-func printBand(w io.Writer, s *job.SightResult) {
+func printBand(w cli.Text, s *job.SightResult) {
 	d := s.Inputs.Draws
 	if d == nil || !given(float64(s.High.PerceptibleM)) {
 		return
 	}
 	fmt.Fprint(w, "  low to high  ")
 	if s.Inputs.Looking.Task != job.TaskPass {
-		fmt.Fprintf(w, "noticed %s, ", span(float64(s.Low.NoticedM), float64(s.High.NoticedM)))
+		fmt.Fprintf(w, "noticed %s, ", span(w.Words, float64(s.Low.NoticedM), float64(s.High.NoticedM)))
 	}
-	fmt.Fprintf(w, "perceptible %s (%d to %d %% of %d draws of the inputs)\n", span(float64(s.Low.PerceptibleM), float64(s.High.PerceptibleM)), d.LowPercent, d.HighPercent, d.Count)
+	fmt.Fprintf(w, "perceptible %s (%d to %d %% of %d draws of the inputs)\n", span(w.Words, float64(s.Low.PerceptibleM), float64(s.High.PerceptibleM)), d.LowPercent, d.HighPercent, d.Count)
 }
 
 // printWidth writes a sweep width and what it rests on.
-func printWidth(w io.Writer, s *job.SightResult) {
+func printWidth(w cli.Text, s *job.SightResult) {
 	if !given(float64(s.SweepWidthM)) {
 		return
 	}
-	fmt.Fprintf(w, "  sweep width  %-9s ", job.Distance(float64(s.SweepWidthM)))
+	fmt.Fprintf(w, "  sweep width  %-9s ", w.Distance(float64(s.SweepWidthM)))
 	t := s.Sweep
 	if t == nil {
 		fmt.Fprintf(w, "by %s\n", s.SweepWidthFrom)
 		return
 	}
-	fmt.Fprintf(w, "%s to %s, by the model, a factor %g either way\n  clutter behind it %s", job.Distance(float64(s.Low.SweepWidthM)), job.Distance(float64(s.High.SweepWidthM)), float64(t.Band), t.Clutter)
+	fmt.Fprintf(w, "%s to %s, by the model, a factor %g either way\n  clutter behind it %s", w.Distance(float64(s.Low.SweepWidthM)), w.Distance(float64(s.High.SweepWidthM)), float64(t.Band), t.Clutter)
 	if given(float64(t.ScanLimitM)) {
-		fmt.Fprintf(w, ", nobody looks farther than %s to a side", job.Distance(float64(t.ScanLimitM)))
+		fmt.Fprintf(w, ", nobody looks farther than %s to a side", w.Distance(float64(t.ScanLimitM)))
 	}
 	if given(float64(t.OnTrackChance)) {
 		fmt.Fprintf(w, ", chance on the path itself %.2f", float64(t.OnTrackChance))

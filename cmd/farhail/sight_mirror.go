@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -88,20 +87,20 @@ func (f *sightFlags) soundRequest() job.SoundRequest {
 }
 
 // printSound writes how far a sound is heard.
-func (f *sightFlags) printSound(w io.Writer, r *job.SightResult) {
-	fmt.Fprintf(w, "%s\n  noticed      %-9s 13 dB over the noise: by somebody who does not wait for it\n", r.Signal, job.Distance(float64(r.NoticedM)))
-	fmt.Fprintf(w, "  perceptible  %-9s level with the noise: by somebody who listens for it\n", job.Distance(float64(r.PerceptibleM)))
+func (f *sightFlags) printSound(w cli.Text, r *job.SightResult) {
+	fmt.Fprintf(w, "%s\n  noticed      %-9s 13 dB over the noise: by somebody who does not wait for it\n", r.Signal, w.Distance(float64(r.NoticedM)))
+	fmt.Fprintf(w, "  perceptible  %-9s level with the noise: by somebody who listens for it\n", w.Distance(float64(r.PerceptibleM)))
 	if given(float64(r.LevelDB)) {
-		fmt.Fprintf(w, "  at %s %.1f dB\n", job.Distance(f.to), float64(r.LevelDB))
+		fmt.Fprintf(w, "  at %s %.1f dB\n", w.Distance(f.to), float64(r.LevelDB))
 	}
-	fmt.Fprintf(w, "  %s\n", r.Why)
+	fmt.Fprintf(w, "  %s\n", w.Sentence(r.Why))
 	printHelp(w, r)
 	fmt.Fprintf(w, "  taken: noise %.0f dB in the band, absorption %.3g dB/km, still air over open ground\n", float64(r.SightSound.NoiseDB), float64(r.AbsorptionDBPerKM))
 }
 
 // printMirror writes how to hold the mirror, where its light can go, and the
 // hours of the day.
-func printMirror(w io.Writer, m *job.SightMirror) {
+func printMirror(w cli.Text, m *job.SightMirror) {
 	if m == nil {
 		return
 	}

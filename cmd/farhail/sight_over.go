@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
@@ -48,7 +47,7 @@ func (f *sightFlags) table(ctx context.Context, app *cli.App) error {
 	return app.Print(t, t.print)
 }
 
-func (t sightTable) print(w io.Writer) {
+func (t sightTable) print(w cli.Text) {
 	wide, pass := len(t.Over), false
 	for _, r := range t.Rows {
 		wide, pass = max(wide, len(r.Value)), pass || given(float64(r.SweepWidthM))
@@ -59,12 +58,12 @@ func (t sightTable) print(w io.Writer) {
 	}
 	fmt.Fprintln(w, "noticed is ended by")
 	for _, r := range t.Rows {
-		fmt.Fprintf(w, "  %-*s  %-8s  %-21s  %-11s  ", wide, r.Value, job.Distance(float64(r.NoticedM)),
-			span(float64(r.Low.NoticedM), float64(r.High.NoticedM)), job.Distance(float64(r.PerceptibleM)))
+		fmt.Fprintf(w, "  %-*s  %-8s  %-21s  %-11s  ", wide, r.Value, w.Distance(float64(r.NoticedM)),
+			span(w.Words, float64(r.Low.NoticedM), float64(r.High.NoticedM)), w.Distance(float64(r.PerceptibleM)))
 		if pass {
 			width := notAsked
 			if given(float64(r.SweepWidthM)) {
-				width = job.Distance(float64(r.SweepWidthM))
+				width = w.Distance(float64(r.SweepWidthM))
 			}
 			fmt.Fprintf(w, "%-11s  ", width)
 		}
@@ -77,9 +76,9 @@ func (t sightTable) print(w io.Writer) {
 const notAsked = "-"
 
 // span writes a band of distances.
-func span(lowM, highM float64) string {
+func span(w cli.Words, lowM, highM float64) string {
 	if !given(lowM) {
 		return notAsked
 	}
-	return job.Distance(lowM) + " to " + job.Distance(highM)
+	return w.Distance(lowM) + " to " + w.Distance(highM)
 }

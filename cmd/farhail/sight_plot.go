@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -143,7 +142,7 @@ const noteLetters = 120
 func plotNotes(r job.SightRequest, s *job.SightResult, curves []job.SightCurve) []string {
 	in := s.Inputs
 	taken := fmt.Sprintf("Visibility %s, eye %s m and signal %s m above ground; noticed is %s; perceptible is at best, for someone who knows where to look. Along a clear line",
-		job.Distance(float64(in.VisibilityM)), figures(float64(in.EyeHeightM)), figures(float64(in.SignalHeightM)), noticedBy(s))
+		job.Distance(float64(in.VisibilityM)), figures(float64(in.EyeHeightM)), figures(float64(in.SignalHeightM)), noticedBy(cli.Words{}, s))
 	if r.Heights != nil {
 		taken += ": the terrain is left out"
 	}
@@ -174,8 +173,8 @@ func wrap(text string, letters int) []string {
 }
 
 // printHelp writes what would help most.
-func printHelp(w io.Writer, s *job.SightResult) {
+func printHelp(w cli.Text, s *job.SightResult) {
 	if s.Help != nil {
-		fmt.Fprintf(w, "  %s\n", s.Help.Text)
+		fmt.Fprintf(w, "  %s\n", w.Sentence(s.Help.Text))
 	}
 }

@@ -73,25 +73,17 @@ func (f *sightFlags) sightTask() job.SightTask {
 }
 
 // noticedBy says whose sight "noticed" is.
-func noticedBy(s *job.SightResult) string {
+func noticedBy(w cli.Words, s *job.SightResult) string {
 	k := s.Inputs.Looking
 	switch k.Task {
 	case job.TaskKnow:
 		return "told where to look"
 	case job.TaskPass:
-		return fmt.Sprintf("to the side, by half of those who pass at %s km/h", figures(float64(k.SpeedMS)*3.6))
+		return fmt.Sprintf("to the side, by half of those who pass at %s", w.Speed(float64(k.SpeedMS)))
 	}
 	if !k.Searched {
 		return "not told where to look: 95 looks in 100 by Taylor's factors, whatever the sector"
 	}
 	return fmt.Sprintf("not told where to look: by half of those who look over %gx%g deg for %g s",
 		float64(k.SectorWidthDeg), float64(k.SectorHeightDeg), float64(k.LookS))
-}
-
-// leastGap writes the least gap between a line and the ground.
-func leastGap(clearanceM float64) string {
-	if !given(clearanceM) {
-		return "unknown"
-	}
-	return fmt.Sprintf("%.1f m", clearanceM)
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -105,29 +104,29 @@ func (f *sightFlags) thing(kind string) plan.Thing {
 
 // printThing writes what a symbol says, where fires are told apart, and what shows
 // of a smoke.
-func printThing(w io.Writer, s *job.SightResult) {
+func printThing(w cli.Text, s *job.SightResult) {
 	if t := s.Symbol; t != nil {
-		fmt.Fprintf(w, "  %s: %s; read from up to %s straight above it, by its %s\n", t.Letter, t.Meaning, job.Distance(float64(t.LegibleM)), t.LegibleLimit)
+		fmt.Fprintf(w, "  %s: %s; read from up to %s straight above it, by its %s\n", t.Letter, t.Meaning, w.Distance(float64(t.LegibleM)), t.LegibleLimit)
 		for _, a := range t.Aside {
 			if a.GroundM > 0 {
-				fmt.Fprintf(w, "  read from %s above the ground up to %s aside\n", job.Distance(float64(a.HeightM)), job.Distance(float64(a.GroundM)))
+				fmt.Fprintf(w, "  read from %s above the ground up to %s aside\n", w.Distance(float64(a.HeightM)), w.Distance(float64(a.GroundM)))
 			} else {
-				fmt.Fprintf(w, "  not read from %s above the ground\n", job.Distance(float64(a.HeightM)))
+				fmt.Fprintf(w, "  not read from %s above the ground\n", w.Distance(float64(a.HeightM)))
 			}
 		}
 	}
 	if t := s.Fires; t != nil {
-		fmt.Fprintf(w, "  told apart as two from %s, at best %s", job.Distance(float64(t.TwoApartNoticedM)), job.Distance(float64(t.TwoApartM)))
+		fmt.Fprintf(w, "  told apart as two from %s, at best %s", w.Distance(float64(t.TwoApartNoticedM)), w.Distance(float64(t.TwoApartM)))
 		if t.Count > 2 {
-			fmt.Fprintf(w, "; as three, from half of all sides, %s, at best %s", job.Distance(float64(t.ThreeApartNoticedM)), job.Distance(float64(t.ThreeApartM)))
+			fmt.Fprintf(w, "; as three, from half of all sides, %s, at best %s", w.Distance(float64(t.ThreeApartNoticedM)), w.Distance(float64(t.ThreeApartM)))
 		}
 		fmt.Fprintln(w)
 	}
 	switch t := s.Smoke; {
 	case t == nil || !(t.ShowsFromM > 0):
 	case t.ShowsFromM >= t.TopM:
-		fmt.Fprintf(w, "  the ground hides the fire and its smoke, which stands up to %s above it; what is over %s would show\n", job.Distance(float64(t.TopM)), job.Distance(float64(t.ShowsFromM)))
+		fmt.Fprintf(w, "  the ground hides the fire and its smoke, which stands up to %s above it; what is over %s would show\n", w.Distance(float64(t.TopM)), w.Distance(float64(t.ShowsFromM)))
 	default:
-		fmt.Fprintf(w, "  the ground hides the fire; of its smoke shows what is %s to %s above it\n", job.Distance(float64(t.ShowsFromM)), job.Distance(float64(t.TopM)))
+		fmt.Fprintf(w, "  the ground hides the fire; of its smoke shows what is %s to %s above it\n", w.Distance(float64(t.ShowsFromM)), w.Distance(float64(t.TopM)))
 	}
 }

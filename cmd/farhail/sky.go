@@ -4,12 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
+
+	"github.com/paulmach/orb"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
@@ -51,7 +52,7 @@ func newSky(app *cli.App) *cobra.Command {
 				return err
 			}
 			result := job.Sky(job.SkyRequest{Place: p.Point, At: when, Zone: zone, Cloud: cloud})
-			return app.Print(result, func(w io.Writer) { printSky(w, result) })
+			return app.Print(result, func(w cli.Text) { printSky(w, result) })
 		},
 	})
 	cmd.Flags().StringVar(&at, "at", "", "the `time` (2026-12-21T11:00:00Z); a time without a zone is read in --zone")
@@ -87,9 +88,9 @@ var stateWords = map[string]string{
 }
 
 // printSky writes the answer for people.
-func printSky(w io.Writer, s *job.SkyResult) {
+func printSky(w cli.Text, s *job.SkyResult) {
 	d := s.Day
-	fmt.Fprintf(w, "%.5f, %.5f at %s (%s)\n", float64(s.Lat), float64(s.Lon), s.At.Format("2006-01-02 15:04 -07:00"), s.Zone)
+	fmt.Fprintf(w, "%s at %s (%s)\n", w.At(orb.Point{float64(s.Lon), float64(s.Lat)}, 5), s.At.Format("2006-01-02 15:04 -07:00"), s.Zone)
 	fmt.Fprintf(w, "  sun    %s\n", standing(s.Sun))
 	fmt.Fprintf(w, "  moon   %s, %.0f %% lit\n", standing(s.Moon.SkySun), 100*float64(s.Moon.LitFraction))
 	fmt.Fprintf(w, "  light  %s lx on open ground, sky %s; horizon sky %s cd/m2, ground %s cd/m2\n",

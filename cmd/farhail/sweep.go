@@ -107,7 +107,7 @@ func tellCoverage(app *cli.App, f sweepFlags) error {
 	if err != nil {
 		return err
 	}
-	return app.Print(coverageReport{cli.Num(coverage), cli.Num(pod), f.law}, func(w io.Writer) {
+	return app.Print(coverageReport{cli.Num(coverage), cli.Num(pod), f.law}, func(w cli.Text) {
 		fmt.Fprintf(w, "coverage %.3g, POD %.1f %% by %s\n", coverage, 100*pod, f.law)
 		fmt.Fprintln(w, "POD is for an object of this kind if it was there and stayed, searched evenly")
 	})
@@ -136,7 +136,7 @@ func runSweep(ctx context.Context, app *cli.App, name string, f sweepFlags) erro
 			return err
 		}
 	}
-	return app.Print(r.Sweep, func(w io.Writer) { overlay.Sweeping(w, r) })
+	return app.Print(r.Sweep, func(w cli.Text) { overlay.Sweeping(w, r) })
 }
 
 // layers returns what goes into a map file.

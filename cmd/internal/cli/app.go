@@ -164,5 +164,5 @@ func (a *App) printVersion() error {
 	a.started = true
 	return a.Print(struct {
 		Version string `json:"version"`
-	}{a.version}, func(w io.Writer) { fmt.Fprintln(w, a.version) })
+	}{a.version}, func(w Text) { fmt.Fprintln(w, a.version) })
 }

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"strings"
 	"syscall"
@@ -214,7 +213,7 @@ func TestPrintAndNotes(t *testing.T) {
 		return a.Print(struct {
 			Far  Len    `json:"far_m"`
 			Text string `json:"text"`
-		}{2090.123456, "a < b"}, func(w io.Writer) { fmt.Fprintln(w, "2090 m") })
+		}{2090.123456, "a < b"}, func(w Text) { fmt.Fprintln(w, "2090 m") })
 	}
 	tr := try(run, "look", "1")
 	require.Equal(t, "2090 m\n", tr.stdout)
@@ -247,14 +246,14 @@ func TestPrintAndNotes(t *testing.T) {
 			A     []int          `json:"a"`
 			Notes []int          `json:"notes"`
 			B     map[string]int `json:"b"`
-		}{[]int{1, 2}, []int{3}, map[string]int{"notes": 4}}, func(io.Writer) {})
+		}{[]int{1, 2}, []int{3}, map[string]int{"notes": 4}}, func(Text) {})
 	}
 	require.JSONEq(t, `{"a":[1,2],"b":{"notes":4},"notes":[{"severity":"hint","text":"b","hint":null}]}`, try(own, "look", "1", "--json").stdout)
 	require.Equal(t, 2, strings.Count(try(own, "look", "1", "--json").stdout, `"notes"`))
 
-	empty := func(a *App) error { return a.Print(struct{}{}, func(io.Writer) {}) }
+	empty := func(a *App) error { return a.Print(struct{}{}, func(Text) {}) }
 	require.JSONEq(t, `{"notes":[]}`, try(empty, "look", "1", "--json").stdout)
-	list := func(a *App) error { return a.Print([]int{1}, func(io.Writer) {}) }
+	list := func(a *App) error { return a.Print([]int{1}, func(Text) {}) }
 	require.Panics(t, func() { try(list, "look", "1", "--json") })
 }
 
@@ -298,7 +297,7 @@ func TestStdoutThatIsClosed(t *testing.T) {
 	var stderr bytes.Buffer
 	a := NewApp(nil, out, &stderr, "v")
 	for range 3 {
-		require.NoError(t, a.Print(nil, func(w io.Writer) { fmt.Fprintln(w, "x") }))
+		require.NoError(t, a.Print(nil, func(w Text) { fmt.Fprintln(w, "x") }))
 	}
 	require.Equal(t, 1, out.n, "after the first failure nothing is written")
 	require.Empty(t, stderr.String())

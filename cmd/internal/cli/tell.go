@@ -61,14 +61,14 @@ func (a *App) Notes() []Note { return append([]Note{}, a.notes...) }
 // Print writes the result: under --json as one object with the notes as its
 // last key, otherwise by text. The result must marshal to a JSON object;
 // Print panics if it does not, which is a fault of the program.
-func (a *App) Print(result any, text func(w io.Writer)) error {
+func (a *App) Print(result any, text func(w Text)) error {
 	var buf bytes.Buffer
 	if a.JSON {
 		if err := a.encode(&buf, result); err != nil {
 			return err
 		}
 	} else {
-		text(&buf)
+		text(Text{&buf, a.Words})
 	}
 	a.meter.end()
 	if _, err := a.Stdout.Write(buf.Bytes()); err != nil {

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"regexp"
 	"strconv"
@@ -53,22 +54,42 @@ func (w Words) Distance(m float64) string {
 
 // Length writes a length [m] in metres, or in feet, with that many decimals.
 func (w Words) Length(m float64, decimals int) string {
-	switch {
-	case math.IsNaN(m) || math.IsInf(m, 0):
+	if math.IsNaN(m) || math.IsInf(m, 0) {
 		return "unknown"
-	case w.imperial():
-		return strconv.FormatFloat(m/footM, 'f', decimals, 64) + " ft"
 	}
-	return strconv.FormatFloat(m, 'f', decimals, 64) + " m"
+	unit, one := w.Unit()
+	return fmt.Sprintf("%.*f %s", decimals, m/one, unit)
 }
 
-// Cells writes the sides of a rectangle [m], "30 x 30 m".
-func (w Words) Cells(eastM, northM float64, decimals int) string {
-	unit, one := " m", 1.0
+// Unit returns the unit of short lengths and how many metres it has, for the
+// columns of a table.
+func (w Words) Unit() (name string, metres float64) {
 	if w.imperial() {
-		unit, one = " ft", footM
+		return "ft", footM
 	}
-	return strconv.FormatFloat(eastM/one, 'f', decimals, 64) + " x " + strconv.FormatFloat(northM/one, 'f', decimals, 64) + unit
+	return "m", 1
+}
+
+// LongUnit returns the unit of long distances and how many metres it has.
+func (w Words) LongUnit() (name string, metres float64) {
+	if w.imperial() {
+		return "mi", mileM
+	}
+	return "km", 1000
+}
+
+// SquareUnit returns the unit of large areas and how many square metres it has.
+func (w Words) SquareUnit() (name string, m2 float64) {
+	if w.imperial() {
+		return "sq mi", mileM * mileM
+	}
+	return "km2", 1e6
+}
+
+// Sides writes the sides of a rectangle [m], "30 x 30 m".
+func (w Words) Sides(aM, bM float64, decimals int) string {
+	unit, m := w.Unit()
+	return fmt.Sprintf("%.*f x %.*f %s", decimals, aM/m, decimals, bM/m, unit)
 }
 
 // Area writes an area [m2] with three significant digits: in hectares below
@@ -109,6 +130,15 @@ func (w Words) Reference(p orb.Point) string {
 		return gridCoordinates(p)
 	}
 	return mgrsGroups(p)
+}
+
+// At writes a position in the one notation asked for, else in decimal degrees,
+// latitude first, with that many decimals.
+func (w Words) At(p orb.Point, decimals int) string {
+	if w.Notation == "" {
+		return fmt.Sprintf("%.*f, %.*f", decimals, p.Lat(), decimals, p.Lon())
+	}
+	return w.Reference(p)
 }
 
 // Position writes a position twice, as somebody on the ground reads it and as an
@@ -195,4 +225,10 @@ func (w Words) Sentence(text string) string {
 		}
 		return w.Distance(v)
 	})
+}
+
+// A Text is what a verb writes for people, and the words that it does so in.
+type Text struct {
+	io.Writer
+	Words
 }

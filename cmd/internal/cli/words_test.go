@@ -30,7 +30,7 @@ func TestWordsQuantities(t *testing.T) {
 		{"a height", func(w Words) string { return w.Length(1.7, 1) }, "1.7 m", "5.6 ft"},
 		{"a summit", func(w Words) string { return w.Length(2942, 0) }, "2942 m", "9652 ft"},
 		{"no height", func(w Words) string { return w.Length(math.NaN(), 0) }, "unknown", "unknown"},
-		{"cells", func(w Words) string { return w.Cells(30, 30.48, 0) }, "30 x 30 m", "98 x 100 ft"},
+		{"cells", func(w Words) string { return w.Sides(30, 30.48, 0) }, "30 x 30 m", "98 x 100 ft"},
 		{"an acre", func(w Words) string { return w.Area(4046.873) }, "0.405 ha", "1.00 acres"},
 		{"a square mile", func(w Words) string { return w.Area(2.589988e6) }, "2.59 km2", "1.00 sq mi"},
 		{"no area", func(w Words) string { return w.Area(math.NaN()) }, "unknown", "unknown"},

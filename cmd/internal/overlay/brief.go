@@ -100,7 +100,7 @@ func (b *brief) head(r *job.Result) {
 	b.line("As of %s. Times in %s. Plan %s, %s.", moment(r.Plan.AsOf), r.Plan.Zone, r.Plan.Hash, r.Program)
 	b.line("%s", emergencyLine(r.Plan.Emergency))
 	if t := r.Terrain; t != nil {
-		b.line("Terrain: %s, cells %s, ground or surface: %s, height datum: %s; %s.", t.Kind, b.words.Cells(float64(t.CellEastM), float64(t.CellNorthM), 0), t.Surface, t.Datum, t.Cover)
+		b.line("Terrain: %s, cells %s, ground or surface: %s, height datum: %s; %s.", t.Kind, b.words.Sides(float64(t.CellEastM), float64(t.CellNorthM), 0), t.Surface, t.Datum, t.Cover)
 		if line := coverLine(t.LandCover); line != "" {
 			b.line("%s", line)
 		}
@@ -180,7 +180,7 @@ func (b *brief) rings(r *job.Result) {
 	if g.Flat {
 		b.line("Flat, no terrain: round rings.")
 	} else {
-		b.line("On cells of %s; smaller cliffs are not seen.", b.words.Cells(float64(g.CellEastM), float64(g.CellNorthM), 0))
+		b.line("On cells of %s; smaller cliffs are not seen.", b.words.Sides(float64(g.CellEastM), float64(g.CellNorthM), 0))
 	}
 	var factors []string
 	for _, w := range g.Walkers {
