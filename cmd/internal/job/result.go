@@ -12,24 +12,25 @@ import (
 // A Result holds all that a plan asked for. Parts that were not asked for, or
 // could not be done, are empty.
 type Result struct {
-	Program string      `json:"program"`
-	Plan    PlanInfo    `json:"plan"`
-	Person  []Detail    `json:"person,omitempty"` // only where it was asked for
-	Terrain *Ground     `json:"terrain"`
-	Compass *Compass    `json:"compass"` // null without a place or a day
-	Starts  []Start     `json:"starts"`
-	Looking Looking     `json:"looking"`
-	Sky     []SkyResult `json:"sky"` // of the plan's days
-	Sight   []Sighting  `json:"sight"`
-	Reckon  *Reckon     `json:"reckon"`
-	Rings   *Rings      `json:"rings"`
-	Place   []Place     `json:"place"`
-	Chance  *Chance     `json:"chance"`
-	Sweep   *Sweep      `json:"sweep"`
-	Map     *Map        `json:"map"` // null where no map was asked for
-	Trip    *Trip       `json:"trip"`
-	LeftOut []string    `json:"left_out"`
-	Notes   []cli.Note  `json:"notes"`
+	Program   string      `json:"program"`
+	Plan      PlanInfo    `json:"plan"`
+	Person    []Detail    `json:"person,omitempty"` // only where it was asked for
+	Terrain   *Ground     `json:"terrain"`
+	Compass   *Compass    `json:"compass"` // null without a place or a day
+	Starts    []Start     `json:"starts"`
+	Looking   Looking     `json:"looking"`
+	Sky       []SkyResult `json:"sky"` // of the plan's days
+	Sight     []Sighting  `json:"sight"`
+	Reckon    *Reckon     `json:"reckon"`
+	Rings     *Rings      `json:"rings"`
+	Place     []Place     `json:"place"`
+	Chance    *Chance     `json:"chance"`
+	Sweep     *Sweep      `json:"sweep"`
+	Map       *Map        `json:"map"` // null where no map was asked for
+	Trip      *Trip       `json:"trip"`
+	Timetable *Timetable  `json:"timetable"` // null where no map was asked for
+	LeftOut   []string    `json:"left_out"`
+	Notes     []cli.Note  `json:"notes"`
 }
 
 // A Detail is one line of the plan's person block.

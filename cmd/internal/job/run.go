@@ -120,6 +120,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		{Chances, r.chances},
 		{Sweeping, r.sweeps},
 		{Placing, r.placements},
+		{Mapping, r.timetable},
 		{Mapping, r.mapGround},
 		{Mapping, r.mapMargins},
 	}
