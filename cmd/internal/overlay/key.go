@@ -61,11 +61,11 @@ const ringNote = "where walking could have led, not where the person is"
 var looks = []Look{
 	{Layer: Likely, Shape: Area, Colour: blue, WidthMM: 0.2, Fill: 60, Note: "the darker, the likelier; sums up what was told"},
 	{Layer: Swept, Shape: Area, Colour: purple, WidthMM: 0.3, Fill: 40, Note: "the darker, the likelier still"},
-	{Layer: Seen, Shape: Area, Colour: green, WidthMM: 0.2, Hatch: Hatch{45, 1.6}},
+	{Layer: Seen, Shape: Area, Colour: green, WidthMM: 0.2, Hatch: Hatch{45, 2}, Note: "the hatch rises to the right by day, to the left by night"},
 	{Layer: Areas, Shape: Area, Colour: purple, WidthMM: 0.3, DashMM: []float64{0.6, 0.6}},
 	{Layer: Next, Shape: Area, Colour: purple, WidthMM: 0.6, Hatch: Hatch{135, 2.4}},
 	{Layer: Rings, Shape: Area, Colour: orange, WidthMM: 0.5, DashMM: []float64{4, 1.2}, Note: ringNote},
-	{Layer: Sights, Shape: Area, Colour: blue, WidthMM: 0.35, DashMM: []float64{1.2, 0.8}, Note: "to here by light, air and eye; ground may hide it sooner"},
+	{Layer: Sights, Shape: Area, Colour: blue, WidthMM: 0.35, DashMM: []float64{1.2, 0.8}, Note: "to here by light, air and eye, ground may hide it sooner; short dashes by day, dash and dot by night"},
 	{Layer: StartErr, Shape: Area, Colour: black, WidthMM: 0.25, DashMM: []float64{2, 1}},
 	{Layer: LogErr, Shape: Area, Colour: vermillion, WidthMM: 0.3, DashMM: []float64{2, 0.8, 0.4, 0.8}},
 	{Layer: Searched, Shape: Line, Colour: green, WidthMM: 0.3, DashMM: []float64{0.4, 0.6}},
@@ -130,7 +130,7 @@ func lookOf(l layer.Layer) Look {
 func drawnAs(k Look) int { return int(min(k.Shape, Dot)) }
 
 // For returns the look of one feature of the layer: a start that another supersedes is
-// dashed, walkers have dashes of their own, the inner ellipse and the likelier ground are
+// dashed, walkers have dashes of their own, night is told from day, the inner ellipse and the likelier ground are
 // told from the outer.
 func (k Look) For(f layer.Feature) Look {
 	share := func(key string) float64 {
@@ -149,6 +149,17 @@ func (k Look) For(f layer.Feature) Look {
 			k.DashMM = []float64{1.2, 1.2}
 		case "fast":
 			k.DashMM = []float64{8, 1.2, 1.2, 1.2}
+		}
+	case Sights:
+		switch light, _ := f.Get("light"); light {
+		case Night:
+			k.DashMM = []float64{3.5, 0.9, 0.9, 0.9}
+		case Twilight:
+			k.DashMM = []float64{2.5, 0.9}
+		}
+	case Seen:
+		if light, _ := f.Get("light"); light == Night {
+			k.Hatch.AngleDeg = 135
 		}
 	case LogErr:
 		if share("share") < 0.9 {

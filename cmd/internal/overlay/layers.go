@@ -184,7 +184,7 @@ func ringName(g job.Ring) string {
 func sights(r *job.Result) layer.Layer {
 	l := layer.Layer{ID: Sights, Title: "How far a signal is noticed"}
 	for _, s := range r.Sight {
-		f := layer.New(s.Signal+with(s.Observer), s.Point, layer.P("kind", s.Kind), layer.P("observer", s.Observer), layer.P("watchers", s.Watchers),
+		f := layer.New(s.Signal+with(s.Observer), s.Point, layer.P("kind", s.Kind), layer.P("light", lightAt(r, s.At)), layer.P("observer", s.Observer), layer.P("watchers", s.Watchers),
 			layer.P("noticed_m", float64(s.NoticedM)), layer.P("perceptible_m", float64(s.PerceptibleM)),
 			layer.P("limit", s.Limit), layer.P("limit_noticed", s.LimitNoticed), layer.P("geographic_m", float64(s.GeographicM)), layer.P("seen_area_m2", float64(s.SeenAreaM2)))
 		if w := float64(s.SweepWidthM); known(w) {
@@ -211,7 +211,7 @@ func seen(r *job.Result) layer.Layer {
 	for _, p := range r.Place {
 		for _, s := range p.Sites {
 			if len(s.Seen) > 0 {
-				f := layer.New(s.Name, s.Seen, layer.P("signal", p.Signal), layer.P("seen_area_m2", float64(s.SeenAreaM2)))
+				f := layer.New(s.Name, s.Seen, layer.P("signal", p.Signal), layer.P("light", lightAt(r, p.At)), layer.P("seen_area_m2", float64(s.SeenAreaM2)))
 				f.Time = timeOf(p.At)
 				l.Features = append(l.Features, f)
 			}
