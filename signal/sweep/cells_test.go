@@ -309,13 +309,17 @@ func TestLinesAbreast(t *testing.T) {
 		{{0, 0}, {0, 100}, {100, 100}, {0, 100}},
 		{{10, 0}, {10, 90}, {100, 90}, {100, 110}, {0, 110}},
 	} {
-		require.Len(t, ways[i], len(want))
+		require.Len(t, ways[i].Points, len(want))
 		for k, p := range want {
-			_, off := ways[i][k].toward(p)
-			assert.Less(t, off, 1e-9, "person %d, point %d: %v", i, k, ways[i][k])
+			_, off := ways[i].Points[k].toward(p)
+			assert.Less(t, off, 1e-9, "person %d, point %d: %v", i, k, ways[i].Points[k])
 		}
 	}
-	assert.InDelta(t, 300, LengthsM(ways[1], 5, 1, func(Point) int { return 0 })[0], 1e-9)
+	// Legs go with those of the track, of which the second has no length; the turn back
+	// of the outer people has a leg more.
+	assert.Equal(t, []int{0, 2, 3, 3}, ways[0].Of)
+	assert.Equal(t, []int{0, 2, 3}, ways[1].Of)
+	assert.InDelta(t, 300, LengthsM(ways[1].Points, 5, 1, func(Point) int { return 0 })[0], 1e-9)
 	first, err := Line{People: 3, SpacingM: 10, Carrier: 1}.Ways(track)
 	require.NoError(t, err)
 	assert.Equal(t, ways[1], first[0])
@@ -325,9 +329,9 @@ func TestLinesAbreast(t *testing.T) {
 	}
 	alone, err := Line{People: 1}.Ways([]Point{{1, 1}})
 	require.NoError(t, err)
-	assert.Equal(t, [][]Point{{{1, 1}}}, alone)
+	assert.Equal(t, []Side{{Points: []Point{{1, 1}}}}, alone)
 	east := func(p Point) int { return map[bool]int{true: 1, false: -1}[p.EastM > 0.01] }
-	assert.InDelta(t, 200, LengthsM(ways[1], 5, 2, east)[1], 1e-9)
+	assert.InDelta(t, 200, LengthsM(ways[1].Points, 5, 2, east)[1], 1e-9)
 }
 
 func TestWays(t *testing.T) {
@@ -389,7 +393,7 @@ func BenchmarkSearchOfThreeParties(b *testing.B) {
 		lines, err := Line{People: 6, SpacingM: 20}.Ways(track)
 		require.NoError(b, err)
 		for i, l := range lines {
-			ways = append(ways, Way{Passing: p, Points: l, Watcher: party*6 + i})
+			ways = append(ways, Way{Passing: p, Points: l.Points, Watcher: party*6 + i})
 		}
 	}
 	var centres []Point

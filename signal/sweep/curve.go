@@ -62,6 +62,20 @@ func (p Pass) solve(window float64) (*Curve, error) {
 	return c, nil
 }
 
+// AtSpeed returns the curve of the same pass at another speed [m/s], quicker than
+// solving it again.
+func (c *Curve) AtSpeed(speedMS float64) (*Curve, error) {
+	other := *c
+	other.pass.SpeedMS = speedMS
+	if err := other.pass.Check(); err != nil {
+		return nil, err
+	}
+	other.WidthM, other.HalfM = 0, 0
+	other.OnTrack = other.Chance(0)
+	other.widths()
+	return &other, nil
+}
+
 // nearestM returns a distance that the watcher is never nearer than [m], with a row
 // of [Passing]'s tables to spare.
 func (p Pass) nearestM() float64 {

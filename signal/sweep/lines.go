@@ -36,10 +36,18 @@ type Line struct {
 // offsets; sharper corners are cut, as people do who pivot.
 const mostMiter = 2
 
+// A Side is the way of one person of a line.
+type Side struct {
+	Points []Point
+	// Of is for each leg of the way the leg of the track that it goes with, from 0. The
+	// cut of a sharp corner goes with the leg after it.
+	Of []int
+}
+
 // Ways returns the way of each person of the line, from the left: lines parallel
 // to the track at the spacing. Each keeps to their side of the heading, also after
 // a turn back.
-func (l Line) Ways(track []Point) ([][]Point, error) {
+func (l Line) Ways(track []Point) ([]Side, error) {
 	switch {
 	case l.People < 1:
 		return nil, fmt.Errorf("sweep: %d people in a line", l.People)
@@ -52,7 +60,7 @@ func (l Line) Ways(track []Point) ([][]Point, error) {
 	if l.Carrier > 0 {
 		middle = float64(l.Carrier - 1)
 	}
-	ways := make([][]Point, l.People)
+	ways := make([]Side, l.People)
 	for i := range ways {
 		ways[i] = parallel(track, (float64(i)-middle)*l.SpacingM)
 	}
@@ -60,34 +68,38 @@ func (l Line) Ways(track []Point) ([][]Point, error) {
 }
 
 // parallel returns the way at an offset to the right of a track.
-func parallel(track []Point, offsetM float64) []Point {
+func parallel(track []Point, offsetM float64) Side {
 	var points, dirs []Point // without points that repeat the one before
-	for _, p := range track {
+	var of []int
+	for i, p := range track {
 		if n := len(points); n > 0 {
 			d, l := points[n-1].toward(p)
 			if l == 0 {
 				continue
 			}
-			dirs = append(dirs, d)
+			dirs, of = append(dirs, d), append(of, i-1)
 		}
 		points = append(points, p)
 	}
 	if len(dirs) == 0 || offsetM == 0 || math.IsNaN(offsetM) {
-		return points
+		return Side{points, of}
 	}
-	way := []Point{points[0].plus(offsetM, dirs[0].right())}
+	way := Side{Points: []Point{points[0].plus(offsetM, dirs[0].right())}}
+	step := func(to Point, leg int) { way.Points, way.Of = append(way.Points, to), append(way.Of, of[leg]) }
 	for i := 1; i < len(dirs); i++ {
 		before, after := dirs[i-1].right(), dirs[i].right()
 		sum := before.plus(1, after)
 		// |sum| is twice the cosine of half the turn.
 		half := math.Hypot(sum.EastM, sum.NorthM) / 2
 		if half*mostMiter < 1 {
-			way = append(way, points[i].plus(offsetM, before), points[i].plus(offsetM, after))
+			step(points[i].plus(offsetM, before), i-1)
+			step(points[i].plus(offsetM, after), i)
 			continue
 		}
-		way = append(way, points[i].plus(offsetM/(2*half*half), sum))
+		step(points[i].plus(offsetM/(2*half*half), sum), i-1)
 	}
-	return append(way, points[len(dirs)].plus(offsetM, dirs[len(dirs)-1].right()))
+	step(points[len(dirs)].plus(offsetM, dirs[len(dirs)-1].right()), len(dirs)-1)
+	return way
 }
 
 // LengthsM returns how much of a way lies in each of so many parts [m], by pieces

@@ -203,6 +203,21 @@ func TestCorrelatedMisses(t *testing.T) {
 	}
 }
 
+// A curve at another speed is the one that is solved at it.
+func TestAtSpeed(t *testing.T) {
+	for name, p := range passes() {
+		c, err := solve(t, p).AtSpeed(2.5)
+		require.NoError(t, err)
+		p.SpeedMS = 2.5
+		want := solve(t, p)
+		assert.InEpsilon(t, want.WidthM, c.WidthM, 1e-6, name)
+		assert.InEpsilon(t, want.OnTrack, c.OnTrack, 1e-6, name)
+		assert.InDelta(t, want.HalfM, c.HalfM, 1e-3*want.HalfM, name)
+	}
+	_, err := solve(t, forest(4, 12)).AtSpeed(0)
+	assert.ErrorContains(t, err, "speed")
+}
+
 // A target that shows nothing is not found, at 0 m or anywhere.
 func TestNothingToSee(t *testing.T) {
 	for _, p := range []Pass{forest(0, 12), flight(object{0.5, 0}, 150, 20e3, 45, 0, 0)} {

@@ -37,7 +37,7 @@ func (g ground) tracks(t testing.TB, s scene, seed uint64, parties int, spacingM
 		ways, err := sweep.Line{People: 6, SpacingM: spacingM}.Ways(way)
 		require.NoError(t, err)
 		for _, w := range ways {
-			list = append(list, g.track(s, w))
+			list = append(list, g.track(s, w.Points))
 		}
 	}
 	return list

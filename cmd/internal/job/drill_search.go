@@ -321,7 +321,8 @@ func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
 			return nil, err
 		}
 		for _, way := range side {
-			ways = append(ways, walkedWay{n, watchers + way.watcher, way.points})
+			way.party, way.watcher = n, watchers+way.watcher
+			ways = append(ways, way)
 		}
 		watchers += p.by.People
 	}

@@ -109,14 +109,21 @@ func (w *sweeping) solve(o *operation) error {
 	for i, p := range o.parties {
 		by := w.run.searcher(p.plan.Eyes, p.speedMS, p.plan.Fatigued)
 		for _, kind := range w.kinds {
-			passing, told, err := w.passing(o.target, o.at, by, kind, o.plan.Own)
+			passing, bySpeed, told, err := w.passed(o.target, o.at, by, kind, o.plan.Own)
 			if err != nil {
 				return err
 			}
-			p.passings = append(p.passings, passing)
+			if !p.byLeg {
+				bySpeed = nil
+			}
+			p.passings, p.paces.curves = append(p.passings, passing), append(p.paces.curves, bySpeed)
 			if len(kind.cells) > 0 {
 				o.told.Parties[i].Widths = append(o.told.Parties[i].Widths, told)
 			}
+		}
+		p.paces.meanMS, p.paces.tired, p.paces.known[paceEach] = p.speedMS, 1, p.passings
+		if by.Fatigued {
+			p.paces.tired = fatigueFactor
 		}
 		if told := o.told.Parties[i]; len(told.Widths) > 0 && slices.MaxFunc(told.Widths, func(a, b SweptWidth) int { return cmp.Compare(a.SweepWidthM, b.SweepWidthM) }).SweepWidthM < 1 {
 			w.run.warn(fmt.Sprintf("%s, %s: at that hour the model sees next to nothing of %s", o.plan.Name, told.Name, o.plan.LookedFor), "give the width: that you measured with your lamps")

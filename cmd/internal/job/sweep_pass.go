@@ -8,7 +8,6 @@ import (
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
-	"farhail/geo/track"
 	"farhail/signal/sweep"
 )
 
@@ -32,13 +31,20 @@ func (r *run) searcher(eyes plan.Eyes, speedMS float64, fatigued bool) seer {
 	return seer{Eyes: eyes, Going: plan.Going{Task: plan.Past, SpeedMS: speedMS, Fatigued: fatigued}, eyeM: r.plan.Looking.EyeHeightM}
 }
 
-// passing returns how a target is seen on one kind of ground by somebody who passes
-// at a time, zero for a clear day. A width that was measured wins, and keeps the shape of
-// the model's curve: that of a clear day where the model sees nothing.
+// passing is [sweeping.passed] without what depends on speed.
 func (w *sweeping) passing(target plan.Signal, at time.Time, by seer, ground cellKind, own plan.OwnWidth) (*sweep.Passing, SweptWidth, error) {
+	p, _, told, err := w.passed(target, at, by, ground, own)
+	return p, told, err
+}
+
+// passed returns how a target is seen on one kind of ground by somebody who passes
+// at a time, zero for a clear day. A width that was measured wins, and keeps the shape of
+// the model's curve: that of a clear day where the model sees nothing. The curve is
+// nil where the width does not depend on the speed.
+func (w *sweeping) passed(target plan.Signal, at time.Time, by seer, ground cellKind, own plan.OwnWidth) (*sweep.Passing, *sweep.Curve, SweptWidth, error) {
 	told := SweptWidth{Ground: ground.name, From: ModelWidth}
 	if target.Heard() {
-		return nil, told, fmt.Errorf("%s is heard, not seen: nobody's ways tell how well it was listened for", target.Name)
+		return nil, nil, told, fmt.Errorf("%s is heard, not seen: nobody's ways tell how well it was listened for", target.Name)
 	}
 	solve := func(at time.Time) (*sweep.Curve, error) {
 		request, err := w.run.requestBy(target, at, by, true)
@@ -51,25 +57,26 @@ func (w *sweeping) passing(target plan.Signal, at time.Time, by seer, ground cel
 	}
 	c, err := solve(at)
 	if err != nil {
-		return nil, told, err
+		return nil, nil, told, err
 	}
-	width := c.WidthM
+	width, bySpeed := c.WidthM, c
 	if by.Fatigued {
 		width *= fatigueFactor
 		told.From += ", tired: 0.9 of it"
 	}
 	if !at.IsZero() && !alight(target, at) {
-		width = 0
+		width, bySpeed = 0, nil
 		told.From = "not lit at that hour"
 	}
 	told.ModelM = cli.Len(width)
 	if m := (SightMeasured{own.WidthM, own.RangeM, own.Conspicuity}); m.given() {
+		bySpeed = nil
 		if width, told.From, err = m.width(); err != nil {
-			return nil, told, err
+			return nil, nil, told, err
 		}
 		if c.WidthM == 0 {
 			if c, err = solve(time.Time{}); err != nil {
-				return nil, told, err
+				return nil, nil, told, err
 			}
 		}
 	}
@@ -78,7 +85,7 @@ func (w *sweeping) passing(target plan.Signal, at time.Time, by seer, ground cel
 		width = math.NaN() // nothing is seen, and nothing was measured
 	}
 	p, err := c.Passing(width)
-	return p, told, err
+	return p, bySpeed, told, err
 }
 
 // leastPass is the chance of a whole pass below which its distance does not
@@ -124,9 +131,13 @@ func (w *sweeping) searchOf(ctx context.Context, o *operation, recorded bool) ([
 		}
 	}
 	searched := make([]*sweep.Searched, len(w.kinds))
-	heights := make([][]float64, len(ways))
-	for i, way := range ways {
-		heights[i] = w.groundM(way.points)
+	stretches, err := o.stretches(ways)
+	if err != nil {
+		return nil, err
+	}
+	heights := make([][]float64, len(stretches))
+	for i, s := range stretches {
+		heights[i] = w.groundM(s.points)
 	}
 	for k, kind := range w.kinds {
 		side := 0
@@ -135,15 +146,21 @@ func (w *sweeping) searchOf(ctx context.Context, o *operation, recorded bool) ([
 		}
 		spots := w.spots(kind)
 		op := sweep.Operation{HeightsM: w.groundM(spots)}
-		for i, way := range ways {
-			op.Ways = append(op.Ways, sweep.Way{Passing: o.parties[way.party].passings[k], Points: way.points, HeightsM: heights[i], Watcher: way.watcher})
+		for i, s := range stretches {
+			op.Ways = append(op.Ways, sweep.Way{Passing: s.passings[k], Points: s.points, HeightsM: heights[i], Watcher: ways[s.way].watcher})
 		}
 		if l := lines[side]; l != nil {
-			op.Clear = func(way, leg, spot int) float64 { return l.clear(way, leg, kind.cells[spot/kind.spotsEach()]) }
+			op.Clear = func(way, leg, spot int) float64 {
+				s := stretches[way]
+				return l.clear(s.way, s.first+leg, kind.cells[spot/kind.spotsEach()])
+			}
 		}
 		if searched[k], err = op.Search(ctx, spots); err != nil {
 			return nil, err
 		}
+	}
+	if !recorded {
+		o.tellPaces(ways)
 	}
 	o.told.RangeM = cli.Len(farM)
 	return searched, nil
@@ -203,147 +220,6 @@ func (w *sweeping) spots(kind cellKind) []sweep.Point {
 	return list
 }
 
-// A walkedWay is what one person of a party walked.
-type walkedWay struct {
-	party, watcher int
-	points         []sweep.Point
-}
-
-// Steps of ways between the places that sight lines begin at [m].
-const leastStepM, mostStepM = 25, 250
-
-// stepM returns how far apart those places are for a distance that matters: short
-// beside it, but no shorter than what the terrain tells apart. Without terrain every
-// line is clear, and a leg may be of any length.
-func (w *sweeping) stepM(farM float64) float64 {
-	h := w.run.heights
-	if h == nil {
-		return math.Inf(1)
-	}
-	east, north := h.Metres(h.Rows / 2)
-	return max(min(max(farM/20, leastStepM), mostStepM), eyeStepCells*min(east, north))
-}
-
-// ways returns the parallel ways of all people of an operation, in steps that are
-// short beside the distance that matters.
-func (w *sweeping) ways(o *operation, recorded bool, farM float64) ([]walkedWay, error) {
-	stepM := w.stepM(farM)
-	var ways []walkedWay
-	watchers := 0
-	for n, p := range o.parties {
-		tracks := p.clean
-		if recorded {
-			tracks = p.raw
-		}
-		side, err := w.abreast(p.plan, tracks, max(receiverM, farM/100), stepM)
-		if err != nil {
-			return nil, err
-		}
-		for _, way := range side {
-			ways = append(ways, walkedWay{n, watchers + way.watcher, way.points})
-		}
-		watchers += p.plan.People
-	}
-	return ways, nil
-}
-
-// abreast returns the parallel ways of a party's people along tracks, in steps, its
-// first person's as those of watcher 0. Tracks are straightened first within a distance
-// [m], 0: not.
-func (w *sweeping) abreast(by plan.SearchedBy, tracks []track.Track, withinM, stepM float64) ([]walkedWay, error) {
-	var ways []walkedWay
-	for _, s := range segmentsOf(tracks) {
-		line, err := w.plane(s)
-		if err != nil {
-			return nil, err
-		}
-		if withinM > 0 {
-			line = straightened(line, withinM)
-		}
-		side, err := (sweep.Line{People: by.People, SpacingM: by.SpacingM, Carrier: by.Carrier}).Ways(line)
-		if err != nil {
-			return nil, err
-		}
-		for i, way := range side {
-			ways = append(ways, walkedWay{watcher: i, points: inSteps(way, stepM)})
-		}
-	}
-	return ways, nil
-}
-
-func (w *sweeping) plane(s track.Segment) ([]sweep.Point, error) {
-	line := make([]sweep.Point, len(s))
-	for i, f := range s {
-		var err error
-		if line[i], err = w.point(f.Point); err != nil {
-			return nil, err
-		}
-	}
-	return line, nil
-}
-
-// receiverM is how far off a hand receiver's fixes lie [m]: own choice. Parallel ways
-// would make loops of it.
-const receiverM = 5.0
-
-// straightened returns a way without the points that lie within a distance of the
-// straight line past them [m]: what a receiver records every second has no more legs
-// than it needs.
-func straightened(way []sweep.Point, withinM float64) []sweep.Point {
-	var out []sweep.Point
-	for first := 0; first < len(way); {
-		out = append(out, way[first])
-		next := first + 1
-		for next+1 < len(way) && next-first < mostJoined && within(way[first:next+2], withinM) {
-			next++
-		}
-		first = next
-	}
-	return out
-}
-
-// mostJoined is how many points one leg may stand for.
-const mostJoined = 300
-
-// within reports whether all points lie near the line from the first to the last, and
-// follow it.
-func within(points []sweep.Point, m float64) bool {
-	a, b := points[0], points[len(points)-1]
-	east, north := b.EastM-a.EastM, b.NorthM-a.NorthM
-	length := math.Hypot(east, north)
-	if length == 0 {
-		return false
-	}
-	along := 0.0
-	for _, p := range points[1 : len(points)-1] {
-		dx, dy := p.EastM-a.EastM, p.NorthM-a.NorthM
-		t := (dx*east + dy*north) / length
-		if math.Abs(dx*north-dy*east)/length > m || t < along-m || t > length+m {
-			return false
-		}
-		along = max(along, t)
-	}
-	return true
-}
-
-// inSteps returns a way with points no farther apart than a step.
-func inSteps(way []sweep.Point, stepM float64) []sweep.Point {
-	var out []sweep.Point
-	for i, p := range way {
-		if i > 0 {
-			last := way[i-1]
-			east, north := p.EastM-last.EastM, p.NorthM-last.NorthM
-			n := max(1, int(math.Ceil(math.Hypot(east, north)/stepM)))
-			for k := 1; k < n; k++ {
-				f := float64(k) / float64(n)
-				out = append(out, sweep.Point{EastM: last.EastM + f*east, NorthM: last.NorthM + f*north})
-			}
-		}
-		out = append(out, p)
-	}
-	return out
-}
-
 // spend adds up what each search area was given: how far people walked in it, and how
 // much ground that swept by their widths.
 func (w *sweeping) spend(o *operation) error {
@@ -351,10 +227,13 @@ func (w *sweeping) spend(o *operation) error {
 	if err != nil {
 		return err
 	}
-	for _, way := range ways {
-		passings := o.parties[way.party].passings
+	stretches, err := o.stretches(ways)
+	if err != nil {
+		return err
+	}
+	for _, s := range stretches {
 		parts := len(w.areas) * len(w.kinds)
-		for i, m := range sweep.LengthsM(way.points, leastStepM/2, parts, func(p sweep.Point) int {
+		for i, m := range sweep.LengthsM(s.points, leastStepM/2, parts, func(p sweep.Point) int {
 			cell := w.cellAt(p)
 			if cell < 0 || w.part[cell] < 0 {
 				return -1
@@ -363,7 +242,7 @@ func (w *sweeping) spend(o *operation) error {
 		}) {
 			area, kind := i/len(w.kinds), i%len(w.kinds)
 			o.effortM[area] += m
-			o.sweptM2[area] += m * passings[kind].WidthM
+			o.sweptM2[area] += m * s.passings[kind].WidthM
 		}
 	}
 	for k, s := range o.searched {

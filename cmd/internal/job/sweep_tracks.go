@@ -35,9 +35,11 @@ type SweptParty struct {
 	EffortM  cli.Len      `json:"effort_m"`  // that all its people walked
 	SpeedMS  cli.Num      `json:"speed_m_s"`
 	Speed    string       `json:"speed_from"`
-	Widths   []SweptWidth `json:"widths"` // by ground
-	Cuts     []TrackCut   `json:"cuts"`   // what was taken out of its tracks
-	Clocks   []string     `json:"clocks"` // what is odd about its clock
+	SlowMS   cli.Num      `json:"speed_low_m_s"`  // a tenth of the way was slower; null unless each leg counts at its own speed
+	FastMS   cli.Num      `json:"speed_high_m_s"` // a tenth was faster
+	Widths   []SweptWidth `json:"widths"`         // by ground
+	Cuts     []TrackCut   `json:"cuts"`           // what was taken out of its tracks
+	Clocks   []string     `json:"clocks"`         // what is odd about its clock
 }
 
 // A SweptWidth is a sweep width on one kind of ground.
@@ -173,7 +175,9 @@ type searchedParty struct {
 	raw      []track.Track // without jumps
 	clean    []track.Track
 	speedMS  float64
-	passings []*sweep.Passing // by kind of ground
+	byLeg    bool             // each leg counts at its own speed
+	passings []*sweep.Passing // by kind of ground, at that speed
+	paces    paces
 }
 
 // operation cleans the tracks of an operation and settles its times.
@@ -186,7 +190,7 @@ func (w *sweeping) operation(p plan.Searched, files [][]trackFile) (*operation, 
 	from, until := p.From, p.Until
 	for k, by := range p.Parties {
 		party := &searchedParty{plan: by}
-		told := SweptParty{Name: by.Name, People: by.People, SpacingM: cli.Len(math.NaN()), Cuts: []TrackCut{}, Clocks: []string{}}
+		told := SweptParty{Name: by.Name, People: by.People, SpacingM: cli.Len(math.NaN()), SlowMS: cli.Num(math.NaN()), FastMS: cli.Num(math.NaN()), Cuts: []TrackCut{}, Clocks: []string{}}
 		if by.People > 1 {
 			told.SpacingM = cli.Len(by.SpacingM)
 		}
@@ -197,7 +201,7 @@ func (w *sweeping) operation(p plan.Searched, files [][]trackFile) (*operation, 
 		o.cut = o.cut || len(told.Cuts) > 0
 		told.Clocks = append(told.Clocks, w.clocks(p, files[k])...)
 		told.SpeedMS, told.Speed = searchSpeed(by, party.clean)
-		party.speedMS = float64(told.SpeedMS)
+		party.speedMS, party.byLeg = float64(told.SpeedMS), told.Speed == speedOfTracks
 		for _, s := range segmentsOf(party.clean) {
 			told.LengthM += cli.Len(s.LengthM())
 		}
@@ -246,6 +250,9 @@ func segmentsOf(tracks []track.Track) []track.Segment {
 // pauseS is a time between two fixes that is no walking [s].
 const pauseS = 120
 
+// speedOfTracks says that the speed is what tracks tell.
+const speedOfTracks = "their tracks, stops left out"
+
 // searchSpeed returns how fast a party searched and who says so.
 func searchSpeed(by plan.SearchedBy, tracks []track.Track) (cli.Num, string) {
 	if by.SpeedMS > 0 {
@@ -262,7 +269,7 @@ func searchSpeed(by plan.SearchedBy, tracks []track.Track) (cli.Num, string) {
 		}
 	}
 	if lengthM > 0 && spentS > 0 {
-		return cli.Num(lengthM / spentS), "their tracks, stops left out"
+		return cli.Num(lengthM / spentS), speedOfTracks
 	}
 	return plan.DefaultSearchSpeedMS, "not known: 2 km/h"
 }
