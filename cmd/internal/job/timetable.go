@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
 	"farhail/geo/sky"
 
 	"github.com/paulmach/orb"
@@ -91,16 +92,30 @@ func (r *run) timetable(ctx context.Context) error {
 		}
 		hours := SignalHours{Signal: s.Name}
 		for h := range 25 {
-			noticed := math.NaN()
-			if l, err := r.look(s, from.Add(time.Duration(h)*time.Hour), r.onFoot(), r.groundDecides(where)); err == nil {
-				noticed = float64(l.NoticedM)
-			}
-			hours.NoticedM = append(hours.NoticedM, cli.Len(noticed))
+			hours.NoticedM = append(hours.NoticedM, r.noticedAt(s, from.Add(time.Duration(h)*time.Hour), where))
 		}
 		out.Signals = append(out.Signals, hours)
 	}
 	r.result.Timetable = out
 	return nil
+}
+
+// noticedAt judges a signal as a look from the ground, without the spread of its inputs,
+// which a bar would not show.
+func (r *run) noticedAt(s plan.Signal, at time.Time, where orb.Point) cli.Len {
+	if !alight(s, at) {
+		return 0
+	}
+	request, err := r.lookRequest(s, at, r.onFoot(), r.groundDecides(where))
+	if err != nil {
+		return cli.Len(math.NaN())
+	}
+	request.Task, request.SpeedMS, request.Fatigued = TaskScan, 0, false
+	out, _, err := request.judge()
+	if err != nil {
+		return cli.Len(math.NaN())
+	}
+	return out.NoticedM
 }
 
 // dayWindow returns the noon or midnight on the clock that comes before a time.
