@@ -2,6 +2,7 @@ package mapfile
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -13,26 +14,56 @@ import (
 type Profile struct {
 	Name        string
 	TrackPoints int // in one track
+	Tracks      int // in one file
 	RoutePoints int // in one route
+	Routes      int // in one file
 	Waypoints   int // in one file
 	NameLength  int // of names [characters]
+	Texts       int // waypoints that keep a text
+	TextLength  int // of a waypoint's text [characters]
 }
 
 // Profiles returns the profiles, the smallest first. Each is named by the points
 // that a track may have.
 //
 // Of an older unit of which nothing is known, points-500 is the safe guess: units
-// of its time take tracks of 500 points and routes of 128. Source: project issues
-// 550, 763 and 852 of IsraelHikingMap (tracks of 500 on old units, 2000 to 10 000
-// on newer ones; routes of 128, 250 and 256). The numbers of waypoints and the
-// lengths of names are common practice, no source.
+// of its time take tracks of 500 points and routes of 128. Where the limits are
+// from:
+//
+//	track points  250 on older units, 500 on better ones, longer files cut off
+//	              (treknow.com/gps_tracklogs.htm); 500 in a saved track (GPSMAP 182
+//	              manual, p. 59); 500 on old units, 2000 to 10 000 on newer ones, some
+//	              keep the first (project issues 550 and 763 of IsraelHikingMap)
+//	tracks        10 to 20 on many units (hwstock.org/gps), 15 (GPSMAP 182 manual,
+//	              p. 59); 200 from memory
+//	route points  128, 250 and 256 (project issue 852 of IsraelHikingMap, project issue
+//	              192 of gpx.studio); the oldest take 50, from memory: a limit of
+//	              one's own is for them
+//	texts         200 waypoints keep a comment (GPSBabel's page on Magellan units)
+//	text length   one importer stops above 5000 characters (project issue 18 of
+//	              KomootGPX), own reserve; 50 from memory, of the longest comments in
+//	              the older units' own protocol
+//	routes, waypoints, name length  common practice, no source
 func Profiles() []Profile {
 	return []Profile{
-		{"points-250", 250, 250, 500, 10},
-		{"points-500", 500, 125, 500, 14},
-		{"points-2000", 2000, 250, 1000, 30},
-		{"points-10000", 10000, 250, 2000, 30},
+		{"points-250", 250, 10, 125, 20, 500, 10, 200, 50},
+		{"points-500", 500, 15, 125, 20, 500, 14, 200, 50},
+		{"points-2000", 2000, 100, 250, 50, 1000, 30, 0, longestText},
+		{"points-10000", 10000, 200, 250, 50, 2000, 30, 0, longestText},
 	}
+}
+
+// DefaultProfile is the name of the profile that fits units of the last years.
+const DefaultProfile = "points-2000"
+
+// ProfileNamed returns the profile of a name, and whether there is one.
+func ProfileNamed(name string) (Profile, bool) {
+	list := Profiles()
+	i := slices.IndexFunc(list, func(p Profile) bool { return p.Name == name })
+	if i < 0 {
+		return Profile{}, false
+	}
+	return list[i], true
 }
 
 // Fitted is a file that fits a profile, and what it took.

@@ -1,10 +1,12 @@
 package mapfile
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -21,11 +23,17 @@ var ErrPosition = errors.New("mapfile: position is not on the earth")
 
 // GPXOptions says what stands in the head of a GPX file.
 type GPXOptions struct {
-	Name string // of the document, may be ""
+	Name        string // of the document, may be ""
+	Description string // of the document, may be ""
+
+	Profile Profile  // whose limits of texts are kept; FitLayers keeps the others
+	Routes  []string // IDs of the layers whose lines are routes, not tracks
 
 	// Tell is told of names and texts from which characters were left out. Nil
 	// is told nothing.
 	Tell func(Problem)
+
+	texts *int // waypoints with a text so far
 }
 
 // tellText tells of characters that a text cannot keep.
@@ -41,8 +49,9 @@ func (o GPXOptions) tellText(where, s string) {
 const longestText = 4000
 
 // WriteGPX writes layers as GPX 1.1: points become waypoints, lines tracks of
-// one segment each part, rings closed segments. type is the layer's ID, desc
-// lists the properties. Positions are rounded to 1e-9 degrees, heights to
+// one segment each part, rings closed segments, and lines of o.Routes a route each
+// part. type is the layer's ID, desc lists the properties, those whole lines of
+// it that the profile's texts can hold, none once it has no more texts. Positions are rounded to 1e-9 degrees, heights to
 // 0.01 m, times to whole seconds UTC (the fraction is cut). Characters that XML
 // cannot hold are left out, and o.Tell is told. The same layers give the same
 // bytes.
@@ -50,8 +59,9 @@ const longestText = 4000
 // A position that is not on the earth or a height beyond 12 km is an error
 // (wrapping [ErrPosition]) and nothing is written.
 func WriteGPX(w io.Writer, layers []layer.Layer, o GPXOptions) error {
-	doc := &gpx.GPX{Name: cleanText(o.Name)}
+	doc := &gpx.GPX{Name: cleanText(o.Name), Description: cleanText(o.Description)}
 	o.tellText("name of the document", o.Name)
+	o.texts = new(int)
 	for _, l := range layers {
 		for _, f := range l.Features {
 			o.tellText(fmt.Sprintf("layer %s, name %q", l.ID, cleanText(f.Name)), f.Name)
@@ -118,9 +128,8 @@ func addFeature(doc *gpx.GPX, kind string, f layer.Feature, o GPXOptions) error 
 	if err != nil {
 		return err
 	}
-	name, kind := cleanText(f.Name), cleanText(kind)
-	desc, err := description(f, o)
-	if err != nil {
+	name, desc := cleanText(f.Name), ""
+	if desc, err = description(f, o); err != nil {
 		return err
 	}
 	for _, at := range points {
@@ -128,26 +137,41 @@ func addFeature(doc *gpx.GPX, kind string, f layer.Feature, o GPXOptions) error 
 		if err != nil {
 			return err
 		}
-		p.Type, p.Description = kind, desc
+		p.Type, p.Description = cleanText(kind), o.text(desc)
 		doc.Waypoints = append(doc.Waypoints, p)
 	}
-	if len(lines) == 0 {
-		return nil
-	}
-	t := gpx.GPXTrack{Name: name, Type: kind, Description: desc}
+	route := slices.Contains(o.Routes, kind)
+	t := gpx.GPXTrack{Name: name, Type: cleanText(kind), Description: desc}
 	for _, line := range lines {
-		var s gpx.GPXTrackSegment
+		var s []gpx.GPXPoint
 		for _, at := range line {
 			p, err := gpxPoint(track.At(at))
 			if err != nil {
 				return err
 			}
-			s.Points = append(s.Points, p)
+			s = append(s, p)
 		}
-		t.Segments = append(t.Segments, s)
+		if route {
+			doc.Routes = append(doc.Routes, gpx.GPXRoute{Name: name, Type: t.Type, Description: desc, Points: s})
+			continue
+		}
+		t.Segments = append(t.Segments, gpx.GPXTrackSegment{Points: s})
 	}
-	doc.Tracks = append(doc.Tracks, t)
+	if len(t.Segments) > 0 {
+		doc.Tracks = append(doc.Tracks, t)
+	}
 	return nil
+}
+
+// text returns the text of one more waypoint, "" once the profile takes no more.
+func (o GPXOptions) text(desc string) string {
+	if desc == "" {
+		return ""
+	}
+	if *o.texts++; o.Profile.Texts > 0 && *o.texts > o.Profile.Texts {
+		return ""
+	}
+	return desc
 }
 
 // flatten takes a geometry apart into points and lines; rings become closed
@@ -289,11 +313,23 @@ func description(f layer.Feature, o GPXOptions) (string, error) {
 		o.tellText(fmt.Sprintf("%q, %s", cleanText(f.Name), cleanText(p.Key)), text)
 		fmt.Fprintf(&b, "%s: %s\n", p.Key, text)
 	}
-	s := []rune(cleanText(b.String()))
-	if len(s) > longestText {
-		s = append(s[:longestText], []rune(" ...")...)
+	return wholeLines(cleanText(b.String()), cmp.Or(o.Profile.TextLength, longestText)), nil
+}
+
+// wholeLines returns the first lines of a text that have at most so many characters
+// together; where the first has more, the beginning of it.
+func wholeLines(s string, most int) string {
+	if utf8.RuneCountInString(s) <= most {
+		return s
 	}
-	return string(s), nil
+	head := cut(s, most)
+	if end := strings.LastIndexByte(head, '\n'); end > 0 {
+		if strings.HasPrefix(s[len(head):], "\n") {
+			return head
+		}
+		return head[:end]
+	}
+	return head
 }
 
 // propertyText writes a property as a text; "unknown" for no data.
