@@ -27,17 +27,30 @@ const LeastTaskS = 900
 // for the time that it costs, way included, and lasts as long as is best for that:
 // with the rate r and the extra way x, (1 - e^(-r t)) / (x + t) is largest where
 // e^(r t) - 1 - r t = r x (marginal value: Charnov 1976, Theoretical Population Biology
-// 9, 129-136). Then all times are made best for the tours as they stand, each party in
-// turn ([Allocate]), and visits of less than [LeastTaskS] fall out. No party goes to
-// one segment twice. It is a heuristic, never worse than Assign from which it takes
-// over where that is better; Bound, that of [Effort.Share], tells what it may lack.
+// 9, 129-136); it goes where in the tour the extra way is shortest. Visits are moved
+// for as long as that finds more by the end and on the mean until then, and the time
+// that is saved on the ways is used. Then all times are made best for the tours as they
+// stand, each party in turn ([Allocate]), and visits of less than [LeastTaskS] fall out.
+// No party goes to one segment twice. It is a heuristic, never worse than Assign from
+// which it takes over where that is better; Bound, that of [Effort.Share], tells what it
+// may lack.
+//
+// By random search, cover that is laid evenly is worth less than lines in good order
+// find. Where there is time to cover the whole map about one and a half times over, lines
+// at one spacing all over it come to find more than these tours, though later
+// (simulated: 0.02 to 0.08 of the chance more, half an hour later in twelve).
 func (e Effort) Tours() (Tours, error) {
 	best, err := e.Share() // checks
 	if err != nil {
 		return Tours{}, err
 	}
 	t := &touring{Effort: e, Shared: Shared{Seconds: e.table()}, visits: make([][]int, len(e.Parties))}
-	for t.goOn() {
+	for range orderRounds {
+		for t.goOn() {
+		}
+		if !t.reorder() {
+			break
+		}
 	}
 	for t.retime(); t.dropShortest(); {
 		t.retime()
@@ -97,48 +110,197 @@ func (t *touring) walkS(party int) float64 {
 	return sum + t.backS(party, at)
 }
 
-// last returns the segment where a party's tour ends.
-func (t *touring) last(party int) int {
-	if v := t.visits[party]; len(v) > 0 {
-		return v[len(v)-1]
-	}
-	return nobody
-}
-
-// goOn adds the visit that brings most for its time, false where there is none.
+// goOn adds the visit that brings most for its time, where in the tour it costs least to
+// go there, or stays longer where a party goes already; false where there is none.
 func (t *touring) goOn() bool {
-	party, segment, seconds, most := nobody, nobody, 0.0, 0.0
+	party, segment, place, seconds, most := nobody, nobody, 0, 0.0, 0.0
 	covered := t.coveredByAll(&t.Shared)
 	for j := range t.Parties {
-		at := t.last(j)
 		left := t.Parties[j].Seconds - t.walkS(j)
 		for _, s := range t.Seconds[j] {
 			left -= s
 		}
 		for i, p := range t.POA {
-			if i != at && slices.Contains(t.visits[j], i) {
-				continue
+			rate := t.perS(j, i)
+			extra, at := t.detourS(j, i)
+			room, least := left-extra, float64(LeastTaskS)
+			if at == nobody {
+				least = 1
 			}
-			extra := max(0, t.wayS(j, at, i)+t.backS(j, i)-t.backS(j, at))
-			room, rate := left-extra, t.perS(j, i)
-			if !(room >= 1) || i != at && room < LeastTaskS || rate == 0 {
+			if !(room >= least) || rate == 0 {
 				continue
 			}
 			s := min(max(stayS(rate, extra), LeastTaskS), room)
 			worth := p * math.Exp(-covered[i]) * -math.Expm1(-rate*s) / (extra + s)
 			if worth > most*(1+tie) {
-				party, segment, seconds, most = j, i, s, worth
+				party, segment, place, seconds, most = j, i, at, s, worth
 			}
 		}
 	}
 	if party == nobody {
 		return false
 	}
-	if t.last(party) != segment {
-		t.visits[party] = append(t.visits[party], segment)
+	if place != nobody {
+		t.visits[party] = slices.Insert(t.visits[party], place, segment)
 	}
 	t.Seconds[party][segment] += seconds
 	return true
+}
+
+// orderRounds is how often tours are put in order and gone on with; counted, so that the
+// same input gives the same answer.
+const orderRounds = 10
+
+// reorder moves visits of one party after another to where they are best, one at a time,
+// and reports whether any was moved.
+func (t *touring) reorder() (moved bool) {
+	for j, visits := range t.visits {
+		o := t.ordering(j)
+		now := o.worth(visits)
+		for {
+			best, most := visits, now*(1+tie)
+			for from := range visits {
+				rest := slices.Delete(slices.Clone(visits), from, from+1)
+				for to := range visits {
+					if to == from {
+						continue
+					}
+					order := slices.Insert(slices.Clone(rest), to, visits[from])
+					if worth := o.worth(order); worth > most {
+						best, most = order, worth
+					}
+				}
+			}
+			if most <= now*(1+tie) {
+				break
+			}
+			visits, now, moved = best, most, true
+		}
+		t.visits[j] = visits
+	}
+	return moved
+}
+
+// An ordering weighs the orders of one party's visits, the others' as they are.
+type ordering struct {
+	*touring
+	party  int
+	endS   float64   // of the longest time that a party has
+	left   []float64 // by segment: what the others leave at their end
+	others [][]spell
+	alone  []float64 // by segment: what it is worth by the others alone
+}
+
+// A spell is a time in which a segment is searched.
+type spell struct{ fromS, untilS, perS float64 }
+
+func (t *touring) ordering(party int) ordering {
+	n := len(t.POA)
+	o := ordering{touring: t, party: party, left: make([]float64, n), others: make([][]spell, n), alone: make([]float64, n)}
+	for j, p := range t.Parties {
+		o.endS = max(o.endS, p.Seconds)
+		if j != party {
+			t.addSpells(o.others, j, t.visits[j], t.Seconds[j])
+		}
+	}
+	for i, p := range t.POA {
+		o.left[i] = p * math.Exp(-t.covered(&t.Shared, i, party))
+		o.alone[i] = p * found(o.others[i], o.endS)
+	}
+	return o
+}
+
+// addSpells adds the times of a party's visits, by segment.
+func (t *touring) addSpells(to [][]spell, party int, visits []int, seconds []float64) {
+	now, at := 0.0, nobody
+	for _, i := range visits {
+		now += t.wayS(party, at, i)
+		to[i] = append(to[i], spell{now, now + seconds[i], t.perS(party, i)})
+		now, at = now+seconds[i], i
+	}
+}
+
+// found returns the chance that somebody in a segment is found by the end, by random
+// search, plus the mean over the time until then of the chance that they have been.
+func found(spells []spell, endS float64) float64 {
+	var times []float64
+	for _, s := range spells {
+		times = append(times, s.fromS, s.untilS)
+	}
+	slices.Sort(times)
+	times = append(times, endS)
+	missed, now, sum := 1.0, 0.0, 0.0
+	for _, next := range times {
+		rate := 0.0
+		for _, s := range spells {
+			if s.fromS <= now && next <= s.untilS {
+				rate += s.perS
+			}
+		}
+		if span := next - now; rate > 0 {
+			sum += missed * -math.Expm1(-rate*span) / rate
+			missed *= math.Exp(-rate * span)
+		} else {
+			sum += missed * max(0, span)
+		}
+		now = next
+	}
+	return 1 - missed + 1 - sum/endS
+}
+
+// worth returns by how much more than without the party the person is found by the end,
+// plus the mean over the time of by how much more they have been found by then: with
+// short ways it finds more, with the likeliest first it finds sooner, and the two count
+// alike (own choice). Times are the best for the order.
+func (o ordering) worth(visits []int) float64 {
+	left, perS := make([]float64, len(visits)), make([]float64, len(visits))
+	walkS, at := 0.0, nobody
+	for k, i := range visits {
+		left[k], perS[k] = o.left[i], o.perS(o.party, i)
+		walkS += o.wayS(o.party, at, i)
+		at = i
+	}
+	split, err := Allocate(left, perS, max(0, o.Parties[o.party].Seconds-walkS-o.backS(o.party, at)))
+	if err != nil {
+		return 0
+	}
+	sum, now := 0.0, 0.0
+	at = nobody
+	for k, i := range visits {
+		now += o.wayS(o.party, at, i)
+		own := spell{now, now + split.Seconds[k], perS[k]}
+		sum += o.POA[i]*found(append(slices.Clone(o.others[i]), own), o.endS) - o.alone[i]
+		now, at = own.untilS, i
+	}
+	return sum
+}
+
+// detourS returns by how much longer a party's ways become if it visits a segment as well
+// [s], and where in its tour that is least, of equal places the latest; 0 and nobody
+// where it goes there already.
+func (t *touring) detourS(party, segment int) (extraS float64, place int) {
+	visits := t.visits[party]
+	if slices.Contains(visits, segment) {
+		return 0, nobody
+	}
+	extraS = math.Inf(1)
+	if math.IsInf(t.TravelS[party][segment], 1) {
+		return extraS, nobody // they may not go there, from elsewhere neither
+	}
+	before := nobody
+	for k := 0; k <= len(visits); k++ {
+		by := t.wayS(party, before, segment)
+		if k == len(visits) {
+			by += t.backS(party, segment) - t.backS(party, before)
+		} else {
+			by += t.wayS(party, segment, visits[k]) - t.wayS(party, before, visits[k])
+			before = visits[k]
+		}
+		if by <= extraS {
+			extraS, place = by, k
+		}
+	}
+	return max(0, extraS), place
 }
 
 // stayS returns for how long it is best to stay where a way of x has led [s]: the
