@@ -43,9 +43,10 @@ type Section struct {
 type Item struct {
 	Label string // before the text, "" for none
 	Text  string
-	Large bool   // what must be found at a glance
-	Blank bool   // a line to write on
-	Table *Table // nil for none
+	Large bool     // what must be found at a glance
+	Blank bool     // a line to write on
+	Boxes []string // small fields to write into, side by side
+	Table *Table   // nil for none
 }
 
 // A Table has a head and rows of as many cells. Columns of figures stand to the right.
@@ -91,14 +92,17 @@ func emergency(s *Section, r *job.Result) {
 // longitude first in the air.
 func LandPosition(w cli.Words, p orb.Point) string {
 	grid, degrees := bothNotations(w, p)
-	return grid + "   " + degrees
+	return grid + apart + degrees
 }
 
 // AirPosition writes a position for aircraft: degrees and minutes first, then the grid.
 func AirPosition(w cli.Words, p orb.Point) string {
 	grid, degrees := bothNotations(w, p)
-	return degrees + "   " + grid
+	return degrees + apart + grid
 }
+
+// apart stands between the two notations of a position.
+const apart = " = "
 
 // bothNotations returns a grid reference and degrees, of each the one asked for.
 func bothNotations(w cli.Words, p orb.Point) (grid, degrees string) {
@@ -133,6 +137,10 @@ func (b *brief) paperItem(i Item) {
 	switch {
 	case i.Table != nil:
 		b.table(*i.Table)
+	case len(i.Boxes) > 0:
+		for _, name := range i.Boxes {
+			b.item("   ", "%s: %s", name, lineToFill)
+		}
 	case i.Blank:
 		b.item("   ", "%s", label+lineToFill)
 		if i.Text != "" {

@@ -77,7 +77,7 @@ func partyPaper(r *job.Result, p job.Party) Paper {
 	e := &errand{r: r, name: p.Name, people: p.People, from: p.From, until: p.Until, tasks: tasksOf(r, p.Name), position: LandPosition}
 	paper := Paper{Heading: p.Name}
 	goes := Section{Title: "Go"}
-	goes.tell("Who", "%s%s", people(p.People), with(p.Observer))
+	goes.tell("Who", "%s%s", people(p.People), cmp.Or(with(p.Observer), ", by eye"))
 	if len(e.tasks) == 0 {
 		e.when(&goes)
 		goes.tell("Along", "the route, %s in about %s%s", r.Words().Distance(float64(p.LengthM)), job.Duration(float64(p.Seconds)), gaps(p.Gaps))
@@ -105,7 +105,7 @@ func taskPaper(r *job.Result, name string) Paper {
 func lookoutPaper(r *job.Result, l job.Lookout) Paper {
 	e := &errand{r: r, name: l.Name, people: l.People, from: l.From, until: l.Until, turn: l.Until, position: LandPosition}
 	goes := Section{Title: "Go"}
-	goes.tell("Who", "lookout, %s%s", people(l.People), with(l.Observer))
+	goes.tell("Who", "lookout, %s%s", people(l.People), cmp.Or(with(l.Observer), ", by eye"))
 	goes.large("Stand at", LandPosition(r.Words(), l.Point))
 	if l.From != nil && l.Until != nil {
 		goes.large("Watch", clock(l.From)+" to "+clock(l.Until))
@@ -168,7 +168,7 @@ func (e *errand) legs(s *Section, legs []job.WayLeg) {
 	}
 	t := Table{Head: []string{"", first, second, "then true", "magn.", "for"}, Figures: []bool{false, false, false, true, true, true}}
 	row := func(name string, p orb.Point, rest ...string) {
-		at := strings.Split(e.position(w, p), "   ")
+		at := strings.Split(e.position(w, p), apart)
 		t.Rows = append(t.Rows, append([]string{name, at[0], at[1]}, rest...))
 	}
 	for i, l := range legs {
@@ -231,11 +231,10 @@ func (e *errand) look() Section {
 			s.say("With %s: the spacing is of all together.", strings.Join(t.With, ", "))
 		}
 	}
-	rows := sightRows(e.r, e.name)
+	rows := sightByHour(e.r, e.name)
 	if len(rows.Rows) == 0 {
-		rows = sightRows(e.r, "") // a party of the next effort: as all others
+		rows = sightByHour(e.r, "") // a party of the next effort: as all others
 	}
-	rows = rows.without("by")
 	if len(rows.Rows) == 0 {
 		s.say("The plan gives no signal to look for.")
 		return s
@@ -331,8 +330,10 @@ func (e *errand) back() Section {
 		}
 		s.tell(label, "about %s", clock(upTo(e.until)))
 	}
-	s.blank("Back at", "")
-	s.blank(fmt.Sprintf("All %d accounted for", e.people), "")
-	s.blank("Signed", "")
+	all := "All accounted for"
+	if e.people > 1 {
+		all = fmt.Sprintf("All %d accounted for", e.people)
+	}
+	s.Items = append(s.Items, Item{Boxes: []string{"Back at", all, "Signed"}})
 	return s
 }

@@ -3,6 +3,7 @@ package overlay
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"farhail/cmd/internal/job"
 )
@@ -60,4 +61,109 @@ func homeSection(r *job.Result) Section {
 	}
 	s.table(t)
 	return s
+}
+
+// DaySection tells the times of the plan's day in words; a bar of it is drawn below.
+func DaySection(r *job.Result) Section {
+	s := Section{Title: "The day: when it is dark, and when each signal shows best"}
+	for _, k := range r.Sky {
+		s.say("%s: %s; dark for %s from this noon to the next. Moon: %s.", day(k.At), sunWords(k.Day), job.Duration(float64(k.Day.DarkS)), moonWords(k.Day))
+	}
+	s.say("By light, air and eye alone, each bar against its own best; on a level horizon, hills make sun and moon rise later and set earlier.")
+	return s
+}
+
+// BestHour returns how far a signal is noticed at best in the hours of a timetable [m],
+// and at which, the first of equals; nil where it never is.
+func BestHour(t *job.Timetable, s job.SignalHours) (float64, *time.Time) {
+	best := 0.0
+	var when *time.Time
+	for i, m := range s.NoticedM {
+		if v := float64(m); v > best*(1+1e-9) {
+			at := t.From.Add(time.Duration(i) * time.Hour)
+			best, when = v, &at
+		}
+	}
+	return best, when
+}
+
+// hoursAcross is the most hours that a table has columns for.
+const hoursAcross = 3
+
+// sightByHour is sightRows with the hours side by side, for pages with little room; where
+// there are too many of them the rows of sightRows.
+func sightByHour(r *job.Result, who string) Table {
+	w := r.Words()
+	var hours []time.Time
+	var rows []string
+	cells := map[string]map[int64][2]string{}
+	t := Table{Head: []string{"signal"}, Figures: []bool{false}}
+	for _, s := range r.Sight {
+		if who != "" && !lookedBy(s, who) {
+			continue
+		}
+		if len(hours) == 0 || !hasTime(hours, *s.At) {
+			hours = append(hours, *s.At)
+			t.Head = append(t.Head, clock(s.At)+" "+hourLight(r, s), "at best")
+			t.Figures = append(t.Figures, true, true)
+		}
+		row := s.Signal + with(s.Observer)
+		if cells[row] == nil {
+			cells[row] = map[int64][2]string{}
+			rows = append(rows, row)
+		}
+		noticed, best := w.Distance(float64(s.NoticedM)), w.Distance(float64(s.PerceptibleM))
+		if s.NoticedM == 0 {
+			noticed = notShown(s.LimitNoticed)
+		}
+		if s.PerceptibleM == 0 {
+			best = "-"
+		}
+		cells[row][s.At.UnixNano()] = [2]string{noticed, best}
+	}
+	if len(hours) > hoursAcross {
+		return sightRows(r, who).without("by")
+	}
+	for _, row := range rows {
+		line := []string{row}
+		for _, h := range hours {
+			c, known := cells[row][h.UnixNano()]
+			if !known {
+				c = [2]string{"-", "-"}
+			}
+			line = append(line, c[0], c[1])
+		}
+		t.Rows = append(t.Rows, line)
+	}
+	return t
+}
+
+// notShown says why a signal is not noticed at all.
+func notShown(limit string) string {
+	switch limit {
+	case "battery":
+		return "not lit"
+	case "sun":
+		return "no sun"
+	}
+	return "not seen"
+}
+
+// hourLight names the light of a sighting's hour; a sound knows none, but others do.
+func hourLight(r *job.Result, s job.Sighting) string {
+	for _, o := range r.Sight {
+		if o.SightSound == nil && o.At.Equal(*s.At) {
+			return lightWord(float64(o.Inputs.SunElevationDeg))
+		}
+	}
+	return ""
+}
+
+func hasTime(list []time.Time, t time.Time) bool {
+	for _, o := range list {
+		if o.Equal(t) {
+			return true
+		}
+	}
+	return false
 }

@@ -52,7 +52,7 @@ func tripTimes(r *job.Result) Section {
 		s.say("THAT IS AT NIGHT, between midnight and dawn (%s): agree that the contact is awake then, or on another margin.", clock(t.Dawn))
 	}
 	s.tell("Set out", "%s. Walking %s, rests %s.", moment(t.Start), job.Duration(float64(t.WalkS)), job.Duration(float64(t.RestsS)))
-	s.tell("A slow walker", "is back by %s.", clock(upTo(t.SlowBackBy)))
+	s.tell("Walking slowly", "back by %s.", clock(upTo(t.SlowBackBy)))
 	if t.TurnRound != nil {
 		s.large("Turn back at the latest", moment(t.TurnRound))
 	} else {
@@ -75,7 +75,7 @@ func duskWords(t *job.Trip) string {
 // tripContact is what the contact does, and whom they call.
 func tripContact(r *job.Result) Section {
 	s := Section{Title: "What the contact does"}
-	s.say("1. Before the back-by time nothing: no word is no bad sign.")
+	s.say("1. Until the back-by time: wait. No word is no bad sign.")
 	s.say("2. From then on call the traveller, and whoever waits at the end of the way. Write down the times.")
 	s.say("3. At the alarm time, without word: call, say who is overdue, and read out this sheet: the way, the times, the signals.")
 	emergency(&s, r)
@@ -149,7 +149,8 @@ func tripLegs(r *job.Result) Table {
 func tripSignals(r *job.Result) Section {
 	w := r.Words()
 	s := Section{Title: "Signals carried, and from where they would be seen"}
-	s.table(sightRows(r, ""))
+	s.say("Noticed by somebody who is not told where to look; at best by one who is.")
+	s.table(sightByHour(r, ""))
 	for _, p := range r.Place {
 		if p.Question != "route" {
 			continue
@@ -159,7 +160,7 @@ func tripSignals(r *job.Result) Section {
 			sites = append(sites, w.Reference(site.Point))
 		}
 		if len(sites) > 0 {
-			s.say("%s at %s: shown to most of those who look from %s.", capital(p.Signal), clock(p.At), strings.Join(sites, "; "))
+			s.say("%s at %s: best shown at %s.", capital(p.Signal), clock(p.At), strings.Join(sites, "; "))
 		}
 		s.say("%s", blindWords(r, p))
 	}

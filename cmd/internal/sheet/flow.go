@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"image/color"
+	"strings"
 
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
@@ -58,8 +59,14 @@ func (f *flow) next(heading string) {
 // need begins a new page where less than so much is left of this one.
 func (f *flow) need(mm float64) {
 	if f.y+mm > f.page.y1 && f.y > f.page.y0 {
-		f.next(f.heading + " (continued)")
+		f.next(continued(f.heading))
 	}
+}
+
+// continued is the heading of a page that goes on from one with a heading.
+func continued(heading string) string {
+	short, _, _ := strings.Cut(heading, ":")
+	return short + " (continued)"
 }
 
 // right is where text ends at the right, from the present height on.
@@ -130,6 +137,8 @@ func (f *flow) item(i overlay.Item) {
 	switch {
 	case i.Table != nil:
 		f.table(*i.Table)
+	case len(i.Boxes) > 0:
+		f.boxes(i.Boxes)
 	case i.Blank:
 		f.blank(i)
 	case i.Label == "":
@@ -185,6 +194,20 @@ func (f *flow) blank(i overlay.Item) {
 	}
 }
 
+// boxes leaves fields to write into, side by side.
+func (f *flow) boxes(names []string) {
+	const high = 13
+	f.need(high)
+	w := (f.right() - f.page.x0) / float64(len(names))
+	f.font(bold, smallPt)
+	for i, name := range names {
+		x := f.page.x0 + w*float64(i)
+		f.box(x, f.y, w, high, 0.2)
+		f.put(x+1.2, f.y+3.2, f.short(name, w-2.4))
+	}
+	f.y += high
+}
+
 // table lays out a table; where it is too wide the widest columns are cut, and where
 // it goes on on another page its head does too.
 func (f *flow) table(t overlay.Table) {
@@ -193,7 +216,7 @@ func (f *flow) table(t overlay.Table) {
 	for _, row := range t.Rows {
 		f.font(regular, tablePt)
 		if f.y+f.rowHeight() > f.page.y1 {
-			f.next(f.heading + " (continued)")
+			f.next(continued(f.heading))
 			f.tableHead(t, widths)
 		}
 		f.font(regular, tablePt)
@@ -261,23 +284,44 @@ func (f *flow) columnWidths(t overlay.Table, room float64) []float64 {
 	return widths
 }
 
-// cautions end a page: the standing sentences and what must be said before anybody
-// acts, whole, in small letters.
+// cautions end a page: what must be said before anybody acts and the standing sentences,
+// whole, in small letters, side by side.
 func (f *flow) cautions() {
+	const gap = 5
 	f.y += titleGap
-	for _, list := range []struct {
+	w := (f.page.w() - gap) / 2
+	lists := []struct {
 		title string
 		texts []string
-	}{{"Before anyone acts", overlay.Cautions()}, {"What the figures are", overlay.Standing()}} {
-		f.font(bold, smallPt)
-		f.need(3 * f.lineHeight())
-		f.line(f.page.x0, list.title)
-		for _, s := range list.texts {
-			f.font(regular, smallPt)
-			f.need(f.lineHeight())
-			f.put(f.page.x0, f.y+0.78*f.lineHeight(), "-")
-			f.say(f.page.x0+2, s)
+	}{{"Before anyone acts", overlay.Cautions()}, {"What the figures are", overlay.Standing()}}
+	f.font(regular, smallPt)
+	high, h := 0, f.lineHeight()
+	for _, l := range lists {
+		n := 1
+		for _, s := range l.texts {
+			n += len(f.lines(s, w-2))
 		}
-		f.y += itemGap
+		high = max(high, n)
 	}
+	f.need(float64(high) * h)
+	f.rule(f.page.x0, f.y, f.page.x1, f.y, 0.2)
+	top, bottom := f.y+0.5, f.y
+	for i, l := range lists {
+		x, y := f.page.x0+float64(i)*(w+gap), top
+		write := func(at float64, s string) {
+			f.put(at, y+0.78*h, s)
+			y += h
+		}
+		f.font(bold, smallPt)
+		write(x, l.title)
+		f.font(regular, smallPt)
+		for _, s := range l.texts {
+			f.put(x, y+0.78*h, "-")
+			for _, line := range f.lines(s, w-2) {
+				write(x+2, line)
+			}
+		}
+		bottom = max(bottom, y)
+	}
+	f.y = bottom
 }

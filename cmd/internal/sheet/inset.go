@@ -14,7 +14,7 @@ import (
 
 // insetScales are what a small map is printed at: the scales of the map, and coarser
 // ones for long ways and flights.
-var insetScales = append(append([]int{}, scales...), 150_000, 250_000, 500_000, 1_000_000)
+var insetScales = append(append([]int{}, scales...), 125_000, 150_000, 200_000, 250_000, 500_000, 1_000_000)
 
 // insetLeastM is the ground that a small map shows around a single place [m].
 const insetLeastM = 600
@@ -26,12 +26,11 @@ func (d *doc) inset(ctx context.Context, r *job.Result, a area, g overlay.Ground
 	if !ok {
 		return area{}, nil
 	}
-	const below = 9 // for the bar
-	window := area{a.x0, a.y0, a.x1, a.y1 - below}
+	window := area{a.x0, a.y0, a.x1, a.y1 - insetBar}
 	scale := 0
 	for _, scale = range insetScales {
 		mm := 1000 / float64(scale)
-		if (box.e1-box.e0)*mm <= window.w()-10 && (box.n1-box.n0)*mm <= window.h()-10 {
+		if (box.e1-box.e0)*mm <= window.w()-9 && (box.n1-box.n0)*mm <= window.h()-9 {
 			break
 		}
 	}
@@ -46,9 +45,9 @@ func (d *doc) inset(ctx context.Context, r *job.Result, a area, g overlay.Ground
 	d.ink(black)
 	d.box(window.x0, window.y0, window.w(), window.h(), 0.3)
 	d.font(regular, 7)
-	d.text(a.x0, a.y1-below+4, scaleText(scale))
-	d.text(a.x0, a.y1-below+7.5, "grid north up")
-	d.bar(p, window.w()-18, 1000, "km").draw(a.x0+18, a.y1-below+1)
+	d.text(a.x0, a.y1-insetBar+4, scaleText(scale))
+	d.text(a.x0, a.y1-insetBar+7.5, "grid north up")
+	d.bar(p, window.w()-18, 1000, "km").draw(a.x0+18, a.y1-insetBar+1)
 	return a, nil
 }
 

@@ -7,8 +7,11 @@ import (
 	"farhail/cmd/internal/overlay"
 )
 
-// insetMM is the side of the small map of a page.
-const insetMM = 66
+// insetMM is the side of the small map of a page, insetBar what its scale takes below it.
+const (
+	insetMM  = 66
+	insetBar = 9
+)
 
 // paperPage adds a page that somebody holds, with a small map of the ground that it is
 // about where there is any, and the cautions.
@@ -19,7 +22,7 @@ func (d *doc) paperPage(ctx context.Context, r *job.Result, p Paper, paper overl
 
 func (d *doc) paperFlow(ctx context.Context, r *job.Result, p Paper, paper overlay.Paper) (*flow, error) {
 	f := newFlow(d, r, p, paper.Heading)
-	side := area{f.page.x1 - insetMM, f.page.y0 + 1, f.page.x1, f.page.y0 + 1 + insetMM}
+	side := area{f.page.x1 - insetMM, f.page.y0 + 1, f.page.x1, f.page.y0 + 1 + insetMM + insetBar}
 	drawn, err := d.inset(ctx, r, side, paper.Ground)
 	if err != nil {
 		return nil, err

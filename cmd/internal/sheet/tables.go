@@ -29,7 +29,9 @@ func (d *doc) textPages(ctx context.Context, r *job.Result, p Paper) error {
 func (d *doc) tablesPage(r *job.Result, p Paper) *flow {
 	paper := overlay.SightPaper(r)
 	f := newFlow(d, r, p, paper.Heading)
-	f.sections(paper.Sections)
+	f.sections(paper.Sections[:1])
+	f.timebar()
+	f.sections(paper.Sections[1:])
 	f.cautions()
 	return f
 }
