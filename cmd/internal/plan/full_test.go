@@ -8,6 +8,7 @@ example: true
 zone: Europe/Andorra
 as_of: 2026-11-24 08:00
 emergency: 112
+distress_signal: six
 seed: 7
 person:
   name: Quill Underwood

@@ -21,6 +21,7 @@ type Plan struct {
 	AsOf      time.Time
 	Zone      *time.Location // nil when not given
 	Emergency string         // "" when not given, and never guessed
+	Distress  string         // how distress is signalled in the region, one of DistressSignals; "" when not given
 	Seed      uint64
 	Person    Person
 

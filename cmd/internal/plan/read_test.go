@@ -46,6 +46,7 @@ func TestReadsEveryKey(t *testing.T) {
 	require.Equal(t, andorra, p.Zone)
 	require.Equal(t, at("2026-11-24T08:00:00+01:00"), p.AsOf)
 	require.Equal(t, "112", p.Emergency)
+	require.Equal(t, "six", p.Distress)
 	require.EqualValues(t, 7, p.Seed)
 	require.Equal(t, []PersonField{{"name", "Quill Underwood"}, {"phone", "555 0100, 555 0101"}, {"clothes", "green: jacket"}}, p.Person.Fields())
 	require.Equal(t, []string{"trip/dem/N42E001.hgt", "/data/more"}, p.Terrain)

@@ -24,6 +24,7 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 		{"zone", func(n ast.Node) { r.readZone(n, p) }, false},
 		{"as_of", r.time(&p.AsOf), true},
 		{"emergency", r.text(&p.Emergency), false},
+		{"distress_signal", r.word(&p.Distress, DistressSignals...), false},
 		{"seed", func(n ast.Node) { r.seed(n, p) }, false},
 		{"person", func(n ast.Node) { r.person(n, &p.Person) }, false},
 		{"terrain", func(n ast.Node) {
@@ -42,6 +43,9 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 		{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
 	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames), r.drillKeys(&p.Drill, &signalNames), r.paperKeys(p))...)...)
 }
+
+// DistressSignals are the rules for how often a sign of distress is given.
+var DistressSignals = []string{"three", "six"}
 
 // newPlan returns a plan with every default filled in.
 func newPlan() *Plan {
