@@ -21,6 +21,9 @@ func Write(ctx context.Context, w io.Writer, r *job.Result, o Options) error {
 	if _, err := d.mapPage(ctx, r, o); err != nil {
 		return err
 	}
+	if err := d.textPages(ctx, r, o.Paper); err != nil {
+		return err
+	}
 	d.feet(r)
 	return d.write(w)
 }
