@@ -62,20 +62,37 @@ func (q Query) Bands(s Spread, seed uint64) (Bands, error) {
 	return Bands{Noticed: band(noticed), Perceptible: band(perceptible)}, nil
 }
 
+// A LineDraw is what one joint draw changes about sight lines over the ground.
+type LineDraw struct {
+	Refraction float64 // added to the coefficient k
+	EyeM       float64 // added to the eye's height [m]
+}
+
+// Lines returns what the joint draws of [Query.Bands] and [Query.Looks] with that seed
+// change about sight lines: draw by draw the same as in those.
+func (s Spread) Lines(seed uint64) []LineDraw {
+	list := make([]LineDraw, 0, Draws)
+	for _, z := range normalPoints(Draws, seed) {
+		list = append(list, LineDraw{Refraction: s.Refraction * z[4], EyeM: s.EyeM * z[5]})
+	}
+	return list
+}
+
 // draws returns the joint draws of a query.
 func (q Query) draws(s Spread, seed uint64) []Query {
 	point := q.Source.Toward(q.View).Point()
 	given := point && q.Observer.FixedLx > 0 || !point && q.Observer.FixedContrast > 0
 	list := make([]Query, 0, Draws)
-	for _, z := range normalPoints(Draws, seed) {
+	lines := s.Lines(seed)
+	for i, z := range normalPoints(Draws, seed) {
 		d := q
 		d.Air.VisibilityM *= math.Pow(10, s.VisibilityLog10*z[0])
 		if !given {
 			d.OffsetLog10 += s.MedianLog10*z[1] + s.PersonLog10*z[2]
 		}
 		d.Source = scaled{q.Source, math.Pow(10, s.StrengthLog10*z[3])}
-		d.Air.Refraction = min(max(q.Air.Refraction+s.Refraction*z[4], -0.9), 0.9)
-		d.EyeM = max(0, q.EyeM+s.EyeM*z[5])
+		d.Air.Refraction = min(max(q.Air.Refraction+lines[i].Refraction, -0.9), 0.9)
+		d.EyeM = max(0, q.EyeM+lines[i].EyeM)
 		list = append(list, d)
 	}
 	return list

@@ -43,15 +43,16 @@ func (p *placing) attract(ctx context.Context, s plan.Signal, at time.Time) (*Pl
 		p.leaveOut(fmt.Sprintf("%s at %s: every candidate stands on a cliff, water or unknown ground, or no likely cell lies on the terrain", p, p.clock(at)))
 		return nil, errLeftOut
 	}
-	found, err := p.pair(ctx, p.sites, sightOver{
+	over := sightOver{
 		siteM: p.standsM(s), places: ground.places, cells: ground.cells, looks: []*looks{l}, levelM: p.levelOf(s, true, 0),
 		leastM: max(p.cellM(), ground.sideM/2), through: s.Heard(),
 		skip: func(site, k int) bool { return h.between(ground.places[k].candidate, p.sites[site]) },
-	})
+	}
+	found, err := p.pair(ctx, p.sites, over)
 	if err != nil {
 		return nil, err
 	}
-	o := &objective{chances: found.chances, unknown: found.unknown, total: ground.share, unit: UnitShare, restsOn: attractRests(s, ground)}
+	o := &objective{chances: found.chances, unknown: found.unknown, over: over, total: ground.share, unit: UnitShare, restsOn: attractRests(s, ground)}
 	noticedM, err := p.noticedByLost(s, at, lost)
 	if err != nil {
 		return nil, err
@@ -72,6 +73,9 @@ func (p *placing) attract(ctx context.Context, s plan.Signal, at time.Time) (*Pl
 			h.told.NotProposed++
 		}
 	}
+	if out.Drawn, err = p.drawn(ctx, o, choice.Sites()); err != nil {
+		return nil, err
+	}
 	out.Cells, out.Crossing, out.Timetable = len(ground.places), &h.told, p.timetable(s, at)
 	return out, nil
 }
@@ -83,9 +87,10 @@ func attractRests(s plan.Signal, g likelyGround) []string {
 		fmt.Sprintf("the densest ground with %.0f %% of the probability, as %d cells of about %.0f m", 100*g.share, len(g.places), g.sideM),
 		"only who can come by the straight line and by a way over the ground without crossing anything counts",
 	}
-	if s.Heard() {
-		list[0] = "whether the sound is noticed, times the probability of the cell: nothing tells a chance, and hills and wind are not counted"
+	if !s.Heard() {
+		return append(list, heightsAsTheyAre)
 	}
+	list[0] = "whether the sound is noticed, times the probability of the cell: nothing tells a chance, and hills and wind are not counted"
 	return list
 }
 

@@ -113,8 +113,11 @@ func (p *placing) lookouts(ctx context.Context, s plan.Signal, at time.Time) (*P
 	if err != nil {
 		return nil, err
 	}
-	out, _, err := p.choose(s, at, o)
+	out, choice, err := p.choose(s, at, o)
 	if err != nil {
+		return nil, err
+	}
+	if out.Drawn, err = p.drawn(ctx, o, choice.Sites()); err != nil {
 		return nil, err
 	}
 	out.Cells, out.LooksFor = len(ground.places), looked
@@ -140,16 +143,19 @@ func (p *placing) watching(ctx context.Context, s plan.Signal, at time.Time) (*o
 	for i := range ground.places {
 		ground.places[i].heightM = p.standsM(s)
 	}
-	found, err := p.pair(ctx, p.sites, sightOver{
+	over := sightOver{
 		siteM: k.eyeM, places: ground.places, cells: ground.cells, looks: []*looks{l}, levelM: p.levelOf(s, false, k.eyeM), leastM: ground.sideM / 2,
-	})
+		eyesAtSites: true,
+	}
+	found, err := p.pair(ctx, p.sites, over)
 	if err != nil {
 		return nil, ground, nil, err
 	}
-	o := &objective{chances: found.chances, unknown: found.unknown, total: ground.share, unit: UnitShare, restsOn: []string{
+	o := &objective{chances: found.chances, unknown: found.unknown, over: over, total: ground.share, unit: UnitShare, restsOn: []string{
 		"the chance that a minute's look finds the signal if the traveller is there and shows it, times the probability of the cell",
 		"averaged over joint draws that all posts and cells share, the threshold of person and day among them",
 		fmt.Sprintf("the densest ground with %.0f %% of the probability, as %d cells of about %.0f m", 100*ground.share, len(ground.places), ground.sideM),
+		heightsAsTheyAre,
 	}}
 	looked := p.lookedForAt(at, k)
 	for _, t := range looked {

@@ -27,6 +27,7 @@ type objective struct {
 	// chances of each kind in each light.
 	glances []glance
 	looks   []*looks
+	over    sightOver // the pairing that its chances are of
 }
 
 // A lookedAt is a place from which a site is looked at, or at which it looks.
@@ -146,9 +147,26 @@ type sightOver struct {
 	// place, for a beam that is met off its level; nil: their own.
 	levelM func(site candidate, at lookedAt, distM float64) float64
 	leastM float64 // no distance is less
+	// eyesAtSites: those who look stand at the sites, not at the places.
+	eyesAtSites bool
 	// skip says which pairs are left out; what they are worth is summed by site. nil:
 	// none.
 	skip func(site int, at int) bool
+}
+
+// row returns the row of chances of a site and a place that sees it, -1 where it is too
+// far.
+func (o sightOver) row(site candidate, at lookedAt) int {
+	distM := max(math.Hypot(at.x-site.x, at.y-site.y), o.leastM)
+	if o.levelM != nil {
+		distM = o.levelM(site, at, distM)
+	}
+	l := o.looks[at.by]
+	row := l.row(distM)
+	if row < 0 {
+		return -1
+	}
+	return l.from + row
 }
 
 // A paired is what pairing came to.
@@ -192,15 +210,10 @@ func (r *run) pair(ctx context.Context, sites []candidate, o sightOver) (paired,
 		workers.Go(func() error {
 			var n place.Noticing
 			for k, at := range o.places {
-				l := o.looks[at.by]
 				if sets != nil && !sets[i].Seen.Has(k) && !sets[i].Unknown.Has(k) {
 					continue
 				}
-				distM := max(math.Hypot(at.x-sites[i].x, at.y-sites[i].y), o.leastM)
-				if o.levelM != nil {
-					distM = o.levelM(sites[i], at, distM)
-				}
-				row := l.row(distM)
+				row := o.row(sites[i], at)
 				if row < 0 {
 					continue
 				}
@@ -208,13 +221,13 @@ func (r *run) pair(ctx context.Context, sites []candidate, o sightOver) (paired,
 					unknown[i]++
 					continue
 				}
-				out.noticing[i] += at.weight * l.mean[row]
+				out.noticing[i] += at.weight * out.mean[row]
 				if o.skip != nil && o.skip(i, k) {
-					out.skipped[i] += at.weight * l.mean[row]
+					out.skipped[i] += at.weight * out.mean[row]
 					continue
 				}
 				n.Cells = append(n.Cells, int32(k))
-				n.Row = append(n.Row, int32(l.from+row))
+				n.Row = append(n.Row, int32(row))
 			}
 			out.chances.Seen[i] = n
 			return nil

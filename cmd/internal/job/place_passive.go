@@ -22,12 +22,15 @@ type SiteSeer struct {
 // see a site, and below which nothing is seen of it. Own choice.
 const tellingChance = 0.1
 
+// heightsAsTheyAre says what the choice does not draw.
+const heightsAsTheyAre = "sites are chosen over the heights as they are and for the stated refraction; what they come to with errors of both drawn is told beside it"
+
 // watcherRests says what the chance of those who look rests on.
 var watcherRests = []string{
 	"the chance that a minute's look finds the signal, by distance, air, eyes and plants, times the looking time; looks are taken to be toward it",
 	"each look in the light of its own quarter of an hour; who has no clock looks in that of the plan's hour",
 	"averaged over joint draws that all sites, people and places share, the threshold of person and day among them",
-	"sight lines for the stated refraction and the heights as they are: their errors are not drawn",
+	heightsAsTheyAre,
 }
 
 // passive chooses sites for a signal so that those who look notice it.
@@ -41,6 +44,9 @@ func (p *placing) passive(ctx context.Context, s plan.Signal, at time.Time) (*Pl
 		return nil, err
 	}
 	p.tellWatchers(out, o, choice.Sites())
+	if out.Drawn, err = p.drawn(ctx, o, choice.Sites()); err != nil {
+		return nil, err
+	}
 	return out, p.seenGround(ctx, s, out, choice.Sites())
 }
 
@@ -70,6 +76,7 @@ func (p *placing) watched(ctx context.Context, s plan.Signal, at time.Time, site
 	if from, _ := burning(s); from != always[0] && !p.watch.clocked {
 		p.warn(fmt.Sprintf("%s burns for a time, but not everybody who looks has a clock: those without count as if it burnt", s.Name), "give routes a start: and lookouts from: and until:")
 	}
+	o.over = pairs
 	found, err := p.pair(ctx, sites, pairs)
 	o.chances, o.mean, o.unknown = found.chances, found.mean, found.unknown
 	return o, err

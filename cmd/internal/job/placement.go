@@ -37,6 +37,7 @@ type Place struct {
 	Gap         cli.Num     `json:"gap"`     // 1 - covered / bound
 	Total       cli.Num     `json:"total"`   // all weight: person-seconds of all who look, or probability of the cells
 	Exact       bool        `json:"exact"`   // proven best
+	Drawn       *PlaceDrawn `json:"drawn"`   // what the choice comes to with the ground drawn; null for sounds and relay posts
 	SeenUnknown int         `json:"seen_unknown"`
 	Draws       SightDraws  `json:"draws"`
 	RestsOn     []string    `json:"rests_on"`

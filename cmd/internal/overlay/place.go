@@ -143,6 +143,9 @@ func (b *brief) together(p job.Place) {
 		text += fmt.Sprintf("; no choice of as many can reach more than %s", worth(p, float64(p.Bound)))
 	}
 	b.item("   ", "%s.", text)
+	if d := p.Drawn; d != nil {
+		b.item("   ", "Heights are off: with errors of %s drawn too, that is %s on average, and from %s to %s in eight of ten draws.", b.words.Length(float64(d.HeightErrorM), 0), worth(p, float64(d.Mean)), worth(p, float64(d.Low)), worth(p, float64(d.High)))
+	}
 	var hours []string
 	for _, h := range p.Hours {
 		hours = append(hours, fmt.Sprintf("%s %s of %s, to %s", h.From.Format("15:04"), job.Duration(float64(h.NoticeS)), job.Duration(float64(h.LookS)), b.words.Distance(float64(h.HalfM))))
