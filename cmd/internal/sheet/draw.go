@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"farhail/cmd/internal/overlay"
+
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/clip"
 	"github.com/paulmach/orb/simplify"
@@ -147,6 +149,13 @@ func (p *projection) line(line orb.LineString) orb.LineString {
 		return nil // smaller than can be seen
 	}
 	return page
+}
+
+// hatch hatches areas of the page by a look.
+func (d *doc) hatch(k overlay.Look, areas orb.MultiPolygon) {
+	if k.Hatch.GapMM > 0 {
+		d.strokes(hatched(areas, k.Hatch.AngleDeg, k.Hatch.GapMM), pen{colour: k.Colour, mm: 0.14})
+	}
 }
 
 // hatched returns the lines of a hatch over areas of the page: parallels at an angle

@@ -135,6 +135,13 @@ type fit struct {
 	cut         bool    // not all that should be is on it
 }
 
+// around is a projection about where the map will be, to word and measure what stands
+// beside it before its window is known.
+func (p plot) around(scale int) *projection {
+	b := p.core
+	return newProjection(p.zone, p.south, scale, area{0, 0, 150, 150}, (b.e0+b.e1)/2, (b.n0+b.n1)/2)
+}
+
 // room is what a map leaves between its content and its edge [mm].
 const room = 5
 

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"farhail/cmd/internal/overlay"
+	"farhail/geo/layer"
 
 	"github.com/paulmach/orb"
 )
@@ -35,14 +36,21 @@ func (d *doc) keyEntries(looks []overlay.Look, w float64) []block {
 // sample draws how a layer looks.
 func (d *doc) sample(k overlay.Look, a area) {
 	x, y := (a.x0+a.x1)/2, (a.y0+a.y1)/2
-	box := orb.Polygon{{{a.x0, a.y0 + 0.2}, {a.x1, a.y0 + 0.2}, {a.x1, a.y1}, {a.x0, a.y1}, {a.x0, a.y0 + 0.2}}}
+	box := area{a.x0, a.y0 + 0.2, a.x1, a.y1}.polygon()
 	line := pen{colour: k.Colour, mm: k.WidthMM, dash: k.DashMM}
 	switch k.Shape {
 	case overlay.Area:
 		d.fillAreas(orb.MultiPolygon{box}, k.Colour, k.Fill)
-		if k.Hatch.GapMM > 0 {
-			d.strokes(hatched(orb.MultiPolygon{box}, k.Hatch.AngleDeg, k.Hatch.GapMM), pen{colour: k.Colour, mm: 0.12})
+		if k.Layer == overlay.Seen { // half by day, half by night
+			for half, light := range []string{overlay.Day, overlay.Night} {
+				part := a
+				part.x0 += float64(half) * a.w() / 2
+				part.x1 = part.x0 + a.w()/2
+				d.hatch(k.For(layer.New("", nil, layer.P("light", light))), orb.MultiPolygon{part.polygon()})
+			}
+			return
 		}
+		d.hatch(k, orb.MultiPolygon{box})
 		d.strokes([]orb.LineString{orb.LineString(box[0])}, line)
 	case overlay.Line:
 		d.strokes([]orb.LineString{{{a.x0, y}, {a.x1, y}}}, line)
@@ -56,7 +64,7 @@ func (d *doc) sample(k overlay.Look, a area) {
 		}
 		k.DashMM = nil
 		k.WidthMM = min(k.WidthMM, 3.4)
-		d.symbol(symbol{orb.Point{x, y}, k, letter})
+		d.symbol(symbol{place: orb.Point{x, y}, at: orb.Point{x, y}, look: k, letter: letter})
 	}
 }
 

@@ -20,13 +20,9 @@ type legend struct {
 	beyond   string  // what goes on beyond the map; "" for nothing
 }
 
-// facts are the blocks of scale, norths, grid and ground.
-func (l legend) facts(p *projection, w float64) []block {
-	return []block{
-		l.scaleBlock(p, w, l.r.Words().Units),
-		l.northBlock(p, l.r.Compass, w),
-		l.words(w, keyPt, "", l.gridWords(p), l.groundWords()),
-	}
+// facts tell what the grid and the heights are.
+func (l legend) facts(p *projection, w float64) block {
+	return l.words(w, keyPt, "", l.gridWords(p), l.groundWords())
 }
 
 // warnings are what must be said on the map itself; the rest is on the pages of text.
@@ -55,8 +51,8 @@ func (l legend) gridWords(p *projection) string {
 		squares = append(squares, s.letters)
 	}
 	k := p.tm.Scale(p.middle())
-	text := fmt.Sprintf("Grid: UTM zone %d%s on WGS84, square %s, a line every %s; point scale %.5f (a kilometre of the grid is %.1f m of ground).",
-		p.zone, band(p), strings.Join(squares, ", "), l.r.Words().Distance(gridStep(p.scale)), k, 1000/k)
+	text := fmt.Sprintf("Grid: UTM zone %d%s on WGS84, square %s, a line every %g km; point scale %.5f (a kilometre of the grid is %.1f m of ground).",
+		p.zone, band(p), strings.Join(squares, ", "), gridStep(p.scale)/1000, k, 1000/k)
 	if len(zones) > 1 {
 		text += fmt.Sprintf(" Broken lines: the grid of zone %s on its side of the zones' edge.", strings.Join(zones[1:], ", "))
 	}
@@ -83,7 +79,7 @@ func (l legend) groundWords() string {
 	if t == nil || l.interval == 0 {
 		return "No terrain: no heights, and nothing is hidden by ground on this map."
 	}
-	text := fmt.Sprintf("Contours every %.0f m, thick every %.0f m; heights above: %s. From cells of %s, %s.",
+	text := fmt.Sprintf("Contours every %.0f m, thick every %.0f m. Heights: datum %s; from cells of %s; bare ground or surface: %s.",
 		l.interval, 5*l.interval, t.Datum, cellWords(t), t.Surface)
 	if l.blank {
 		text += " White without contours: no terrain was given there."

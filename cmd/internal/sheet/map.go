@@ -40,7 +40,7 @@ func (d *doc) mapPage(ctx context.Context, r *job.Result, o Options) (*mapPage, 
 	var p *projection
 	for range 2 {
 		f = place.choose(o, func(paper Paper, lying bool, scale int) area {
-			return m.room(newProjection(place.zone, place.south, scale, area{0, 0, 100, 100}, 500_000, 0), paper, lying)
+			return m.room(place.around(scale), paper, lying)
 		})
 		p = newProjection(place.zone, place.south, f.scale, f.window, f.east, f.north)
 		m.beyond = beyondWords(p, r, layers, m.looks, f.cut)
@@ -83,15 +83,20 @@ func (m *mapPage) room(p *projection, paper Paper, lying bool) area {
 // sideBlocks are what stands beside or below the map.
 func (m *mapPage) sideBlocks(p *projection, lying bool, w float64) []block {
 	if lying {
-		list := []block{m.keyBlock(m.looks, sideMM, 1)}
-		list = append(list, m.facts(p, sideMM)...)
-		return append(list, m.warnings(sideMM))
+		return []block{m.keyBlock(m.looks, sideMM, 1), m.scaleBlock(p, sideMM, m.r.Words().Units), m.northBlock(p, m.r.Compass, sideMM), m.facts(p, sideMM), m.warnings(sideMM)}
 	}
-	key := m.keyBlock(m.looks, w-factsMM-betweenMM, 2)
-	facts := m.facts(p, factsMM)
-	both := block{max(key.h, height(facts)), func(x, y float64) {
-		key.draw(x, y)
-		stack(facts, x+w-factsMM, y)
+	// The facts go where they make the whole less high: below the key or the norths.
+	wide := w - factsMM - betweenMM
+	left := []block{m.keyBlock(m.looks, wide, 2)}
+	right := []block{m.scaleBlock(p, factsMM, m.r.Words().Units), m.northBlock(p, m.r.Compass, factsMM)}
+	if height(left) < height(right) {
+		left = append(left, m.facts(p, wide))
+	} else {
+		right = append(right, m.facts(p, factsMM))
+	}
+	both := block{max(height(left), height(right)), func(x, y float64) {
+		stack(left, x, y)
+		stack(right, x+w-factsMM, y)
 	}}
 	return []block{both, m.warnings(w)}
 }
@@ -150,6 +155,7 @@ func (m *mapPage) ground(ctx context.Context, p *projection, onIt func()) ([]lab
 
 // labels puts all labels in their places and writes them.
 func (m *mapPage) labels(t *things, squares, heights []label) {
+	t.pointLabels()
 	for _, s := range t.symbols {
 		m.taken = append(m.taken, s.box())
 	}

@@ -5,6 +5,8 @@ import (
 
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
+
+	"github.com/paulmach/orb"
 )
 
 // margin is what most printers leave white, and a little more [mm].
@@ -18,6 +20,11 @@ func (a area) h() float64 { return a.y1 - a.y0 }
 
 // inset returns the area without a strip along its sides.
 func (a area) inset(mm float64) area { return area{a.x0 + mm, a.y0 + mm, a.x1 - mm, a.y1 - mm} }
+
+// polygon is the area as a polygon of the page.
+func (a area) polygon() orb.Polygon {
+	return orb.Polygon{{{a.x0, a.y0}, {a.x1, a.y0}, {a.x1, a.y1}, {a.x0, a.y1}, {a.x0, a.y0}}}
+}
 
 // textPage adds a standing page with its head and returns what is left for the text.
 func (d *doc) textPage(r *job.Result, p Paper, heading string) area {

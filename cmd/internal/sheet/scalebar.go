@@ -27,7 +27,7 @@ func (d *doc) scaleBlock(p *projection, w float64, units string) block {
 		list = append(list, d.bar(p, w, mileM, "mi"))
 	}
 	step := gridStep(p.scale)
-	list = append(list, d.words(w, keyPt, "", fmt.Sprintf("Print at actual size (100 %%): the sides of a grid square (%s) then measure %s mm.", cli.Words{}.Distance(step), strconv.FormatFloat(p.mm(step), 'f', -1, 64))))
+	list = append(list, d.words(w, keyPt, "", fmt.Sprintf("Print at actual size (100 %%): the sides of a grid square (%s km) then measure %.3g mm.", strconv.FormatFloat(step/1000, 'f', -1, 64), p.mm(step))))
 	return block{height(list), func(x, y float64) { stack(list, x, y) }}
 }
 

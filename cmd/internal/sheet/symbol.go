@@ -6,12 +6,18 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"farhail/cmd/internal/overlay"
+
+	"github.com/paulmach/orb"
 )
 
 // symbol draws a point by its look: white within, so that the letter is read over any
 // ground.
 func (d *doc) symbol(s symbol) {
 	x, y, r := s.at[0], s.at[1], s.look.WidthMM/2
+	if s.at != s.place { // a stroke leads to where it is
+		d.strokes([]orb.LineString{{s.at, s.place}}, pen{colour: black, mm: 0.25})
+		d.pdf.Circle(s.place[0], s.place[1], 0.45, "F")
+	}
 	switch s.look.Shape {
 	case overlay.Ringed:
 		d.ink(white)

@@ -3,6 +3,8 @@ package sheet
 import (
 	"cmp"
 	"image/color"
+	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -37,13 +39,45 @@ const (
 
 // A symbol is a point on the map that no label may cover.
 type symbol struct {
-	at     orb.Point
+	place  orb.Point // on the map
+	at     orb.Point // where it is drawn: beside its place where others stand on it
 	look   overlay.Look
 	letter string
+	label  label // what is written beside it, "" for nothing
+	rank   int
 }
 
 func (s symbol) box() box {
 	return box{x: s.at[0], y: s.at[1], w: s.look.WidthMM + 0.4, h: s.look.WidthMM + 0.4}
+}
+
+// settle moves symbols that stand on others beside them, the later drawn first to keep
+// its place, and returns them by that rank: a letter that is covered says nothing.
+func settle(list []symbol) []symbol {
+	var settled []symbol
+	for _, s := range slices.Backward(list) {
+		free := func(at orb.Point) bool {
+			b := s.box()
+			b.x, b.y = at[0], at[1]
+			return !slices.ContainsFunc(settled, func(o symbol) bool { return b.overlaps(o.box()) })
+		}
+		for _, off := range []float64{0, 1, 1.3, 1.7, 2.2} {
+			done := false
+			for i := range 8 {
+				sin, cos := math.Sincos(float64(i) * math.Pi / 4)
+				at := orb.Point{s.place[0] + off*s.look.WidthMM*sin, s.place[1] - off*s.look.WidthMM*cos}
+				if done = free(at); done {
+					s.at = at
+					break
+				}
+			}
+			if done {
+				break
+			}
+		}
+		settled = append(settled, s)
+	}
+	return settled
 }
 
 // fills draws what lies below the contours: areas that are filled.
@@ -68,7 +102,8 @@ func (t *things) draw(layers []layer.Layer, looks []overlay.Look) {
 			t.feature(k.For(f), f, letters[i])
 		}
 	}
-	for _, s := range t.symbols {
+	t.symbols = settle(t.symbols)
+	for _, s := range slices.Backward(t.symbols) {
 		t.symbol(s)
 	}
 }
@@ -91,8 +126,9 @@ func (t *things) feature(k overlay.Look, f layer.Feature, letter string) {
 		}
 		return
 	}
-	if k.Hatch.GapMM > 0 {
-		t.strokes(hatched(t.p.areasOnPage(f.Geometry), k.Hatch.AngleDeg, k.Hatch.GapMM), pen{colour: k.Colour, mm: 0.12})
+	t.hatch(k, t.p.areasOnPage(f.Geometry))
+	if k.Layer == overlay.Seen {
+		return // hatched without a border: its many specks would hide the ground
 	}
 	lines := t.p.onPage(f.Geometry)
 	t.strokes(lines, pen{colour: k.Colour, mm: k.WidthMM, dash: k.DashMM})
@@ -105,26 +141,36 @@ func (t *things) point(k overlay.Look, f layer.Feature, letter string, at orb.Po
 		return
 	}
 	for _, s := range t.symbols {
-		if s.at == at && s.look.Layer == k.Layer {
+		if s.place == at && s.look.Layer == k.Layer {
 			return
 		}
 	}
-	t.symbols = append(t.symbols, symbol{at, k, letter})
-	text := pointText(t.r, k, f)
-	if text == "" {
-		return
-	}
-	rank := rankSymbol
-	l := label{text: text, face: bold, pt: 7, colour: black}
+	s := symbol{place: at, at: at, look: k, letter: letter, rank: rankSymbol}
+	s.label = label{text: pointText(t.r, k, f), face: bold, pt: 7, colour: black}
 	switch k.Layer {
 	case overlay.Starts:
-		rank = rankStart
+		s.rank = rankStart
 	case overlay.Exits:
-		rank, l.face, l.pt = rankSmall, regular, 6
+		s.rank, s.label.face, s.label.pt = rankSmall, regular, 6
+		for _, o := range t.symbols { // one trail leads out of many rings
+			if o.look.Layer == k.Layer && o.label.text == s.label.text {
+				s.label.text = ""
+			}
+		}
 	}
-	t.font(l.face, l.pt)
-	l.spots = beside(at, k.WidthMM+0.6, t.width(l.text)+2*labelGap, l.pt*mmPerPt)
-	t.labels[rank] = append(t.labels[rank], l)
+	t.symbols = append(t.symbols, s)
+}
+
+// pointLabels asks for the labels of the symbols, beside where they were drawn.
+func (t *things) pointLabels() {
+	for _, s := range t.symbols {
+		if s.label.text == "" {
+			continue
+		}
+		t.font(s.label.face, s.label.pt)
+		s.label.spots = beside(s.at, s.look.WidthMM+0.6, t.width(s.label.text)+2*labelGap, s.label.pt*mmPerPt)
+		t.labels[s.rank] = append(t.labels[s.rank], s.label)
+	}
 }
 
 // lineLabel asks for a label along a line or outline.
