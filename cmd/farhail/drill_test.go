@@ -5,7 +5,9 @@ import (
 	"crypto/md5"
 	"crypto/sha1"
 	"crypto/sha256"
+	"encoding/base32"
 	"encoding/base64"
+	"encoding/binary"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
@@ -18,6 +20,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
@@ -60,17 +63,20 @@ func flatGround() string {
 	return "ncols 30\nnrows 30\nxllcenter -30.0\nyllcenter 40.0\ncellsize 0.0003\n" + strings.Repeat(strings.Repeat("100 ", 30)+"\n", 30)
 }
 
-// filesOf returns what stands in a folder, by name.
+// filesOf returns what stands in a folder and all below it, by name.
 func filesOf(t *testing.T, dir string) map[string]string {
 	t.Helper()
-	list, err := os.ReadDir(dir)
-	require.NoError(t, err)
 	out := map[string]string{}
-	for _, e := range list {
-		data, err := os.ReadFile(filepath.Join(dir, e.Name()))
-		require.NoError(t, err)
-		out[e.Name()] = string(data)
-	}
+	require.NoError(t, filepath.WalkDir(dir, func(name string, e os.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		data, err := os.ReadFile(name)
+		inside, _ := filepath.Rel(dir, name)
+		out[filepath.ToSlash(inside)] = string(data)
+		return err
+	}))
+	require.NotEmpty(t, out)
 	return out
 }
 
@@ -83,12 +89,14 @@ func answerOf(t *testing.T, dir string) *job.DrillSet {
 	return d
 }
 
-// TestDrillParticipantsLearnNothing: what they get is the same whatever the seed, so
-// that it tells nothing of it; and nothing of the answer is in it in any notation.
+// TestDrillParticipantsLearnNothing: what they get is the same to the byte whatever the
+// seed, so that it tells nothing of the answer in any notation; and, should that ever
+// change, nothing of the answer is in it in those that people and programs use.
 func TestDrillParticipantsLearnNothing(t *testing.T) {
 	inNewFolder(t, map[string]string{"plan.yaml": drillField, "flat.asc": flatGround()})
 	seeds := []string{"9876543210987654321", "18364758544493064720"}
 	var printed []string
+	began := time.Now().Add(-2 * time.Second) // some clocks of files are coarse
 	for i, seed := range seeds {
 		code, out, msg := farhail("drill", "set", "plan.yaml", "-o", fmt.Sprint("out", i), "--seed", seed, "--with-name")
 		require.Equal(t, cli.ExitDone, code, msg)
@@ -102,12 +110,13 @@ func TestDrillParticipantsLearnNothing(t *testing.T) {
 	for i := range seeds {
 		dir := fmt.Sprint("out", i)
 		secrets := drillSecrets(t, dir)
-		require.Greater(t, len(secrets), 40)
+		require.Greater(t, len(secrets), 300)
+		require.Positive(t, leaks(filesOf(t, filepath.Join(dir, drillInstructor))["answer.txt"], secrets), "the test finds it where it is")
 		for name, text := range filesOf(t, filepath.Join(dir, drillParticipants)) {
-			plain := strings.ToLower(strings.ReplaceAll(text, " ", ""))
-			for _, s := range secrets {
-				require.NotContains(t, plain, strings.ToLower(strings.ReplaceAll(s, " ", "")), "%s of %s", name, dir)
-			}
+			require.Zero(t, leaks(name+"\n"+text, secrets), "%s of %s", name, dir)
+			told, err := os.Stat(filepath.Join(dir, drillParticipants, name))
+			require.NoError(t, err)
+			require.True(t, told.ModTime().After(began) && !told.ModTime().After(time.Now().Add(2*time.Second)), "its time is that at which it was written")
 			for _, p := range pairs(text) {
 				for _, h := range answerOf(t, dir).Hidden {
 					require.Greater(t, earth.Distance(p, h.Point()), 20.0, "%s: a position beside the answer", name)
@@ -133,31 +142,47 @@ func TestDrillParticipantsLearnNothing(t *testing.T) {
 	require.NotEqual(t, uint64(1), answerOf(t, "a").Seed, "the plan's seed")
 }
 
-// drillSecrets are the answer of a drill in every notation, its seed, and hashes of
-// them and of its file.
+// leaks counts the secrets that stand in a text, however they are spaced and cut up, in
+// small letters or large.
+func leaks(text string, secrets []string) (n int) {
+	plain, bare := compact(text, ".+-"), compact(text, "")
+	for _, s := range secrets {
+		if strings.Contains(plain, compact(s, ".+-")) || len(compact(s, "")) >= 8 && strings.Contains(bare, compact(s, "")) {
+			n++
+		}
+	}
+	return n
+}
+
+// compact returns the letters and digits of a text, and what else is kept.
+func compact(text, keep string) string {
+	return strings.Map(func(c rune) rune {
+		if unicode.IsLetter(c) || unicode.IsDigit(c) || strings.ContainsRune(keep, c) {
+			return unicode.ToLower(c)
+		}
+		return -1
+	}, text)
+}
+
+// drillSecrets are the answer of a drill in every notation, rounded and cut off, its seed
+// in every base, and hashes of them and of its file.
 func drillSecrets(t *testing.T, dir string) []string {
 	d := answerOf(t, dir)
 	file, err := os.ReadFile(filepath.Join(dir, drillInstructor, drillAnswerFile))
 	require.NoError(t, err)
 	seed := strconv.FormatUint(d.Seed, 10)
-	list := []string{seed, strconv.FormatUint(d.Seed, 16)}
-	hashed := [][]byte{file, []byte(seed)}
+	var list []string
+	for base := 2; base <= 36; base++ {
+		list = append(list, strconv.FormatUint(d.Seed, base))
+	}
+	little, big := binary.LittleEndian.AppendUint64(nil, d.Seed), binary.BigEndian.AppendUint64(nil, d.Seed)
+	hashed := [][]byte{file, []byte(seed), little, big}
+	for _, b := range [][]byte{little, big} {
+		list = append(list, hex.EncodeToString(b), base64.RawStdEncoding.EncodeToString(b), base32.StdEncoding.EncodeToString(b)[:12])
+	}
 	for _, h := range d.Hidden {
 		p := h.Point()
-		for decimals := 3; decimals <= 9; decimals++ {
-			lat, lon := strconv.FormatFloat(p.Lat(), 'f', decimals, 64), strconv.FormatFloat(p.Lon(), 'f', decimals, 64)
-			list = append(list, lat+","+lon, lat+" "+lon, lon+","+lat)
-			if decimals > 5 { // fewer may be those of something else
-				list = append(list, lat, lon)
-			}
-		}
-		list = append(list, coord.DMS(p), coord.DDM(p))
-		for figures := 3; figures <= 5; figures++ {
-			list = append(list, coord.MGRS(p, figures))
-		}
-		utm, err := coord.UTMOf(p, 0)
-		require.NoError(t, err)
-		list = append(list, fmt.Sprintf("%.0f", utm.EastingM), fmt.Sprintf("%.0f", utm.NorthingM))
+		list = append(list, inNotations(t, p)...)
 		hashed = append(hashed, fmt.Appendf(nil, "%.9f,%.9f", p.Lat(), p.Lon()))
 	}
 	for _, data := range hashed {
@@ -166,6 +191,49 @@ func drillSecrets(t *testing.T, dir string) []string {
 			list = append(list, hex.EncodeToString(sum)[:8], base64.StdEncoding.EncodeToString(sum)[:8])
 		}
 		list = append(list, fmt.Sprintf("%08x", crc32.ChecksumIEEE(data)))
+	}
+	return list
+}
+
+// inNotations returns a position as people and programs write it.
+func inNotations(t *testing.T, p orb.Point) []string {
+	list := []string{coord.DMS(p), coord.DDM(p)}
+	cut := func(v float64, decimals int) string {
+		k := math.Pow10(decimals)
+		return strconv.FormatFloat(math.Trunc(v*k)/k, 'f', decimals, 64)
+	}
+	rounded := func(v float64, decimals int) string { return strconv.FormatFloat(v, 'f', decimals, 64) }
+	for _, form := range []func(float64, int) string{rounded, cut} {
+		for decimals := 3; decimals <= 9; decimals++ {
+			lat, lon := form(p.Lat(), decimals), form(p.Lon(), decimals)
+			list = append(list, lat+","+lon, lat+" "+lon, lon+","+lat)
+			if decimals > 4 { // fewer may be those of something else
+				list = append(list, lat, lon, form(math.Abs(p.Lon()), decimals), form(p.Lat()*math.Pi/180, decimals+2), form(p.Lon()*math.Pi/180, decimals+2))
+			}
+		}
+		for decimals := 2; decimals <= 4; decimals++ { // of minutes
+			for _, v := range []float64{p.Lat(), p.Lon()} {
+				deg, part := math.Modf(math.Abs(v))
+				list = append(list, fmt.Sprintf("%.0f° %s'", deg, form(60*part, decimals)))
+				minutes, rest := math.Modf(60 * part)
+				list = append(list, fmt.Sprintf("%.0f° %02.0f' %s", deg, minutes, form(60*rest, decimals-1)))
+			}
+		}
+	}
+	for _, k := range []float64{1e5, 1e6, 1e7} { // as whole numbers
+		list = append(list, fmt.Sprintf("%.0f", p.Lat()*k), fmt.Sprintf("%.0f", p.Lon()*k))
+	}
+	for figures := 3; figures <= 5; figures++ {
+		list = append(list, coord.MGRS(p, figures))
+	}
+	utm, err := coord.UTMOf(p, 0)
+	require.NoError(t, err)
+	for _, zone := range []int{utm.Zone, utm.Zone + 1} {
+		grid, err := coord.UTMOf(p, zone)
+		require.NoError(t, err)
+		for _, v := range []float64{grid.EastingM, grid.NorthingM} {
+			list = append(list, fmt.Sprintf("%.0f", v), fmt.Sprintf("%.0f", math.Trunc(v)), fmt.Sprintf("%.0f", 10*math.Round(v/10)), fmt.Sprintf("%.0f", 10*math.Trunc(v/10)))
+		}
 	}
 	return list
 }
@@ -192,6 +260,50 @@ func pairs(text string) []orb.Point {
 	}
 	return list
 }
+
+// TestDrillPapers: what every paper must say, whoever gets it; what the plan does not say
+// is a blank.
+func TestDrillPapers(t *testing.T) {
+	told := strings.Replace(drillField, "drill:\n", "emergency: \"112\"\ndrill:\n  objective: to search in lines\n  emergency_word: granite\n  safety_officer: KB\n  tell: [the warden of the hut]\n  safety: [turn back at the snow]\n", 1)
+	inNewFolder(t, map[string]string{"plan.yaml": drillField, "told.yaml": told, "flat.asc": flatGround()})
+	for _, name := range []string{"plan", "told"} {
+		code, _, msg := farhail("drill", "set", name+".yaml", "-o", name)
+		require.Equal(t, cli.ExitDone, code, msg)
+	}
+	word := map[string]string{"plan": "The word: ______.", "told": "The word: granite."}
+	for dir, word := range word {
+		for _, half := range []string{drillInstructor, drillParticipants} {
+			files := filesOf(t, filepath.Join(dir, half))
+			for _, paper := range []string{"briefing.txt", "safety.txt"} {
+				for _, want := range []string{"DRILL, NOT A REAL SEARCH", word, "three times", "Anybody may stop the drill", "counted", "BEFORE ANYONE ACTS", "Never point a laser", "Tell police, fire and air services"} {
+					require.Contains(t, oneLine(files[paper]), want, "%s/%s/%s", dir, half, paper)
+				}
+			}
+			for _, want := range []string{"TOLD BEFORE IT", "Tell them again when it is over", "WHO HIDES", "by daylight with the instructor", "WHEN SOMEBODY IS NOT BACK", "it is no drill any more"} {
+				require.Contains(t, oneLine(files["safety.txt"]), want)
+			}
+		}
+		files := filesOf(t, filepath.Join(dir, drillInstructor))
+		for _, want := range []string{"THE ANSWER, for the instructor alone", "Seed", "no proof that a place is safe", "Walk there by daylight"} {
+			require.Contains(t, oneLine(files["answer.txt"]), want)
+		}
+		for _, want := range []string{"review without fault", "Within an hour of the end", "not about who", "no blame", "WHAT WE CHANGE (what, who, by when)"} {
+			require.Contains(t, oneLine(files["review.txt"]), want)
+		}
+	}
+	plain := oneLine(filesOf(t, "plan/instructor")["safety.txt"])
+	for _, who := range []string{"police", "rescue coordination", "fire service", "air services", "owner of the land"} {
+		require.Regexp(t, who+"[^:]*: told by ______ at ______", plain)
+	}
+	full := oneLine(filesOf(t, "told/instructor")["safety.txt"])
+	for _, want := range []string{"Your emergency number: 112", "Safety officer: KB", "the warden of the hut: told by ______", "turn back at the snow"} {
+		require.Contains(t, full, want)
+	}
+	require.Contains(t, filesOf(t, "told/instructor")["review.txt"], "to search in lines")
+}
+
+// oneLine joins the lines of a text.
+func oneLine(text string) string { return strings.Join(strings.Fields(text), " ") }
 
 // TestDrillInAndorra sets a drill on real ground, asks of each place what the ground
 // says there, and scores a track that leads past it.
