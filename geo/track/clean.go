@@ -40,7 +40,13 @@ const (
 // What is left of a segment is in as many segments as the cuts leave it. A track
 // without times keeps all but its jumps, and clocks that run back are not mended: see
 // [Track.ClockFaults].
-func (t Track) Clean() (Track, []Cut) {
+func (t Track) Clean() (Track, []Cut) { return t.clean(true) }
+
+// CleanFlown returns the track as it was searched from an aircraft, less jumps and steps
+// of which nothing was recorded.
+func (t Track) CleanFlown() (Track, []Cut) { return t.clean(false) }
+
+func (t Track) clean(onFoot bool) (Track, []Cut) {
 	out := Track{Name: t.Name}
 	var cuts []Cut
 	jumps := t.Jumps()
@@ -51,8 +57,10 @@ func (t Track) Clean() (Track, []Cut) {
 				why[j.Index] = Jumped
 			}
 		}
-		s.markDriven(why)
-		s.markStopped(why)
+		if onFoot {
+			s.markDriven(why)
+			s.markStopped(why)
+		}
 		cuts = append(cuts, s.cuts(i, why)...)
 		var piece Segment
 		end := func() {

@@ -250,7 +250,7 @@ func (s *scoring) readTracks(papers DrillPapers) error {
 		}
 		one := drillTrack{party: &drillParty{by: by}, told: &s.out.Parties[i]}
 		var cuts []TrackCut
-		one.raw, one.party.tracks, cuts = trackFile{name, tracks}.cleaned()
+		one.raw, one.party.tracks, cuts = trackFile{name, tracks}.cleaned(false)
 		told.Cuts = append(told.Cuts, cuts...)
 		s.clock(told, track.Summarise(one.party.tracks...))
 		// Before the drill begins nobody searches, and nobody is hidden.

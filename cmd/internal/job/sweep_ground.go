@@ -20,6 +20,7 @@ type SweptCellKind struct {
 type cellKind struct {
 	name   string
 	plants sweep.Plants
+	cover  bool // the plants are those of the cover
 	among  bool // the target stands among plants that are counted on the pass, not as a wall
 	cells  []int
 	fine   int // spots of a cell that are looked at, across
@@ -74,6 +75,6 @@ func (w *sweeping) classKind(class cover.Class) uint8 {
 	if math.IsNaN(clear) || clear == 0 {
 		return 0 // nothing known, or no canopy for its leaves
 	}
-	w.kinds = append(w.kinds, cellKind{name: class.String(), among: true, plants: w.run.cover.plants(class)})
+	w.kinds = append(w.kinds, cellKind{name: class.String(), cover: true, among: true, plants: w.run.cover.plants(class)})
 	return uint8(len(w.kinds) - 1)
 }

@@ -108,6 +108,9 @@ func (w *sweeping) solve(o *operation) error {
 	}
 	for i, p := range o.parties {
 		by := w.run.searcher(p.plan.Eyes, p.speedMS, p.plan.Fatigued)
+		if p.plan.AltitudeM > 0 {
+			by.altitudeM, by.eyeM = p.plan.AltitudeM, p.plan.AltitudeM
+		}
 		for _, kind := range w.kinds {
 			passing, bySpeed, told, err := w.passed(o.target, o.at, by, kind, o.plan.Own)
 			if err != nil {

@@ -44,14 +44,18 @@ const eyeStepCells = 0.5
 // seenLines works out the sight lines from the middle of every leg within a range [m];
 // nil where there is no terrain, and every line is clear. With trees those of the
 // cover stand in the way.
-func (w *sweeping) seenLines(ctx context.Context, ways []walkedWay, eyeM, targetM, rangeM float64, trees bool) (*seenLines, error) {
+func (w *sweeping) seenLines(ctx context.Context, ways []walkedWay, targetM, rangeM float64, trees bool) (*seenLines, error) {
 	h := w.run.heights
 	if h == nil || rangeM <= 0 {
 		return nil, nil
 	}
 	l := &seenLines{cols: w.frame.Cols}
 	var eyes []los.Station
-	known := map[[2]int]int32{}
+	type place struct {
+		col, row int
+		eyeM     float64
+	}
+	known := map[place]int32{}
 	for _, way := range ways {
 		of := make([]int32, max(len(way.points)-1, 0))
 		for i := range of {
@@ -61,12 +65,12 @@ func (w *sweeping) seenLines(ctx context.Context, ways []walkedWay, eyeM, target
 				of[i] = -1
 				continue
 			}
-			key := [2]int{int(math.Round(col / eyeStepCells)), int(math.Round(row / eyeStepCells))}
+			key := place{int(math.Round(col / eyeStepCells)), int(math.Round(row / eyeStepCells)), way.eyeM}
 			eye, seen := known[key]
 			if !seen {
 				eye = int32(len(eyes))
 				known[key] = eye
-				eyes = append(eyes, los.Station{Col: col, Row: row, HeightM: eyeM})
+				eyes = append(eyes, los.Station{Col: col, Row: row, HeightM: way.eyeM})
 			}
 			of[i] = eye
 		}

@@ -436,7 +436,7 @@ func (w *sweeping) clearShare(ctx context.Context, target plan.Signal, passings 
 	for i, list := range cells {
 		for k := range min(samplesEach, len(list)) {
 			at := w.centres[list[(2*k+1)*len(list)/(2*min(samplesEach, len(list)))]]
-			ways, of = append(ways, walkedWay{points: []sweep.Point{at, at}}), append(of, i)
+			ways, of = append(ways, walkedWay{eyeM: w.run.plan.Looking.EyeHeightM, points: []sweep.Point{at, at}}), append(of, i)
 		}
 	}
 	farM := 0.0
@@ -445,7 +445,7 @@ func (w *sweeping) clearShare(ctx context.Context, target plan.Signal, passings 
 			farM = max(farM, rangeM(p))
 		}
 	}
-	lines, err := w.seenLines(ctx, ways, w.run.plan.Looking.EyeHeightM, w.run.standsM(target), farM, true)
+	lines, err := w.seenLines(ctx, ways, w.run.standsM(target), farM, true)
 	share := make([]float64, len(w.areas))
 	all := make([]float64, len(w.areas))
 	for i := range share {

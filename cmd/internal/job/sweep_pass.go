@@ -52,6 +52,9 @@ func (w *sweeping) passed(target plan.Signal, at time.Time, by seer, ground cell
 			return nil, err
 		}
 		p := ground.plants
+		if by.aloft() {
+			p = sweep.Plants{} // under the cover's trees nothing is looked for, see below
+		}
 		request.StemsPerM2, request.StemWidthM, request.LeafAreaIndex, request.CanopyM = p.StemsPerM2, p.StemWidthM, p.LeafAreaIndex, p.CanopyM
 		return request.lateral()
 	}
@@ -67,6 +70,10 @@ func (w *sweeping) passed(target plan.Signal, at time.Time, by seer, ground cell
 	if !at.IsZero() && !alight(target, at) {
 		width, bySpeed = 0, nil
 		told.From = "not lit at that hour"
+	}
+	if by.aloft() && ground.cover {
+		width, bySpeed = 0, nil
+		told.From = "from an aircraft nothing is taken to be seen under plants"
 	}
 	told.ModelM = cli.Len(width)
 	if m := (SightMeasured{own.WidthM, own.RangeM, own.Conspicuity}); m.given() {
@@ -123,10 +130,10 @@ func (w *sweeping) searchOf(ctx context.Context, o *operation, recorded bool) ([
 	if err != nil {
 		return nil, err
 	}
-	eyeM, targetM := w.run.plan.Looking.EyeHeightM, w.run.standsM(o.target)
+	targetM := w.run.standsM(o.target)
 	lines := [2]*seenLines{}
 	for side := range lines {
-		if lines[side], err = w.seenLines(ctx, ways, eyeM, targetM, reachM[side], side == 0); err != nil {
+		if lines[side], err = w.seenLines(ctx, ways, targetM, reachM[side], side == 0); err != nil {
 			return nil, err
 		}
 	}
@@ -137,7 +144,9 @@ func (w *sweeping) searchOf(ctx context.Context, o *operation, recorded bool) ([
 	}
 	heights := make([][]float64, len(stretches))
 	for i, s := range stretches {
-		heights[i] = w.groundM(s.points)
+		if o.parties[ways[s.way].party].plan.AltitudeM == 0 { // the ground below an aircraft counts as level
+			heights[i] = w.groundM(s.points)
+		}
 	}
 	for k, kind := range w.kinds {
 		side := 0

@@ -10,6 +10,7 @@ import (
 	"testing/fstest"
 	"time"
 
+	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/earth"
 	"farhail/geo/geotest"
@@ -90,19 +91,20 @@ const (
 `
 )
 
+// fellPlain is a plain of terrain.
+func fellPlain() string {
+	return "ncols 60\nnrows 60\nxllcenter -30.03\nyllcenter 39.97\ncellsize 0.001\nnodata_value -9999\n" +
+		strings.Repeat(strings.Repeat("100 ", 60)+"\n", 60)
+}
+
 // fellCover is the search of oneParty on a plain of terrain, covered by a class, "" for
 // bare ground.
 func fellCover(t *testing.T, class string) *Sweep {
 	t.Helper()
-	var dem strings.Builder
-	dem.WriteString("ncols 60\nnrows 60\nxllcenter -30.03\nyllcenter 39.97\ncellsize 0.001\nnodata_value -9999\n")
-	for range 60 {
-		dem.WriteString(strings.Repeat("100 ", 60) + "\n")
-	}
 	text := fmt.Sprintf(fellPlan, oneParty) + "terrain: dem.asc\n"
 	files := fstest.MapFS{
 		"a.gpx":   {Data: []byte(fellTrack(-400, -400, 5, 800, 120, "2026-06-21T08:00:00Z"))},
-		"dem.asc": {Data: []byte(dem.String())},
+		"dem.asc": {Data: []byte(fellPlain())},
 	}
 	if class != "" {
 		files["land.geojson"] = &fstest.MapFile{Data: []byte(`{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"natural":"` + class + `"},"geometry":{"type":"Polygon","coordinates":[[[-30.1,39.9],[-29.9,39.9],[-29.9,40.1],[-30.1,40.1],[-30.1,39.9]]]}}]}`)}
@@ -445,4 +447,158 @@ func TestSweepForASignal(t *testing.T) {
 		require.LessOrEqual(t, p, all.POD[i]+1e-12)
 	}
 	whole(t, half)
+}
+
+// flownTrack is a GPX track of an aircraft east and west over lanes from a corner, at
+// 45 m/s from a time on.
+func flownTrack(eastM, northM float64, lanes int, laneM, apartM float64, from string) string {
+	at, err := time.Parse(time.RFC3339, from)
+	if err != nil {
+		panic(err)
+	}
+	local := earth.NewLocal(orb.Point{-30, 40})
+	var b strings.Builder
+	b.WriteString(`<gpx version="1.1" creator="t" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>`)
+	for lane := range lanes {
+		for step := range int(laneM/225) + 1 {
+			along := 225 * float64(step)
+			if lane%2 == 1 {
+				along = laneM - along
+			}
+			p := local.Inverse(eastM+along, northM+float64(lane)*apartM)
+			fmt.Fprintf(&b, `<trkpt lat="%.8f" lon="%.8f"><time>%s</time></trkpt>`, p.Lat(), p.Lon(), at.Format(time.RFC3339))
+			at = at.Add(5 * time.Second)
+		}
+	}
+	b.WriteString(`</trkseg></trk></gpx>`)
+	return b.String()
+}
+
+// TestSweepFromTheAir: an aircraft sweeps by its own altitude, speed and eyes, is not cut
+// out as a vehicle, and finds nobody under trees.
+func TestSweepFromTheAir(t *testing.T) {
+	search := func(party, more string) *Sweep {
+		files := fstest.MapFS{
+			"plan.yaml": {Data: fmt.Appendf(nil, fellPlan, "searched: [{name: flight, parties: ["+party+"]}]\n"+more)},
+			"dem.asc":   {Data: []byte(fellPlain())},
+			"heli.gpx":  {Data: []byte(flownTrack(-1800, -800, 5, 3600, 400, "2026-06-21T08:00:00Z"))},
+			"land.geojson": {Data: []byte(`{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"natural":"wood"},
+				"geometry":{"type":"Polygon","coordinates":[[[-30.1,40.0],[-29.9,40.0],[-29.9,40.1],[-30.1,40.1],[-30.1,40.0]]]}}]}`)},
+		}
+		p, err := plan.Read(files, "plan.yaml")
+		require.NoError(t, err)
+		r, err := Run(context.Background(), files, p, Options{Parts: Sweeping})
+		require.NoError(t, err)
+		require.NotNil(t, r.Sweep, r.LeftOut)
+		whole(t, r.Sweep)
+		return r.Sweep
+	}
+	air := search("{name: heli, tracks: heli.gpx, altitude: 150 m}", "")
+	party := air.Operations[0].Parties[0]
+	assert.Empty(t, party.Cuts)
+	assert.InDelta(t, 150, float64(party.Altitude), 1e-9)
+	assert.InEpsilon(t, 45, float64(party.SpeedMS), 0.1)
+	assert.InEpsilon(t, 5*3600+4*400, float64(party.LengthM), 0.01)
+	// A person from 150 m up in clear air: 0.8 km by the model, in plain clothes and lying
+	// less; IAMSAR's 0.9 (table N-9, from memory) within the band of 1.6 and the fit.
+	width := float64(party.Widths[0].SweepWidthM)
+	assert.Greater(t, width, 300.0)
+	assert.Less(t, width, 1450.0)
+	// Over the middle, lanes 400 m apart cover W/400 of the ground: about random search.
+	require.NotEmpty(t, air.Segments)
+	covered := 0
+	for _, g := range air.Segments {
+		if g.Coverage > 0.7*cli.Num(width/400) {
+			covered++
+			assert.InDelta(t, float64(g.LawPOD), float64(g.PODUncapped), 0.2, g.Name)
+		}
+	}
+	assert.Positive(t, covered)
+
+	foot := search("{name: heli, tracks: heli.gpx}", "")
+	require.NotEmpty(t, foot.Operations[0].Parties[0].Cuts, "on foot it is a vehicle")
+	assert.True(t, math.IsNaN(float64(foot.Operations[0].Parties[0].Altitude)))
+	slow := search("{name: heli, tracks: heli.gpx, altitude: 150 m, speed: 60 kn}", "")
+	assert.Equal(t, "stated", slow.Operations[0].Parties[0].Speed)
+	assert.Greater(t, float64(slow.POS), float64(air.POS))
+	high := search("{name: heli, tracks: heli.gpx, altitude: 900 m}", "")
+	assert.NotEqual(t, width, float64(high.Operations[0].Parties[0].Widths[0].SweepWidthM))
+
+	wood := search("{name: heli, tracks: heli.gpx, altitude: 150 m}", "terrain: dem.asc\ncover: land.geojson\n")
+	require.Len(t, wood.Operations[0].Parties[0].Widths, 2)
+	under := wood.Operations[0].Parties[0].Widths[1]
+	assert.Zero(t, under.SweepWidthM)
+	assert.Contains(t, under.From, "from an aircraft nothing")
+	assert.Less(t, float64(wood.POS), 0.7*float64(air.POS))
+	north := 0
+	for i := range wood.POD {
+		if wood.Frame.Point(float64(i%wood.Frame.Cols), float64(i/wood.Frame.Cols)).Lat() > 40.002 {
+			north++
+			require.Zero(t, wood.POD[i])
+		}
+	}
+	require.Positive(t, north)
+}
+
+// pacedTrack is one lane north at 1 km/h, and another one beside it at 4 km/h.
+func pacedTrack(laneM, apartM float64, speedsKMH [2]float64) string {
+	local := earth.NewLocal(orb.Point{-30, 40})
+	at := time.Date(2026, 6, 21, 8, 0, 0, 0, time.UTC)
+	var b strings.Builder
+	b.WriteString(`<gpx version="1.1" creator="t" xmlns="http://www.topografix.com/GPX/1/1"><trk>`)
+	for lane, kmh := range speedsKMH {
+		b.WriteString("<trkseg>")
+		for north := 0.0; north <= laneM; north += 20 {
+			p := local.Inverse(apartM*(float64(lane)-0.5), north-laneM/2)
+			fmt.Fprintf(&b, `<trkpt lat="%.8f" lon="%.8f"><time>%s</time></trkpt>`, p.Lat(), p.Lon(), at.Format(time.RFC3339Nano))
+			at = at.Add(time.Duration(20 / (kmh / 3.6) * float64(time.Second)))
+		}
+		b.WriteString("</trkseg>")
+	}
+	b.WriteString(`</trk></gpx>`)
+	return b.String()
+}
+
+// TestSweepByLeg: where a party went slowly it has seen more than where it hurried, and
+// as much as parties of those speeds would; a speed that is stated, or a width that was
+// measured, counts for the whole way.
+func TestSweepByLeg(t *testing.T) {
+	search := func(keys, more string, speeds [2]float64) *Sweep {
+		files := fstest.MapFS{
+			"plan.yaml": {Data: fmt.Appendf(nil, fellPlan, "searched: [{name: morning"+more+", parties: [{name: A, tracks: a.gpx"+keys+"}]}]\n")},
+			"a.gpx":     {Data: []byte(pacedTrack(1200, 1600, speeds))},
+		}
+		p, err := plan.Read(files, "plan.yaml")
+		require.NoError(t, err)
+		r, err := Run(context.Background(), files, p, Options{Parts: Sweeping})
+		require.NoError(t, err)
+		require.NotNil(t, r.Sweep, r.LeftOut)
+		return r.Sweep
+	}
+	beside := func(s *Sweep) (west, east float64) {
+		at := func(eastM float64) float64 {
+			col, row := s.Frame.Cell(earth.NewLocal(orb.Point{-30, 40}).Inverse(eastM, 0))
+			return s.POD[int(math.Round(row))*s.Frame.Cols+int(math.Round(col))]
+		}
+		return at(-1000), at(1000)
+	}
+	mixed := search("", "", [2]float64{1, 4})
+	party := mixed.Operations[0].Parties[0]
+	assert.InEpsilon(t, 1/3.6, float64(party.SlowMS), 0.02)
+	assert.InEpsilon(t, 4/3.6, float64(party.FastMS), 0.02)
+	assert.InEpsilon(t, 1.6/3.6, float64(party.SpeedMS), 0.02, "length over time")
+	slow, fast := beside(mixed)
+	// Speeds are taken in steps of 1.25, so that each is right within 12 %.
+	wantSlow, _ := beside(search("", "", [2]float64{1, 1}))
+	_, wantFast := beside(search("", "", [2]float64{4, 4}))
+	assert.InDelta(t, wantSlow, slow, 0.03)
+	assert.InDelta(t, wantFast, fast, 0.03)
+	assert.Greater(t, slow, fast+0.1)
+
+	stated := search(", speed: 2 km/h", "", [2]float64{1, 4})
+	assert.True(t, math.IsNaN(float64(stated.Operations[0].Parties[0].SlowMS)))
+	a, b := beside(stated)
+	assert.InDelta(t, a, b, 0.01)
+	a, b = beside(search("", ", width: 400 m", [2]float64{1, 4}))
+	assert.InDelta(t, a, b, 0.01, "their own width is for how they went")
 }

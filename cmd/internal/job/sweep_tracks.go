@@ -30,9 +30,10 @@ type Operation struct {
 type SweptParty struct {
 	Name     string       `json:"name"`
 	People   int          `json:"people"`
-	SpacingM cli.Len      `json:"spacing_m"` // null for one alone
-	LengthM  cli.Len      `json:"length_m"`  // of its tracks, as far as they count
-	EffortM  cli.Len      `json:"effort_m"`  // that all its people walked
+	Altitude cli.Len      `json:"altitude_m"` // of an aircraft above the ground; null on foot
+	SpacingM cli.Len      `json:"spacing_m"`  // null for one alone
+	LengthM  cli.Len      `json:"length_m"`   // of its tracks, as far as they count
+	EffortM  cli.Len      `json:"effort_m"`   // that all its people walked
 	SpeedMS  cli.Num      `json:"speed_m_s"`
 	Speed    string       `json:"speed_from"`
 	SlowMS   cli.Num      `json:"speed_low_m_s"`  // a tenth of the way was slower; null unless each leg counts at its own speed
@@ -68,11 +69,14 @@ type trackFile struct {
 	tracks []track.Track
 }
 
-// cleaned returns the tracks without jumps, as far as they count as searching, and what
-// was taken out for that.
-func (f trackFile) cleaned() (raw, clean []track.Track, cuts []TrackCut) {
+// cleaned returns the tracks without jumps, as far as they count as searching on foot or
+// in an aircraft, and what was taken out for that.
+func (f trackFile) cleaned(aloft bool) (raw, clean []track.Track, cuts []TrackCut) {
 	for n, t := range f.tracks {
 		counts, out := t.Clean()
+		if aloft {
+			counts, out = t.CleanFlown()
+		}
 		raw, clean = append(raw, t.WithoutJumps()), append(clean, counts)
 		for _, c := range out {
 			cuts = append(cuts, TrackCut{f.name, n + 1, c.Segment + 1, c.First + 1, c.Last + 1, string(c.Why), cli.Len(c.LengthM), cli.Num(c.Seconds)})
@@ -191,11 +195,15 @@ func (w *sweeping) operation(p plan.Searched, files [][]trackFile) (*operation, 
 	for k, by := range p.Parties {
 		party := &searchedParty{plan: by}
 		told := SweptParty{Name: by.Name, People: by.People, SpacingM: cli.Len(math.NaN()), SlowMS: cli.Num(math.NaN()), FastMS: cli.Num(math.NaN()), Cuts: []TrackCut{}, Clocks: []string{}}
+		told.Altitude = cli.Len(math.NaN())
+		if by.AltitudeM > 0 {
+			told.Altitude = cli.Len(by.AltitudeM)
+		}
 		if by.People > 1 {
 			told.SpacingM = cli.Len(by.SpacingM)
 		}
 		for _, f := range files[k] {
-			raw, clean, cuts := f.cleaned()
+			raw, clean, cuts := f.cleaned(by.AltitudeM > 0)
 			party.raw, party.clean, told.Cuts = append(party.raw, raw...), append(party.clean, clean...), append(told.Cuts, cuts...)
 		}
 		o.cut = o.cut || len(told.Cuts) > 0
@@ -270,6 +278,9 @@ func searchSpeed(by plan.SearchedBy, tracks []track.Track) (cli.Num, string) {
 	}
 	if lengthM > 0 && spentS > 0 {
 		return cli.Num(lengthM / spentS), speedOfTracks
+	}
+	if by.AltitudeM > 0 {
+		return passAircraftMS, "not known: 90 knots"
 	}
 	return plan.DefaultSearchSpeedMS, "not known: 2 km/h"
 }

@@ -248,10 +248,10 @@ func (w *sweeping) noticed(ctx context.Context, groups []group, targetM float64)
 				return nil, err
 			}
 			sees[i].at = append(sees[i].at, at)
-			ways = append(ways, walkedWay{points: []sweep.Point{at, at}})
+			ways = append(ways, walkedWay{eyeM: g.seer.eyeM, points: []sweep.Point{at, at}})
 		}
 		var err error
-		if sees[i].lines, err = w.seenLines(ctx, ways, g.seer.eyeM, targetM, g.reachM(), true); err != nil {
+		if sees[i].lines, err = w.seenLines(ctx, ways, targetM, g.reachM(), true); err != nil {
 			return nil, err
 		}
 	}

@@ -14,6 +14,7 @@ import (
 // A walkedWay is what one person of a party walked.
 type walkedWay struct {
 	party, watcher int
+	eyeM           float64 // above the ground
 	points         []sweep.Point
 	speeds         []float64 // of each leg [m/s], 0 where the track does not tell
 }
@@ -78,7 +79,9 @@ func (w *sweeping) abreast(by plan.SearchedBy, tracks []track.Track, withinM, st
 			return nil, err
 		}
 		for i, way := range side {
-			ways = append(ways, inSteps(i, way, speeds, stepM))
+			walked := inSteps(i, way, speeds, stepM)
+			walked.eyeM = cmp.Or(by.AltitudeM, w.run.plan.Looking.EyeHeightM)
+			ways = append(ways, walked)
 		}
 	}
 	return ways, nil

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 
 	"farhail/cmd/internal/job"
@@ -162,16 +163,28 @@ func (b *brief) operation(o *job.Operation) {
 	}
 	b.item("   ", "%s%s, looked for %s.%s Beyond %s next to nothing is found.", o.Name, when, o.Target, shown, b.words.Distance(float64(o.RangeM)))
 	for _, p := range o.Parties {
-		abreast := ""
+		who := strconv.Itoa(p.People)
 		if p.People > 1 {
-			abreast = fmt.Sprintf(" %s apart", b.words.Distance(float64(p.SpacingM)))
+			who += fmt.Sprintf(" %s apart", b.words.Distance(float64(p.SpacingM)))
+		}
+		if known(float64(p.Altitude)) {
+			who = fmt.Sprintf("an aircraft %s above the ground, whose crew counts as one", b.words.Distance(float64(p.Altitude)))
+		}
+		pace := b.words.Speed(float64(p.SpeedMS))
+		if known(float64(p.SlowMS)) {
+			pace = fmt.Sprintf("each leg at its own speed, %s to %s, %s on the whole", b.words.Speed(float64(p.SlowMS)), b.words.Speed(float64(p.FastMS)), pace)
+		} else if p.Speed != "" {
+			pace += " (" + p.Speed + ")"
 		}
 		var widths []string
 		for _, w := range p.Widths {
 			widths = append(widths, fmt.Sprintf("%s %s (%s)", w.Ground, b.words.Distance(float64(w.SweepWidthM)), w.From))
 		}
-		b.item("      ", "%s: %d%s, %s of track, %s walked by all, %s. Sweep width: %s.", p.Name, p.People, abreast,
-			b.words.Distance(float64(p.LengthM)), b.words.Distance(float64(p.EffortM)), b.words.Speed(float64(p.SpeedMS)), strings.Join(widths, ", "))
+		b.item("      ", "%s: %s, %s of track, %s by all, %s. Sweep width: %s.", p.Name, who,
+			b.words.Distance(float64(p.LengthM)), b.words.Distance(float64(p.EffortM)), pace, strings.Join(widths, ", "))
+		if known(float64(p.Altitude)) {
+			b.item("      ", "From the air a width may be 1.6 times larger or smaller; windows, vibration and the crew's other work are not counted.")
+		}
 	}
 }
 

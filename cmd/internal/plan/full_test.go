@@ -200,7 +200,7 @@ searched:
   - name: second
     detection_range: 25 m
     conspicuity: high
-    parties: [{name: alone, tracks: t.gpx}]
+    parties: [{name: alone, tracks: t.gpx}, {name: helicopter, tracks: t.gpx, altitude: 150 m, speed: 90 kn}]
 not_seen:
   - {name: no lamp, signal: lamp, shown: 60 %, by: [first, ridge], from: 2026-11-24 19:00, until: 2026-11-24 23:00, observed: true}
   - {signal: cloth, from: 2026-11-24 12:00, until: 2026-11-24 13:00}
@@ -233,6 +233,8 @@ drill:
 radio: [channel 5, "base: Askel one"]
 medical: first aid at the hut
 report_every: 30 min
+handheld: points-500
+route_limit: 50
 trip:
   start: 2026-11-24 09:00
   route: t.gpx
@@ -240,6 +242,7 @@ trip:
   alarm_margin: 3 h
   turn_round: 2026-11-24 13:00
   asks: [look for the car at the chapel]
+sheet: {paper: A3, scale: "1:40 000"}
 fill_voids: 50
 cover: [cover.geojson]
 cover_elsewhere: grass

@@ -228,7 +228,8 @@ func TestReadsWhatHasBeenSearched(t *testing.T) {
 
 	for text, want := range map[string]string{
 		"searched: [{name: a, parties: [{name: b, tracks: t.gpx, people: 3}]}]":                        "without its spacing",
-		"searched: [{name: a, parties: [{name: b, tracks: t.gpx, carrier: 2}]}]":                       "the 2th of 1 people",
+		"searched: [{name: a, parties: [{name: b, tracks: t.gpx, carrier: 2}]}]":                       "person 2 of 1 carries",
+		"searched: [{name: a, parties: [{name: b, tracks: t.gpx, altitude: 150 m, people: 3}]}]":       "people with an altitude",
 		"searched: [{name: a, parties: [{name: b, tracks: none.gpx}]}]":                                "no such file",
 		"searched: [{name: a, looked_for: flag, parties: [{name: b, tracks: t.gpx}]}]":                 "no signal is named",
 		"searched: [{name: a, width: 3 m, detection_range: 3 m, parties: [{name: b, tracks: t.gpx}]}]": "both say how wide",

@@ -58,6 +58,9 @@ type SearchedBy struct {
 	SpeedMS  float64 // at which they searched; 0: as the tracks say
 	Fatigued bool
 	Eyes     Eyes
+	// AltitudeM is that of an aircraft above the ground, whose crew looks to both
+	// sides; 0 on foot.
+	AltitudeM float64
 }
 
 // A NotSeen is a signal of the traveller that nobody saw who looked.
@@ -182,13 +185,25 @@ func (r *reader) searchedBy(n ast.Node, p *Plan, named *names) SearchedBy {
 		key{"speed", r.quantity(&by.SpeedMS, cli.Speed.Positive()), false},
 		key{"fatigue", r.boolean(&by.Fatigued), false},
 		key{"eyes", r.eyes(&by.Eyes), false},
+		key{"altitude", r.quantity(&by.AltitudeM, cli.Length.Positive()), false},
 	)
 	by.Line = b.line
+	if by.AltitudeM > 0 {
+		for _, k := range []string{"people", "spacing", "carrier"} {
+			if b.has(k) {
+				r.at(b, k, k+" with an altitude: an aircraft sweeps both sides with its crew as one", "remove "+k)
+			}
+		}
+		if !b.has("eyes") {
+			by.Eyes = Eyes{} // those of all are for the ground
+		}
+		return by
+	}
 	if by.People > 1 && by.SpacingM == 0 {
 		r.at(b, "people", "a line of people without its spacing", "add spacing: 20 m, from neighbour to neighbour")
 	}
 	if by.Carrier > by.People {
-		r.at(b, "carrier", fmt.Sprintf("the %dth of %d people carries the receiver", by.Carrier, by.People), "count from the left, from 1")
+		r.at(b, "carrier", fmt.Sprintf("person %d of %d carries the receiver", by.Carrier, by.People), "count from the left, from 1")
 	}
 	return by
 }
