@@ -56,6 +56,15 @@ func Profiles() []Profile {
 // DefaultProfile is the name of the profile that fits units of the last years.
 const DefaultProfile = "points-2000"
 
+// ProfileNames returns the names of the profiles, the smallest first.
+func ProfileNames() []string {
+	var names []string
+	for _, p := range Profiles() {
+		names = append(names, p.Name)
+	}
+	return names
+}
+
 // ProfileNamed returns the profile of a name, and whether there is one.
 func ProfileNamed(name string) (Profile, bool) {
 	list := Profiles()

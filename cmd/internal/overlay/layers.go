@@ -47,11 +47,15 @@ func Layers(r *job.Result) []layer.Layer {
 	}, SweepLayers(r)...)
 }
 
+// RouteLayers are the layers whose lines a handheld may lead along, as routes.
+var RouteLayers = []string{Home, Way, NextWays}
+
 // HandheldLayers returns those of [Layers] that serve on a handheld: without
 // seen areas, likelihood and ways out, and of the rings only the usual walker's.
+// Names begin with the letter of the key, and those of sites tell the signal.
 func HandheldLayers(r *job.Result) []layer.Layer {
 	var list []layer.Layer
-	for _, l := range Layers(r) {
+	for _, l := range Lettered(Layers(r)) {
 		switch l.ID {
 		case Seen, Blind, Links, Likely, Areas, Exits, Searched, Swept:
 			continue
@@ -63,6 +67,12 @@ func HandheldLayers(r *job.Result) []layer.Layer {
 				}
 			}
 			l.Features = usual
+		case Sites:
+			for i, letter := range Letters(l) {
+				if signal, _ := first[string](l.Features[i].Get("signal")); signal != "" {
+					l.Features[i].Name = letter + " " + signal
+				}
+			}
 		}
 		list = append(list, l)
 	}

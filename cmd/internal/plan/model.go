@@ -48,6 +48,7 @@ type Plan struct {
 	Drill       Drill
 	Trip        Trip
 	Papers      Papers
+	Handheld    Handheld
 }
 
 // Weather is the air of the whole plan.
