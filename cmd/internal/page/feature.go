@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -42,6 +43,7 @@ type feature struct {
 	Letter string   `json:"letter"`
 	Look   look     `json:"look"`
 	Facts  []string `json:"facts"` // what a click on it tells
+	Site   int      `json:"site"`  // the site of the margins that it belongs to and is shown with; -1 for none
 }
 
 var shapes = map[overlay.Shape]string{
@@ -62,7 +64,7 @@ func lookOf(k overlay.Look) look {
 func (p *plane) layers(all []layer.Layer, r *job.Result, s *stream) []drawn {
 	list := []drawn{}
 	for _, k := range overlay.Key(all) {
-		d := drawn{ID: k.Layer, Title: k.Title, Note: k.Note, Shape: shapes[k.Shape], Look: lookOf(k), Off: hiddenAtFirst[k.Layer], Features: []feature{}}
+		d := drawn{ID: k.Layer, Title: k.Title, Note: note(k), Shape: shapes[k.Shape], Look: lookOf(k), Off: hiddenAtFirst[k.Layer], Features: []feature{}}
 		for _, l := range all {
 			if l.ID != k.Layer {
 				continue
@@ -76,12 +78,41 @@ func (p *plane) layers(all []layer.Layer, r *job.Result, s *stream) []drawn {
 				for _, row := range rows {
 					s.add(row)
 				}
-				d.Features = append(d.Features, feature{kind, len(rows), label(l.ID, f, r.Plan.Location()), letters[i], lookOf(k.For(f)), facts(f, r)})
+				d.Features = append(d.Features, feature{kind, len(rows), label(l.ID, f, r.Plan.Location()), letters[i], lookOf(k.For(f)), facts(f, r), siteOf(l.ID, f, r.Map)})
 			}
 		}
 		list = append(list, d)
 	}
 	return list
+}
+
+// note returns what a reader must know of a layer, where its title does not say it.
+func note(k overlay.Look) string {
+	switch {
+	case strings.Contains(k.Title, k.Note):
+		return ""
+	case k.Layer == overlay.Seen:
+		return strings.TrimPrefix(k.Note+"; of the site chosen above", "; ")
+	}
+	return k.Note
+}
+
+// siteOf returns which site of the margins ground is seen from: such ground is shown for one
+// site at a time, since hatchings over each other cannot be read.
+func siteOf(id string, f layer.Feature, m *job.Map) int {
+	if id != overlay.Seen {
+		return -1
+	}
+	return slices.IndexFunc(m.Margins, func(s job.Margin) bool {
+		return s.Site == f.Name && s.Signal == text(f, "signal") && timeOf(s.At).Equal(f.Time)
+	})
+}
+
+func timeOf(t *time.Time) time.Time {
+	if t == nil {
+		return time.Time{}
+	}
+	return *t
 }
 
 // rows lays a geometry on the plane; none for what is not drawn.

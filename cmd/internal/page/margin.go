@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"farhail/cmd/internal/job"
@@ -68,14 +69,21 @@ func marginsOf(m *job.Map) *margins {
 // marginWords says what a margin means: how often what reaches the eye holds what being
 // noticed asks.
 func marginWords(log10, step float64) string {
-	times := job.Significant(math.Pow(10, log10))
+	times := twoFigures(math.Pow(10, log10))
 	switch {
 	case math.Abs(log10) < step:
-		return "just noticed"
+		return "just enough to be noticed"
 	case log10 > 0:
-		return times + " times what being noticed asks"
+		return "noticed, with " + times + " times the signal that it takes"
 	}
-	return times + " of what being noticed asks: at best for who knows where to look"
+	return "only " + times + " of the signal that it takes to be noticed; at best for who knows where to look"
+}
+
+func twoFigures(v float64) string {
+	if v >= 10 {
+		return strconv.FormatFloat(v, 'f', 0, 64)
+	}
+	return strconv.FormatFloat(v, 'g', 2, 64)
 }
 
 func marginName(m job.Margin) string {

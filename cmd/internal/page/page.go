@@ -173,7 +173,7 @@ func sheetOf(ctx context.Context, r *job.Result) (*sheet, error) {
 	s.Margins = marginsOf(r.Map)
 	s.Layers = p.layers(layers, r, &rows)
 	s.Rows = rows.pack()
-	s.North = p.norths(r.Plan.AsOf)
+	s.North = p.norths(r.Compass)
 	s.Profile = p.profile(r)
 	lookUp := p.tables(s)
 	s.Precision = precision(s, r, lookUp)

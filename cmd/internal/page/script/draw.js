@@ -1,8 +1,8 @@
 // Drawing: ground, grid and layers on the canvas. Lengths in millimetres are those of a
 // screen of 96 dots an inch, as style sheets have them.
 
-const dotsInMM = 96 / 25.4 * 0.85;
-const ink = "#1c1c1a", contourInk = "#8a6a4a", gridInk = "#3f6f86", paperInk = "#ffffff";
+const dotsInMM = 96 / 25.4 * 0.85, signsInMM = 96 / 25.4 * 1.2;
+const ink = "#1c1c1a", contourInk = "#7b5836", gridInk = "#3f6f86", paperInk = "#ffffff";
 
 // loadShapes reads the lines of all layers and contours, in the order in which they were
 // packed, into paths in metres of the plane.
@@ -83,7 +83,7 @@ function drawShape(pen, view, f) {
   }
   const width = Math.max(look.width_mm * dotsInMM, 1);
   pen.lineJoin = pen.lineCap = "round";
-  if (f.kind === "line") { // a light edge keeps a line apart from what lies below
+  if (f.kind === "line" && look.dash_mm.length === 0) { // a light edge keeps a line apart from what lies below
     pen.strokeStyle = paperInk;
     pen.globalAlpha = 0.75;
     pen.lineWidth = (width + 2.4) * view.perPoint;
@@ -101,7 +101,7 @@ function drawShape(pen, view, f) {
 
 // drawMark draws the sign of a point; the pen is on the frame.
 function drawMark(pen, shape, look, letter, x, y) {
-  const r = Math.max(look.width_mm * dotsInMM / 2, 3);
+  const r = Math.max(look.width_mm * signsInMM / 2, 3);
   pen.lineJoin = "round";
   pen.lineCap = "butt";
   pen.beginPath();
@@ -137,7 +137,7 @@ function drawMark(pen, shape, look, letter, x, y) {
 
 // markBox returns the box that the sign of a point takes.
 function markBox(shape, look, x, y) {
-  const r = Math.max(look.width_mm * dotsInMM / 2, 3) + 3;
+  const r = Math.max(look.width_mm * signsInMM / 2, 3) + 2;
   const k = shape === "triangle" ? 1.3 : 1.1;
   return { left: x - k * r, top: y - k * r, right: x + k * r, bottom: y + k * r };
 }
@@ -148,7 +148,7 @@ function drawContours(pen, view, contours, stepM) {
   pen.strokeStyle = contourInk;
   pen.setLineDash([]);
   pen.lineJoin = "round";
-  const fine = stepM / view.perPoint > 0.75;
+  const fine = stepM / view.perPoint > 1.8; // on ground of 30 degrees 3 points apart
   for (const c of contours) {
     if (!c.index && !fine) continue;
     pen.globalAlpha = c.index ? 0.85 : 0.5;

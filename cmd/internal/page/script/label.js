@@ -105,7 +105,7 @@ function labelLayers(labels, view, layers) {
   const order = (l) => ({ ring: 0, triangle: 1, square: 1, dot: 2, line: 3, area: 4 })[l.shape];
   for (const layer of [...shown].sort((a, b) => order(a) - order(b))) {
     for (const f of layer.features) {
-      if (!f.label) continue;
+      if (!f.label || !f.shown()) continue;
       if (f.kind === "point") labels.put(f.label, besidePoint(f.box), { font, colour: ink });
       else labels.put(f.label, onRows(view, f.rows, 24), { font: "italic " + font, colour: darker(f.look.colour) });
     }
@@ -118,9 +118,22 @@ function labelContours(labels, view, contours, units) {
   for (const c of contours) {
     if (!c.index) continue;
     const text = (c.m / units.short_m).toFixed(0);
-    const long = c.rows.filter((row) => row.length > 40);
-    for (const row of long.slice(0, 4)) labels.put(text, onRows(view, [row], 5), { font, colour: contourInk, height: 13 });
+    let left = 2;
+    for (const row of c.rows) {
+      if (left > 0 && longIn(view, row) > 180) left -= labels.put(text, onRows(view, [row], 5), { font, colour: contourInk, height: 13 });
+    }
   }
+}
+
+// longIn returns how long a line is in the frame [points], by its box.
+function longIn(view, row) {
+  let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
+  for (let i = 0; i < row.length; i += 2) {
+    const [x, y] = view.point(row[i], row[i + 1]);
+    if (x < 0 || y < 0 || x > view.width || y > view.height) continue;
+    [left, right, top, bottom] = [Math.min(left, x), Math.max(right, x), Math.min(top, y), Math.max(bottom, y)];
+  }
+  return right > left ? Math.hypot(right - left, bottom - top) : 0;
 }
 
 // darker returns a colour in which small letters can be read on white.

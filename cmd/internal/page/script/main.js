@@ -37,6 +37,7 @@ function nearest(pen, view, layers, px, py) {
   for (const layer of [...layers].reverse()) {
     if (!layer.shown) continue;
     for (const f of [...layer.features].reverse()) {
+      if (!f.shown()) continue;
       if (f.kind === "point") {
         for (const row of f.rows) {
           const [x, y] = view.point(row[0], row[1]);
@@ -73,7 +74,10 @@ async function begin() {
   const state = { site: 0, pointer: null, keys: false, profile: null, painted: null, labels: [], found: null };
 
   const layers = sheet.layers, base = {}, baseLines = bases(sheet);
-  for (const l of layers) l.shown = !l.off;
+  for (const l of layers) {
+    l.shown = !l.off;
+    for (const f of l.features) f.shown = () => f.site < 0 || f.site === state.site;
+  }
   for (const l of baseLines) base[l.id] = l;
   const canvas = element("map"), pen = canvas.getContext("2d");
   let asked = 0;
@@ -95,7 +99,7 @@ async function begin() {
     const step = gridStep(view);
     const crossings = on("grid") ? drawGrid(pen, view, sheet, step) : [];
     view.onPlane(pen);
-    for (const l of layers) if (l.shown) for (const f of l.features) if (f.kind !== "point") drawShape(pen, view, f);
+    for (const l of layers) if (l.shown) for (const f of l.features) if (f.kind !== "point" && f.shown()) drawShape(pen, view, f);
     view.onFrame(pen);
     const labels = new Labels(pen, view);
     labels.take(drawScale(pen, view, sheet.plane, sheet.units));
