@@ -49,6 +49,7 @@ type Plan struct {
 	Trip        Trip
 	Papers      Papers
 	Handheld    Handheld
+	Sheet       Sheet
 }
 
 // Weather is the air of the whole plan.

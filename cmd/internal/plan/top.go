@@ -11,6 +11,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"farhail/cmd/internal/cli"
+	"farhail/geo/mapfile"
 )
 
 // plan reads the top of the file. The zone comes first, because times rely on
@@ -41,7 +42,7 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 		{"looking", func(n ast.Node) { r.looking(n, &p.Looking) }, false},
 		{"placement", func(n ast.Node) { r.placements(n, &p.Placements, &signalNames, &startNames) }, false},
 		{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
-	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames), r.drillKeys(&p.Drill, &signalNames), r.paperKeys(p))...)...)
+	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames), r.drillKeys(&p.Drill, &signalNames), r.paperKeys(p), r.handheldKeys(&p.Handheld), r.sheetKeys(&p.Sheet))...)...)
 }
 
 // DistressSignals are the rules for how often a sign of distress is given.
@@ -60,7 +61,8 @@ func newPlan() *Plan {
 			Rule:    DefaultRule,
 			Walkers: Walkers{DefaultSlow, DefaultUsual, DefaultFast},
 		},
-		Looking: Looking{EyeHeightM: DefaultEyeHeightM},
+		Looking:  Looking{EyeHeightM: DefaultEyeHeightM},
+		Handheld: Handheld{Profile: mapfile.DefaultProfile},
 		Likelihood: Likelihood{
 			WithinM: DefaultMapWithinM, LeastM2: DefaultLeastM2, MostM2: DefaultMostM2,
 		},
