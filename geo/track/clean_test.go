@@ -98,3 +98,17 @@ func TestCleanIsIdempotentOnWhatItKeeps(t *testing.T) {
 	}
 	require.Equal(t, len(once.Segments), len(twice.Segments))
 }
+
+// A flight is fast and may hover: only what was not recorded is taken out of it.
+func TestCleanFlown(t *testing.T) {
+	flight := Track{Segments: []Segment{goEast(going{40, 225, 5}, going{20, 0.5, 30}, going{1, 9000, 300}, going{40, 225, 5})}}
+	clean, cuts := flight.CleanFlown()
+	require.Len(t, clean.Segments, 2)
+	require.Len(t, cuts, 1)
+	require.Equal(t, Silent, cuts[0].Why)
+	require.InDelta(t, 9000, cuts[0].LengthM, 1)
+	kept := clean.Segments[0].LengthM() + clean.Segments[1].LengthM()
+	require.InDelta(t, flight.Summary().LengthM-9000, kept, 1)
+	_, onFoot := flight.Clean()
+	require.Greater(t, len(onFoot), 1)
+}

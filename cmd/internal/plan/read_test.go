@@ -215,7 +215,10 @@ func TestReadsWhatHasBeenSearched(t *testing.T) {
 	require.Equal(t, []any{1, 50.0}, []any{first.Parties[1].People, first.Parties[1].Eyes.AgeYears}, "the eyes of all where none are said")
 	require.Equal(t, OwnWidth{RangeM: 25, Conspicuity: "high"}, second.Own)
 	require.Equal(t, AnyPerson, second.LookedFor)
-	require.Equal(t, []string{"trip/t.gpx", "trip/t.gpx", "trip/t.gpx"}, p.SearchFiles())
+	heli := second.Parties[1]
+	require.Equal(t, []any{150.0, 1, Eyes{}}, []any{heli.AltitudeM, heli.People, heli.Eyes}, "the eyes of all are for the ground")
+	require.InDelta(t, 46.3, heli.SpeedMS, 1e-9)
+	require.Equal(t, []string{"trip/t.gpx", "trip/t.gpx", "trip/t.gpx", "trip/t.gpx"}, p.SearchFiles())
 
 	require.Equal(t, []any{"no lamp", 0.6, []string{"first", "ridge"}, true}, []any{p.NotSeen[0].Name, p.NotSeen[0].Shown, p.NotSeen[0].By, p.NotSeen[0].Observed})
 	require.Equal(t, "cloth not seen", p.NotSeen[1].Name)
