@@ -134,7 +134,7 @@ func inputs(p *plan.Plan) []string {
 	list = append(list, p.Traveller.Trails...)
 	list = append(list, p.Traveller.Barriers...)
 	list = append(list, p.Traveller.Handrails...)
-	for _, name := range []string{p.Traveller.Log, p.Traveller.Track} {
+	for _, name := range []string{p.Traveller.Log, p.Traveller.Track, p.Trip.Route} {
 		if name != "" {
 			list = append(list, name)
 		}
@@ -147,7 +147,7 @@ func inputs(p *plan.Plan) []string {
 
 // outputs are the files of a result, result.json last.
 func outputs(ctx context.Context, r *job.Result) []cli.File {
-	return slices.Concat(partyFiles(r), []cli.File{
+	return slices.Concat(partyFiles(r), tripFiles(r), []cli.File{
 		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
 		{Name: "plan.kml", Write: func(w io.Writer) error { return writeKML(w, r, overlay.Layers(r)) }},
 		{Name: "plan.gpx", Write: func(w io.Writer) error { return writeGPX(w, r, overlay.HandheldLayers(r)) }},
