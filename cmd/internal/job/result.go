@@ -57,6 +57,7 @@ type PlanInfo struct {
 	Emergency string     `json:"emergency"`
 	Weather   Weather    `json:"weather"`
 	Papers
+	Handheld Handheld       `json:"handheld"`
 	location *time.Location // that times are printed in
 	words    cli.Words      // that text for people is written in
 }
@@ -156,7 +157,8 @@ func planInfo(p *plan.Plan, asked *time.Location, words cli.Words) PlanInfo {
 	return PlanInfo{
 		Title: p.Title, Hash: p.Hash, AsOf: instant(p.AsOf, zone), Zone: zoneName(zone),
 		Example: p.Example, Emergency: p.Emergency, location: zone, words: words,
-		Weather: Weather{cli.Len(p.Weather.VisibilityM), cli.Num(p.Weather.Refraction), p.Weather.Cloud},
-		Papers:  Papers{append([]string{}, p.Papers.Radio...), append([]string{}, p.Papers.Medical...), cli.Num(p.Papers.ReportEveryS)},
+		Weather:  Weather{cli.Len(p.Weather.VisibilityM), cli.Num(p.Weather.Refraction), p.Weather.Cloud},
+		Handheld: handheldOf(p.Handheld),
+		Papers:   Papers{append([]string{}, p.Papers.Radio...), append([]string{}, p.Papers.Medical...), cli.Num(p.Papers.ReportEveryS)},
 	}
 }
