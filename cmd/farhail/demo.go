@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/sheet"
 )
 
 //go:embed demo/plan.yaml demo/log.txt demo/terrain.prj demo/*.gpx
@@ -21,6 +22,7 @@ const demoFolder = "farhail-demo"
 
 func newDemo(app *cli.App) *cobra.Command {
 	out := demoFolder
+	var paper sheet.Options
 	cmd := app.Command(cli.Verb{
 		Use:   "demo [flags]",
 		Short: "the main job on a built-in, invented search",
@@ -33,10 +35,11 @@ writes the same files as plan.`,
 		},
 		Failed: "the output folder cannot be written",
 		Run: func(ctx context.Context, _ []string) error {
-			return runPlan(ctx, app, demoFS{}, "demo/plan.yaml", out, nil)
+			return runPlan(ctx, app, demoFS{}, "demo/plan.yaml", out, nil, paper)
 		},
 	})
 	cmd.Flags().StringVarP(&out, "output", "o", out, "output `folder`")
+	sheetFlags(cmd, &paper)
 	return cmd
 }
 

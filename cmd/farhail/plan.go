@@ -20,6 +20,7 @@ import (
 
 func newPlan(app *cli.App) *cobra.Command {
 	var out, since string
+	var paper sheet.Options
 	cmd := app.Command(cli.Verb{
 		Use:   "plan FILE [flags]",
 		Short: "the main job: all that a plan file asks for",
@@ -46,11 +47,12 @@ the answer; with -o the files are written anew all the same.`,
 			if err != nil {
 				return err
 			}
-			return runPlan(ctx, app, cli.Disk, args[0], out, old)
+			return runPlan(ctx, app, cli.Disk, args[0], out, old, paper)
 		},
 	})
 	cmd.Flags().StringVarP(&out, "output", "o", "", "output `folder`; none = print the answer only")
 	cmd.Flags().StringVar(&since, "since", "", "`result.json` of before: prints in ten lines what has changed, instead of the answer")
+	sheetFlags(cmd, &paper)
 	return cmd
 }
 
@@ -64,8 +66,9 @@ func readPlan(app *cli.App, fsys fs.FS, name string) (*plan.Plan, error) {
 }
 
 // runPlan does a plan, writes its files into a folder ("" for none) and prints
-// the answer, or what has changed since a result of before.
-func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string, old *overlay.Past) error {
+// the answer, or what has changed since a result of before. What paper says goes
+// before what the plan does.
+func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string, old *overlay.Past, paper sheet.Options) error {
 	p, err := readPlan(app, fsys, name)
 	if err != nil {
 		return err
@@ -75,7 +78,7 @@ func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string, ol
 		return err
 	}
 	if out != "" {
-		if err := cli.WriteFolder(ctx, out, inputs(p), outputs(ctx, result)); err != nil {
+		if err := cli.WriteFolder(ctx, out, inputs(p), outputs(ctx, result, sheetOf(p.Sheet, paper))); err != nil {
 			return err
 		}
 	}
@@ -146,12 +149,12 @@ func inputs(p *plan.Plan) []string {
 }
 
 // outputs are the files of a result, result.json last.
-func outputs(ctx context.Context, r *job.Result) []cli.File {
+func outputs(ctx context.Context, r *job.Result, o sheet.Options) []cli.File {
 	return slices.Concat(partyFiles(r), tripFiles(r), []cli.File{
 		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
 		{Name: "plan.kml", Write: func(w io.Writer) error { return writeKML(w, r, overlay.Layers(r)) }},
 		{Name: "plan.gpx", Write: func(w io.Writer) error { return writeGPX(w, r, overlay.HandheldLayers(r)) }},
-		{Name: "sheet.pdf", Write: func(w io.Writer) error { return sheet.Write(ctx, w, r, sheet.Options{}) }},
+		{Name: "sheet.pdf", Write: func(w io.Writer) error { return sheet.Write(ctx, w, r, o) }},
 		{Name: "map.html", Write: func(w io.Writer) error { return page.Write(ctx, w, r) }},
 		{Name: "brief.txt", Write: func(w io.Writer) error { return overlay.Brief(w, r) }},
 		{Name: "result.json", Write: func(w io.Writer) error { return writeJSON(w, r) }},
