@@ -60,10 +60,11 @@ func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 		}
 	}
 	if c.stops(LakesStop) {
-		m.stillWater(g, unlessTrodden)
-	}
-	if c.stops(RiversStop) {
-		m.runningWater(g, c.stops(StreamsStop), mark)
+		rivers := m.riverCells(g)
+		m.stillWater(g, rivers, unlessTrodden)
+		if c.stops(RiversStop) {
+			m.runningWater(g, rivers, c.stops(StreamsStop), mark)
+		}
 	}
 	closed := count(b.Mask)
 	m.openBridges(g, b.Mask)
@@ -79,15 +80,15 @@ func (m *Map) Stops(g *Grid, c Crossing) Barriers {
 	return b
 }
 
-// stillWater marks lakes and the sea.
-func (m *Map) stillWater(g *Grid, mark func(col, row int)) {
-	m.waterAreas(g, false, mark)
+// stillWater marks lakes and the sea; rivers are the cells of running water.
+func (m *Map) stillWater(g *Grid, rivers []bool, mark func(col, row int)) {
+	m.waterAreas(g, rivers, false, mark)
 	m.along(g, SeaShore, mark)
 }
 
 // runningWater marks rivers, and streams where they stop too.
-func (m *Map) runningWater(g *Grid, streams bool, mark func(col, row int)) {
-	m.waterAreas(g, true, mark)
+func (m *Map) runningWater(g *Grid, rivers []bool, streams bool, mark func(col, row int)) {
+	m.waterAreas(g, rivers, true, mark)
 	for _, l := range m.Lines {
 		if l.Kind == River || l.Kind == Stream && streams {
 			g.Along(l.Path, mark)
@@ -98,8 +99,7 @@ func (m *Map) runningWater(g *Grid, streams bool, mark func(col, row int)) {
 
 // waterAreas marks areas of running or of still water, and their edges where they
 // are narrow.
-func (m *Map) waterAreas(g *Grid, running bool, mark func(col, row int)) {
-	rivers := m.riverCells(g)
+func (m *Map) waterAreas(g *Grid, rivers []bool, running bool, mark func(col, row int)) {
 	for i, class := range g.Class {
 		if class == Water && rivers[i] == running {
 			mark(i%g.Cols, i/g.Cols)

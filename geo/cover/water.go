@@ -6,8 +6,9 @@ package cover
 func (m *Map) Water(g *Grid) []bool {
 	mask := make([]bool, len(g.Class))
 	mark := g.marker(mask)
-	m.stillWater(g, mark)
-	m.runningWater(g, true, mark)
+	rivers := m.riverCells(g)
+	m.stillWater(g, rivers, mark)
+	m.runningWater(g, rivers, true, mark)
 	return mask
 }
 

@@ -11,7 +11,8 @@ import (
 var ErrOrder = errors.New("prob: an input is older than the one before it")
 
 // A History is a surface and what has been learnt since: a list of inputs. It is
-// never changed; what it leads to is replayed. Undo is a shorter list.
+// never changed; what it leads to is replayed. To undo an input is to replay a list
+// without it.
 type History struct {
 	Start  *Surface
 	Inputs []Entry
@@ -36,21 +37,6 @@ type State struct {
 // With returns the history with one more input.
 func (h History) With(e Entry) History {
 	return History{h.Start, append(slices.Clip(h.Inputs), e)}
-}
-
-// Undo returns the history without its last input; ok is false where there is
-// none.
-func (h History) Undo() (before History, ok bool) {
-	if len(h.Inputs) == 0 {
-		return h, false
-	}
-	return History{h.Start, slices.Clip(h.Inputs[:len(h.Inputs)-1])}, true
-}
-
-// Without returns the history without one input, by its index, as when a report
-// turns out to be wrong.
-func (h History) Without(i int) History {
-	return History{h.Start, slices.Delete(slices.Clone(h.Inputs), i, i+1)}
 }
 
 // Replay works the inputs through, the oldest first, and returns the surface now and

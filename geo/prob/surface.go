@@ -158,16 +158,6 @@ func (s *Surface) RankScore(col, row int) float64 {
 	return (0.5 - (denser+equal/2)/all) / 0.5
 }
 
-// Update returns what the surface becomes after a search that found nothing:
-// each cell keeps 1 - pod of its share, the outside all of its own, and the
-// whole is made 1 again (Bayes; in search manuals the shifting of
-// probability). pod holds, by cell, the chance of detection of a person who is
-// there, in [0, 1].
-func (s *Surface) Update(pod []float64) (*Surface, error) {
-	after, _, err := Search{POD: pod}.apply(s)
-	return after, err
-}
-
 // sum adds with Neumaier's compensation, so that two million shares sum to 1
 // within 1e-15.
 func sum(v []float64) float64 {

@@ -11,8 +11,6 @@ import (
 
 	"farhail/geo/earth"
 	"farhail/geo/track"
-
-	"github.com/paulmach/orb"
 )
 
 // ErrStill says that a track leads nowhere, so that it gives no log.
@@ -331,18 +329,4 @@ func (c *clock) read(t time.Time) string {
 		return ""
 	}
 	return t.In(c.day.Location()).Format("15:04:05")
-}
-
-// EndsOf returns the first and the last position of a track; ok is false where it
-// has none.
-func EndsOf(t track.Track) (first, last orb.Point, ok bool) {
-	for _, s := range t.Segments {
-		for _, f := range s {
-			if !ok {
-				first, ok = f.Point, true
-			}
-			last = f.Point
-		}
-	}
-	return first, last, ok
 }

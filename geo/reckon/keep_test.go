@@ -142,12 +142,6 @@ func TestKeepGapsAndStops(t *testing.T) {
 	still := track.Track{Segments: []track.Segment{{c[0], c[0]}, {}}}
 	require.ErrorIs(t, Keep(&bytes.Buffer{}, still, Keeping{}), ErrStill)
 	require.ErrorIs(t, Keep(&bytes.Buffer{}, track.Track{}, Keeping{}), ErrStill)
-	_, _, ok := EndsOf(track.Track{})
-	require.False(t, ok)
-	first, last, ok := EndsOf(track.Track{Segments: []track.Segment{nil, a, c}})
-	require.True(t, ok)
-	require.Equal(t, a[0].Point, first)
-	require.Equal(t, c[len(c)-1].Point, last)
 	across := track.Segment{track.At(orb.Point{0, 0}), track.At(orb.Point{20, 0})}
 	require.ErrorContains(t, Keep(&bytes.Buffer{}, track.Track{Segments: []track.Segment{across}}, Keeping{}), "300 km")
 }

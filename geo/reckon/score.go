@@ -68,7 +68,7 @@ func ScoreLog(l *Log, t track.Track, o Options) (*Score, error) {
 	if l.Heading.None || o.Heading.None {
 		return nil, ErrUnscored
 	}
-	first, last, ok := EndsOf(t)
+	first, last, ok := t.Ends()
 	if !ok {
 		return nil, ErrShortTrack
 	}

@@ -89,7 +89,7 @@ func TestScoreOfAGoodLog(t *testing.T) {
 		tr, text := student(r, 8, -1, "")
 		s, err := ScoreLog(parse(t, text), tr, o)
 		require.NoError(t, err)
-		first, last, _ := EndsOf(tr)
+		first, last, _ := tr.Ends()
 		require.Equal(t, first, s.Legs[0].From)
 		require.Equal(t, last, s.Legs[7].To)
 		require.Equal(t, last, s.Actual)

@@ -48,6 +48,19 @@ func (t Track) Points() int {
 	return n
 }
 
+// Ends returns the first and the last position; ok is false for a track without any.
+func (t Track) Ends() (first, last orb.Point, ok bool) {
+	for _, s := range t.Segments {
+		for _, f := range s {
+			if !ok {
+				first, ok = f.Point, true
+			}
+			last = f.Point
+		}
+	}
+	return first, last, ok
+}
+
 // Bound is the smallest longitude and latitude box around the fixes; empty
 // (see orb.Bound.IsEmpty) for a track without fixes. Longitudes are followed
 // from fix to fix, so a track across the 180 degree line gives a narrow box

@@ -309,3 +309,12 @@ func TestEveryKeepsTimeAndLength(t *testing.T) {
 		}
 	})
 }
+
+func TestEnds(t *testing.T) {
+	_, _, ok := Track{Segments: []Segment{nil, {}}}.Ends()
+	require.False(t, ok)
+	a, b := At(orb.Point{1, 2}), At(orb.Point{3, 4})
+	first, last, ok := Track{Segments: []Segment{nil, {a}, {b, a, b}, {}}}.Ends()
+	require.True(t, ok)
+	require.Equal(t, []orb.Point{{1, 2}, {3, 4}}, []orb.Point{first, last})
+}

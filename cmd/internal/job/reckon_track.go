@@ -65,7 +65,7 @@ type Keeping struct {
 // KeepLog writes the log that a person would have kept of a track and works it
 // out.
 func KeepLog(t track.Track, name string, k Keeping, o AskedLog) (*KeptLog, []reckon.Warning, error) {
-	first, last, _ := reckon.EndsOf(t)
+	first, last, _ := t.Ends()
 	when := t.Summary().First
 	keep := reckon.Keeping{North: reckon.North(k.North), OffsetM: k.OffsetM, Zone: k.Zone}
 	var own []reckon.Warning
@@ -156,7 +156,7 @@ type ScoredLeg struct {
 func AlongTrack(l *reckon.Log, t track.Track) (*reckon.Log, []reckon.Warning) {
 	out := *l
 	var warnings []reckon.Warning
-	first, _, _ := reckon.EndsOf(t)
+	first, _, _ := t.Ends()
 	if !l.Placed() {
 		out.Start = first
 		warnings = append(warnings, reckon.Warning{Text: "the log states no start and is taken to begin where the track does"})

@@ -66,7 +66,7 @@ func (r *run) look(s plan.Signal, at time.Time, by int, clear bool) (*SightResul
 	if err != nil {
 		return nil, fmt.Errorf("signal %s: %w", s.Name, err)
 	}
-	if from, until := burning(s); at.Before(from) || at.After(until) {
+	if !alight(s, at) {
 		l.NoticedM, l.PerceptibleM, l.LuminousM, l.LuminousNoticedM, l.EffectiveCD = 0, 0, 0, 0, 0
 		l.Limit, l.LimitNoticed = string(sighting.Battery), string(sighting.Battery)
 		if l.SweepWidthM > 0 {
