@@ -89,22 +89,29 @@ func answerRing(r *job.Result) string {
 	return fmt.Sprintf("Reach:    usual walker after %s at most %s away, %s%s%s", job.Duration(float64(usual.AfterS)), r.Words().Distance(float64(usual.FarthestM)), r.Words().Area(float64(usual.AreaM2)), open, flat)
 }
 
+// bestSight returns the sighting that is noticed farthest by day or by night, nil where
+// the plan has no such hour.
+func bestSight(r *job.Result, day bool) *job.Sighting {
+	var best *job.Sighting
+	for i := range r.Sight {
+		s := &r.Sight[i]
+		if s.SightSound == nil && (s.Inputs.SunElevationDeg > 0) == day && (best == nil || s.NoticedM > best.NoticedM) {
+			best = s
+		}
+	}
+	return best
+}
+
 // answerSight names the signal that is noticed farthest by day or by night.
 func answerSight(r *job.Result, day bool) string {
 	head := "By night: "
 	if day {
 		head = "By day:   "
 	}
-	best := -1
-	for i, s := range r.Sight {
-		if s.SightSound == nil && (s.Inputs.SunElevationDeg > 0) == day && (best < 0 || s.NoticedM > r.Sight[best].NoticedM) {
-			best = i
-		}
-	}
-	if best < 0 {
+	s := bestSight(r, day)
+	if s == nil {
 		return head + "no hour of the plan"
 	}
-	s := r.Sight[best]
 	return fmt.Sprintf("%s%s is noticed to %s, at best seen to %s, limit %s (%s)", head, s.Signal+with(s.Observer), r.Words().Distance(float64(s.NoticedM)), r.Words().Distance(float64(s.PerceptibleM)), s.LimitNoticed, clock(s.At))
 }
 

@@ -9,12 +9,14 @@ import (
 	"farhail/cmd/internal/job"
 )
 
-// Brief writes what a leader reads aloud: 80 columns, ASCII, the sighting table
-// and the cautions in it, so that it serves as a card.
+// Brief writes what a leader reads aloud in two minutes, and after it, not to be read
+// out, all tables and the cautions: 80 columns, ASCII.
 func Brief(w io.Writer, r *job.Result) error {
 	b := &brief{words: r.Words()}
 	b.head(r)
-	b.person(r)
+	b.aloud(r)
+	b.terrain(r)
+	b.person(r, "WHO IS LOOKED FOR")
 	b.starts(r)
 	b.log(r)
 	b.rings(r)
@@ -99,6 +101,10 @@ func (b *brief) head(r *job.Result) {
 	b.line("%s", titleOf(r))
 	b.line("As of %s. Times in %s. Plan %s, %s.", moment(r.Plan.AsOf), r.Plan.Zone, r.Plan.Hash, r.Program)
 	b.line("%s", emergencyLine(r.Plan.Emergency))
+}
+
+// terrain tells what ground the figures rest on.
+func (b *brief) terrain(r *job.Result) {
 	if t := r.Terrain; t != nil {
 		b.line("Terrain: %s, cells %s, ground or surface: %s, height datum: %s; %s.", t.Kind, b.words.Sides(float64(t.CellEastM), float64(t.CellNorthM), 0), t.Surface, t.Datum, t.Cover)
 		if line := coverLine(t.LandCover); line != "" {
@@ -109,11 +115,11 @@ func (b *brief) head(r *job.Result) {
 
 // person writes the person block, which is in a result only where it was asked
 // for.
-func (b *brief) person(r *job.Result) {
+func (b *brief) person(r *job.Result, title string) {
 	if len(r.Person) == 0 {
 		return
 	}
-	b.title("WHO IS LOOKED FOR")
+	b.title(title)
 	b.line("Private: for the police and those who search, and destroyed or handed over afterwards.")
 	for _, d := range r.Person {
 		b.item("   ", "%s: %s", strings.ReplaceAll(d.Key, "_", " "), d.Value)

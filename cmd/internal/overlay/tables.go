@@ -104,7 +104,7 @@ func sightByHour(r *job.Result, who string) Table {
 		}
 		if len(hours) == 0 || !hasTime(hours, *s.At) {
 			hours = append(hours, *s.At)
-			t.Head = append(t.Head, clock(s.At)+" "+hourLight(r, s), "at best")
+			t.Head = append(t.Head, clock(s.At)+" "+lightAt(r, s.At), "at best")
 			t.Figures = append(t.Figures, true, true)
 		}
 		row := s.Signal + with(s.Observer)
@@ -147,16 +147,6 @@ func notShown(limit string) string {
 		return "no sun"
 	}
 	return "not seen"
-}
-
-// hourLight names the light of a sighting's hour; a sound knows none, but others do.
-func hourLight(r *job.Result, s job.Sighting) string {
-	for _, o := range r.Sight {
-		if o.SightSound == nil && o.At.Equal(*s.At) {
-			return lightWord(float64(o.Inputs.SunElevationDeg))
-		}
-	}
-	return ""
 }
 
 func hasTime(list []time.Time, t time.Time) bool {

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 	"time"
 
@@ -160,7 +159,7 @@ func tripSignals(r *job.Result) Section {
 			sites = append(sites, w.Reference(site.Point))
 		}
 		if len(sites) > 0 {
-			s.say("%s at %s: best shown at %s.", capital(p.Signal), clock(p.At), strings.Join(sites, "; "))
+			s.say("%s%s: best shown at %s.", capital(p.Signal), whenPlaced(p), strings.Join(sites, "; "))
 		}
 		s.say("%s", blindWords(r, p))
 	}
@@ -168,6 +167,14 @@ func tripSignals(r *job.Result) Section {
 		s.say("From where on the way nobody would see them was not worked out (placement: question: route).")
 	}
 	return s
+}
+
+// whenPlaced says by whose light sites were chosen.
+func whenPlaced(p job.Place) string {
+	if p.Light == job.LightOfLooks || p.At == nil {
+		return " while they look"
+	}
+	return " at " + clock(p.At)
 }
 
 func asksForRoute(r *job.Result) bool {
@@ -213,7 +220,7 @@ func sightRows(r *job.Result, who string) Table {
 			continue
 		}
 		t.Rows = append(t.Rows, []string{
-			s.Signal, s.Observer, clock(s.At), lightWord(float64(s.Inputs.SunElevationDeg)),
+			s.Signal, s.Observer, clock(s.At), lightAt(r, s.At),
 			w.Distance(float64(s.NoticedM)), w.Distance(float64(s.PerceptibleM)), s.LimitNoticed,
 		})
 	}
@@ -232,19 +239,6 @@ func lookedBy(s job.Sighting, who string) bool {
 		}
 	}
 	return false
-}
-
-// lightWord names the light by how high the sun stands, to the end of civil twilight.
-func lightWord(sunDeg float64) string {
-	switch {
-	case math.IsNaN(sunDeg):
-		return "-"
-	case sunDeg > 0:
-		return "day"
-	case sunDeg > -6:
-		return "dusk"
-	}
-	return "night"
 }
 
 // tripBefore is what the traveller does before and after.
