@@ -29,8 +29,12 @@ type Chance struct {
 	Views        []ChanceView   `json:"views"`
 	SearchAreas  []SearchArea   `json:"search_areas"`
 	Elsewhere    cli.Num        `json:"elsewhere_share"` // on the map, in no search area
-	SearchParty  *SearchParty   `json:"search_party"`    // null where the plan names none
-	Surface      *prob.Surface  `json:"-"`
+	// Lakes and rivers that the cover maps as areas are in no search area that is cut:
+	// their ground, and what of the surface lies in them.
+	WaterM2     cli.Area      `json:"water_m2"`
+	WaterShare  cli.Num       `json:"water_share"`
+	SearchParty *SearchParty  `json:"search_party"` // null where the plan names none
+	Surface     *prob.Surface `json:"-"`
 
 	labels []int32                   // the search area of each cell, -1: none
 	speeds func() ([]float32, error) // at which somebody walks over each cell [m/s]

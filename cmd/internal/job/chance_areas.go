@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"farhail/cmd/internal/cli"
+	"farhail/geo/cover"
 	"farhail/geo/grid"
 	"farhail/geo/prob"
 	"farhail/geo/terrain"
@@ -88,7 +89,7 @@ func (c *chance) addAreas(ctx context.Context, out *Chance, s *prob.Surface) err
 	}
 	out.SearchAreas, out.Elsewhere = areas, cli.Num(elsewhere)
 	// Without ground that is left out the areas are the map.
-	if c.plan.Segments == "" && len(c.plan.NotSearched) == 0 {
+	if c.plan.Segments == "" && len(c.plan.NotSearched) == 0 && out.WaterM2 == 0 {
 		mapM2 := 0.0
 		for row := range c.frame.Rows {
 			mapM2 += float64(c.frame.Cols) * c.frame.AreaM2(row)
@@ -122,6 +123,7 @@ func (c *chance) searchAreas(ctx context.Context, s *prob.Surface, told *Chance)
 			return nil, err
 		}
 		p.Out = inAreas(c.frame, not)
+		c.leaveOutWater(&p, s, told)
 		if c.ground != nil {
 			if p.Line, err = c.lines(); err != nil {
 				return nil, err
@@ -169,6 +171,23 @@ func (c *chance) searchAreas(ctx context.Context, s *prob.Surface, told *Chance)
 	}
 	told.labels = labels
 	return out, nil
+}
+
+// leaveOutWater takes the lakes and rivers that the cover maps as areas out of what is
+// searched on foot, and tells how much of the surface lies in them.
+func (c *chance) leaveOutWater(p *prob.Parts, s *prob.Surface, told *Chance) {
+	if c.run.cover == nil {
+		return
+	}
+	for i := range s.Mass {
+		at := c.frame.Point(float64(i%c.frame.Cols), float64(i/c.frame.Cols))
+		if c.run.cover.grid.At(at) != cover.Water {
+			continue
+		}
+		p.Out[i] = true
+		told.WaterM2 += cli.Area(c.frame.AreaM2(i / c.frame.Cols))
+		told.WaterShare += cli.Num(s.Mass[i])
+	}
 }
 
 // drawn returns the area of each cell, the first that holds it, and their

@@ -85,6 +85,9 @@ func (b *brief) chance(r *job.Result) {
 		}
 		b.columns("   %-26.26s %7s %12s %9.3g%s", ascii(a.Name), share(float64(a.Share)), b.words.Area(float64(a.AreaM2)), float64(a.PerKM2), hours)
 	}
+	if c.WaterM2 > 0 {
+		b.line("Mapped lakes and rivers are in no search area: %s with %s. Shores belong to the areas beside them; water itself is for those who are trained for it.", b.words.Area(float64(c.WaterM2)), share(float64(c.WaterShare)))
+	}
 	if c.Elsewhere > 0 {
 		b.line("On the map, but in no search area: %s.", share(float64(c.Elsewhere)))
 	}
