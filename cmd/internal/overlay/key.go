@@ -61,7 +61,7 @@ const ringNote = "where walking could have led, not where the person is"
 var looks = []Look{
 	{Layer: Likely, Shape: Area, Colour: blue, WidthMM: 0.2, Fill: 60, Note: "the darker, the likelier; sums up what was told"},
 	{Layer: Swept, Shape: Area, Colour: purple, WidthMM: 0.3, Fill: 40, Note: "the darker, the likelier still"},
-	{Layer: Seen, Shape: Area, Colour: green, WidthMM: 0.2, Hatch: Hatch{45, 2}, Note: "the hatch rises to the right by day, to the left by night"},
+	{Layer: Seen, Shape: Area, Colour: green, WidthMM: 0.2, Hatch: Hatch{45, 2.4}, Note: "the hatch rises to the right by day, to the left by night"},
 	{Layer: Areas, Shape: Area, Colour: purple, WidthMM: 0.3, DashMM: []float64{0.6, 0.6}},
 	{Layer: Next, Shape: Area, Colour: purple, WidthMM: 0.6, Hatch: Hatch{135, 2.4}},
 	{Layer: Rings, Shape: Area, Colour: orange, WidthMM: 0.5, DashMM: []float64{4, 1.2}, Note: ringNote},

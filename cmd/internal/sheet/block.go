@@ -30,25 +30,22 @@ func stack(list []block, x, y float64) {
 	}
 }
 
-// words is a block of paragraphs in one font, the first line of each bold where it is
-// headed.
+// words is a block of paragraphs, below a bold head if there is one.
 func (d *doc) words(w, pt float64, head string, paragraphs ...string) block {
 	var lines []string
+	d.font(bold, pt)
+	heads := d.lines(head, w)
 	d.font(regular, pt)
 	for _, p := range paragraphs {
 		lines = append(lines, d.lines(p, w)...)
 	}
 	high := d.lineHeight()
-	n := len(lines)
-	if head != "" {
-		n++
-	}
-	return block{float64(n) * high, func(x, y float64) {
+	return block{float64(len(heads)+len(lines)) * high, func(x, y float64) {
 		d.ink(black)
 		y += pt * mmPerPt
-		if head != "" {
-			d.font(bold, pt)
-			d.text(x, y, d.short(head, w))
+		d.font(bold, pt)
+		for _, line := range heads {
+			d.text(x, y, line)
 			y += high
 		}
 		d.font(regular, pt)

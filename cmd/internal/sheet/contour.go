@@ -19,15 +19,20 @@ var contourColour = color.RGBA{112, 84, 56, 255}
 // intervals are the heights between two contours [m]; every fifth is drawn thicker.
 var intervals = []float64{5, 10, 20, 50, 100, 200}
 
-// closestMM is how close contours may come on the steeper ground of a map: at 0.5 mm
-// they still are lines [mm]; own choice.
-const closestMM = 0.5
+// Own choice: contours are at least a metre apart for every leastOf of the scale (5 m at
+// 1:25 000, as maps have them in gentle country; less would draw the errors of the
+// heights), and on the steeper ground no closer than closestMM, where they still are
+// lines.
+const (
+	leastOf   = 5000
+	closestMM = 0.55
+)
 
-// contourInterval is the smallest interval whose contours are not too close at a scale.
+// contourInterval is the smallest interval that keeps to both.
 func contourInterval(h *grid.Heights, scale float64) float64 {
 	steep := steepness(h, 0.9)
 	for _, step := range intervals {
-		if steep == 0 || step/steep*1000/scale >= closestMM {
+		if step >= scale/leastOf && (steep == 0 || step/steep*1000/scale >= closestMM) {
 			return step
 		}
 	}
@@ -107,7 +112,7 @@ func (d *doc) contours(ctx context.Context, p *projection, h *grid.Heights, step
 }
 
 // everyMM is the length of contour that has one height written to it [mm].
-const everyMM = 70
+const everyMM = 110
 
 // contourLabels writes a height once a while along lines, its foot downhill as on any
 // good map: the figures stand upright for who looks up the slope.
@@ -118,7 +123,7 @@ func (d *doc) contourLabels(lines []orb.LineString, height float64) []label {
 	var labels []label
 	for _, line := range lines {
 		length := lengthOf(line)
-		if length < 12 {
+		if length < 20 {
 			continue
 		}
 		n := max(1, int(length/everyMM))

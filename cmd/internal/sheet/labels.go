@@ -180,7 +180,7 @@ func along(lines []orb.LineString, w float64) []spot {
 			a, b, mid := at(line, s-w/2), at(line, s+w/2), at(line, s)
 			chord := math.Hypot(b[0]-a[0], b[1]-a[1])
 			off := math.Hypot(mid[0]-(a[0]+b[0])/2, mid[1]-(a[1]+b[1])/2)
-			if chord < w*0.93 || off > 0.9 {
+			if chord < w*0.93 || off > max(0.9, 0.06*w) {
 				continue
 			}
 			angle := -math.Atan2(b[1]-a[1], b[0]-a[0]) * 180 / math.Pi

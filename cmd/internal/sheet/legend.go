@@ -32,7 +32,7 @@ func (l legend) warnings(w float64) block {
 	if l.r.Rings != nil && len(l.r.Rings.Rings) > 0 {
 		text = append(text, standing[3])
 	}
-	text = append(text, standing[4], "All cautions: on the next page.")
+	text = append(text, standing[4], "All cautions: on the pages that follow.")
 	list := []string{strings.Join(text, " ")}
 	if l.beyond != "" {
 		list = append(list, l.beyond)

@@ -24,9 +24,19 @@ type mapPage struct {
 	window area
 }
 
-// mapPage draws the map, and reports false where a plan has nothing to draw.
-func (d *doc) mapPage(ctx context.Context, r *job.Result, o Options) (*mapPage, error) {
-	layers := overlay.Layers(r)
+// mapPages draws the maps of a result.
+func (d *doc) mapPages(ctx context.Context, r *job.Result, o Options) error {
+	for _, t := range themes(overlay.Layers(r)) {
+		if _, err := d.mapPage(ctx, r, o, t); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// mapPage draws one map, and returns nil where there is nothing to draw.
+func (d *doc) mapPage(ctx context.Context, r *job.Result, o Options, theme theme) (*mapPage, error) {
+	layers := theme.layers
 	place, ok := newPlot(r, layers)
 	if !ok {
 		return nil, nil
@@ -48,7 +58,7 @@ func (d *doc) mapPage(ctx context.Context, r *job.Result, o Options) (*mapPage, 
 	m.window = p.window
 	w, h := pageSize(f.paper, f.lying)
 	d.page(w, h)
-	y := d.head(r, area{margin, margin, w - margin, h - margin}, "Map "+scaleText(f.scale))
+	y := d.head(r, area{margin, margin, w - margin, h - margin}, theme.name+" "+scaleText(f.scale))
 	if err := m.draw(ctx, p); err != nil {
 		return nil, err
 	}

@@ -26,7 +26,7 @@ func (d *doc) northBlock(p *projection, c *job.Compass, w float64) block {
 	}}
 }
 
-// side of says which way an angle turns.
+// turn says which way an angle turns.
 func turn(deg float64) string {
 	if deg < 0 {
 		return "west"
@@ -71,6 +71,8 @@ func (d *doc) norths(x, y, convergence, declination float64) {
 	slices.SortStableFunc(list, func(a, b north) int { return cmp.Compare(a.deg, b.deg) })
 	zero := slices.IndexFunc(list, func(n north) bool { return n.name == "N" })
 	const long, apart = 14.0, 22.0
+	// The foot stands so that the arrows are in the middle.
+	x += 0.9 * long * (math.Sin(float64(zero)*apart*math.Pi/180) - math.Sin(float64(len(list)-1-zero)*apart*math.Pi/180)) / 2
 	d.font(bold, 7)
 	for i, n := range list {
 		lean := float64(i-zero) * apart

@@ -11,7 +11,7 @@ import (
 const mileM = 1609.344
 
 // barUnits are what a part of a scale bar stands for [km or miles].
-var barUnits = []float64{0.1, 0.2, 0.5, 1, 2, 5}
+var barUnits = []float64{0.1, 0.2, 0.25, 0.5, 1, 2, 5}
 
 // barMM is the least length of a part [mm].
 const barMM = 9

@@ -6,6 +6,7 @@ import (
 	"image"
 	"image/jpeg"
 	"math"
+	"strconv"
 
 	"codeberg.org/go-pdf/fpdf"
 
@@ -22,7 +23,7 @@ const (
 	shadeQuality = 82 // of the JPEG
 	lightFromDeg = 315
 	lightUpDeg   = 45
-	darkest      = 0.52 // of white, on ground that is turned away from the light
+	darkest      = 0.6 // of white, on ground that is turned away from the light
 )
 
 // shade draws the ground shaded. It reports the share of the map that has no heights.
@@ -40,9 +41,11 @@ func (d *doc) shade(ctx context.Context, p *projection, h *grid.Heights) (blank 
 		return 0, err
 	}
 	o := fpdf.ImageOptions{ImageType: "JPG"}
-	d.pdf.RegisterImageOptionsReader("ground", o, &b)
+	d.images++
+	name := strconv.Itoa(d.images)
+	d.pdf.RegisterImageOptionsReader(name, o, &b)
 	w := p.window
-	d.pdf.ImageOptions("ground", w.x0, w.y0, w.w(), w.h(), false, o, 0, "")
+	d.pdf.ImageOptions(name, w.x0, w.y0, w.w(), w.h(), false, o, 0, "")
 	return blank, nil
 }
 

@@ -18,7 +18,7 @@ type Options struct {
 // Write prints the sheet of a result: the map, and the pages of text that go with it.
 func Write(ctx context.Context, w io.Writer, r *job.Result, o Options) error {
 	d := newDoc(overlay.DocumentName(r), r.Program, r.Plan.AsOf)
-	if _, err := d.mapPage(ctx, r, o); err != nil {
+	if err := d.mapPages(ctx, r, o); err != nil {
 		return err
 	}
 	if err := d.textPages(ctx, r, o.Paper); err != nil {

@@ -187,7 +187,11 @@ func (t *things) lineLabel(k overlay.Look, f layer.Feature, lines []orb.LineStri
 	w := t.width(l.text) + 2*labelGap
 	l.spots = along(lines, w)
 	if rank == rankArea {
-		l.spots = append(inside(t.p.areasOnPage(f.Geometry)), l.spots...)
+		within := inside(t.p.areasOnPage(f.Geometry), w, l.pt*mmPerPt)
+		if k.Layer == overlay.Next {
+			within = append(within, l.spots...)
+		}
+		l.spots = within
 	}
 	t.labels[rank] = append(t.labels[rank], l)
 }
@@ -224,8 +228,10 @@ func lineText(r *job.Result, k overlay.Look, f layer.Feature) (string, int) {
 		return "log's end " + overlay.Share(share), rankSmall
 	case overlay.StartErr:
 		return "95 %", rankSmall
-	case overlay.Areas, overlay.Next, overlay.Swept:
+	case overlay.Next:
 		return f.Name, rankArea
+	case overlay.Areas, overlay.Swept: // "area 12" is one of very many: its number
+		return strings.TrimPrefix(f.Name, "area "), rankArea
 	case overlay.Likely:
 		share, _ := get("share").(float64)
 		return overlay.Share(share) + " of the likelihood", rankLine
@@ -261,8 +267,9 @@ func darker(c color.RGBA) color.RGBA {
 	return color.RGBA{uint8(float64(c.R) * k), uint8(float64(c.G) * k), uint8(float64(c.B) * k), 255}
 }
 
-// inside returns spots in the largest of some areas, the middle first.
-func inside(areas orb.MultiPolygon) []spot {
+// inside returns spots in the largest of some areas for a text of a size, the middle
+// first; none where it is larger than the area.
+func inside(areas orb.MultiPolygon, textW, textH float64) []spot {
 	var list []spot
 	var largest orb.Bound
 	for _, a := range areas {
@@ -270,12 +277,12 @@ func inside(areas orb.MultiPolygon) []spot {
 			largest = b
 		}
 	}
-	if side(largest) == 0 {
-		return nil
-	}
 	c := largest.Center()
 	h := largest.Max[1] - largest.Min[1]
 	w := largest.Max[0] - largest.Min[0]
+	if side(largest) == 0 || textW > w || textH > h {
+		return nil
+	}
 	for _, s := range [][2]float64{{0, 0}, {0, -0.2}, {0, 0.2}, {-0.2, 0}, {0.2, 0}, {0, -0.35}, {0, 0.35}, {-0.3, -0.2}, {0.3, 0.2}} {
 		list = append(list, spot{x: c[0] + s[0]*w, y: c[1] + s[1]*h})
 	}
