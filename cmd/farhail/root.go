@@ -26,6 +26,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newDrill,
 	newFix,
 	newSky,
+	newCard,
 }
 
 func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
