@@ -77,7 +77,7 @@ func partyPaper(r *job.Result, p job.Party) Paper {
 	e := &errand{r: r, name: p.Name, people: p.People, from: p.From, until: p.Until, tasks: tasksOf(r, p.Name), position: LandPosition}
 	paper := Paper{Heading: p.Name}
 	goes := Section{Title: "Go"}
-	goes.tell("Who", "%s%s", people(p.People), cmp.Or(with(p.Observer), ", by eye"))
+	goes.tell("Who", "%s: %s%s", p.Name, people(p.People), cmp.Or(with(p.Observer), ", by eye"))
 	if len(e.tasks) == 0 {
 		e.when(&goes)
 		goes.tell("Along", "the route, %s in about %s%s", r.Words().Distance(float64(p.LengthM)), job.Duration(float64(p.Seconds)), gaps(p.Gaps))
@@ -96,7 +96,7 @@ func taskPaper(r *job.Result, name string) Paper {
 	e.people = e.tasks[0].People
 	paper := Paper{Heading: name}
 	goes := Section{Title: "Go"}
-	goes.tell("Who", "%s", people(e.people))
+	goes.tell("Who", "%s: %s", name, people(e.people))
 	e.toTasks(&goes, &paper.Ground)
 	goes.say("Ways are lines, not safe paths. Turn back where the ground, the light or the weather says so.")
 	return e.finish(paper, goes)
@@ -105,8 +105,10 @@ func taskPaper(r *job.Result, name string) Paper {
 func lookoutPaper(r *job.Result, l job.Lookout) Paper {
 	e := &errand{r: r, name: l.Name, people: l.People, from: l.From, until: l.Until, turn: l.Until, position: LandPosition}
 	goes := Section{Title: "Go"}
-	goes.tell("Who", "lookout, %s%s", people(l.People), cmp.Or(with(l.Observer), ", by eye"))
-	goes.large("Stand at", LandPosition(r.Words(), l.Point))
+	goes.tell("Who", "%s: lookout, %s%s", l.Name, people(l.People), cmp.Or(with(l.Observer), ", by eye"))
+	grid, degrees := bothNotations(r.Words(), l.Point)
+	goes.large("Stand at", grid)
+	goes.tell("that is", "%s", degrees)
 	if l.From != nil && l.Until != nil {
 		goes.large("Watch", clock(l.From)+" to "+clock(l.Until))
 	} else {
@@ -120,7 +122,7 @@ func flightPaper(r *job.Result, f job.Flight) Paper {
 	w := r.Words()
 	e := &errand{r: r, name: f.Name, people: f.People, from: f.From, until: f.Until, position: AirPosition}
 	goes := Section{Title: "Go"}
-	goes.tell("Who", "aircraft, %d aboard", f.People)
+	goes.tell("Who", "%s: aircraft, %d aboard", f.Name, f.People)
 	goes.tell("Fly", "%s above the ground at %s", w.Distance(float64(f.AltitudeM)), w.Speed(float64(f.SpeedMS)))
 	e.when(&goes)
 	if known(float64(f.LengthM)) {

@@ -3,6 +3,7 @@ package overlay
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/job"
@@ -94,18 +95,24 @@ const hoursAcross = 3
 // there are too many of them the rows of sightRows.
 func sightByHour(r *job.Result, who string) Table {
 	w := r.Words()
-	var hours []time.Time
+	hours := sightHours(r, who)
+	if len(hours) > hoursAcross {
+		return sightRows(r, who).without("by")
+	}
 	var rows []string
 	cells := map[string]map[int64][2]string{}
 	t := Table{Head: []string{"signal"}, Figures: []bool{false}}
+	for _, h := range hours {
+		at := h.Format("15:04")
+		if hours[len(hours)-1].Sub(hours[0]) >= 24*time.Hour {
+			at = clock(&h)
+		}
+		t.Head = append(t.Head, at+" "+lightAt(r, &h), "at best")
+		t.Figures = append(t.Figures, true, true)
+	}
 	for _, s := range r.Sight {
 		if who != "" && !lookedBy(s, who) {
 			continue
-		}
-		if len(hours) == 0 || !hasTime(hours, *s.At) {
-			hours = append(hours, *s.At)
-			t.Head = append(t.Head, clock(s.At)+" "+lightAt(r, s.At), "at best")
-			t.Figures = append(t.Figures, true, true)
 		}
 		row := s.Signal + with(s.Observer)
 		if cells[row] == nil {
@@ -120,9 +127,6 @@ func sightByHour(r *job.Result, who string) Table {
 			best = "-"
 		}
 		cells[row][s.At.UnixNano()] = [2]string{noticed, best}
-	}
-	if len(hours) > hoursAcross {
-		return sightRows(r, who).without("by")
 	}
 	for _, row := range rows {
 		line := []string{row}
@@ -149,11 +153,14 @@ func notShown(limit string) string {
 	return "not seen"
 }
 
-func hasTime(list []time.Time, t time.Time) bool {
-	for _, o := range list {
-		if o.Equal(t) {
-			return true
+// sightHours returns the hours of the sightings that somebody is meant by, in their order.
+func sightHours(r *job.Result, who string) []time.Time {
+	var list []time.Time
+	for _, s := range r.Sight {
+		if who == "" || lookedBy(s, who) {
+			list = append(list, *s.At)
 		}
 	}
-	return false
+	slices.SortFunc(list, time.Time.Compare)
+	return slices.CompactFunc(list, time.Time.Equal)
 }

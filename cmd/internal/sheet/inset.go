@@ -17,7 +17,7 @@ import (
 var insetScales = append(append([]int{}, scales...), 125_000, 150_000, 200_000, 250_000, 500_000, 1_000_000)
 
 // insetLeastM is the ground that a small map shows around a single place [m].
-const insetLeastM = 600
+const insetLeastM = 1500
 
 // inset draws a small map at a true scale, with its bar below, into the right upper
 // corner of a page. It returns what it takes, empty where there is nothing to show.

@@ -41,7 +41,8 @@ func (d *doc) head(r *job.Result, a area, heading string) float64 {
 		y = d.exampleBand(a.x0, y, a.w())
 	}
 	d.font(bold, 13)
-	d.text(a.x0, y+4.8, d.short(heading, a.w()*0.45))
+	heading = d.short(heading, a.w()*0.6)
+	d.text(a.x0, y+4.8, heading)
 	used := d.width(heading) + 6
 	d.font(regular, 9)
 	d.textRight(a.x1, y+4.8, d.short(overlay.Title(r), a.w()-used))

@@ -190,7 +190,13 @@ func (b *timebar) shape(s job.SignalHours, best, bottom float64) []orb.LineStrin
 			continue
 		}
 		x0, x1 := b.at(&t0), b.at(&t1)
-		list = append(list, orb.LineString{{x0, bottom}, {x0, bottom - top*from/best}, {x1, bottom - top*until/best}, {x1, bottom}})
+		left, right := orb.Point{x0, bottom - top*from/best}, orb.Point{x1, bottom - top*until/best}
+		if n := len(list); n > 0 && list[n-1][len(list[n-1])-2] == left {
+			last := list[n-1]
+			list[n-1] = append(last[:len(last)-1], right, orb.Point{x1, bottom})
+			continue
+		}
+		list = append(list, orb.LineString{{x0, bottom}, left, right, {x1, bottom}})
 	}
 	return list
 }
