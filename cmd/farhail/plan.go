@@ -1,11 +1,13 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
 	"io/fs"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,19 +21,24 @@ import (
 )
 
 func newPlan(app *cli.App) *cobra.Command {
-	var out, since string
-	var paper sheet.Options
+	var since string
+	var o planOutput
 	cmd := app.Command(cli.Verb{
 		Use:   "plan FILE [flags]",
 		Short: "the main job: all that a plan file asks for",
 		Long: `plan reads a plan file and computes how far every signal is seen by day and by
 night, where the traveller is by the log, where walking can have brought them,
 and where a signal should stand for the people who look. It prints the ten-line
-answer first. With -o it writes plan.geojson, plan.gpx, brief.txt and
-result.json into a folder, and where the plan has an effort a GPX file for the
-handheld of each party that searches next; without it writes nothing. What
-cannot be done is left out and listed.
+answer first. What cannot be done is left out and listed. With -o it writes into a
+folder, and without it nothing:
 
+` + outputsHelp() + `
+A GPX file fits a handheld, named by the points that a track of it may have: longer
+tracks are thinned, longer routes thinned or split, names cut and made unlike each
+other, and how far a point left out lies from its line stands in the file. The profile
+is that of --profile, or the plan's handheld: and route_limit:, or else ` + mapfile.DefaultProfile + `:
+
+` + profilesHelp() + `
 With --since it prints what has changed since a result.json of before, and not
 the answer; with -o the files are written anew all the same.`,
 		Examples: []cli.Example{
@@ -47,13 +54,27 @@ the answer; with -o the files are written anew all the same.`,
 			if err != nil {
 				return err
 			}
-			return runPlan(ctx, app, cli.Disk, args[0], out, old, paper)
+			return runPlan(ctx, app, cli.Disk, args[0], old, o)
 		},
 	})
-	cmd.Flags().StringVarP(&out, "output", "o", "", "output `folder`; none = print the answer only")
+	cmd.Flags().StringVarP(&o.folder, "output", "o", "", "output `folder`; none = print the answer only")
 	cmd.Flags().StringVar(&since, "since", "", "`result.json` of before: prints in ten lines what has changed, instead of the answer")
-	sheetFlags(cmd, &paper)
+	o.flags(cmd)
 	return cmd
+}
+
+// A planOutput is where the files of a plan go, "" for nowhere, and how they are made;
+// what it says goes before what the plan does.
+type planOutput struct {
+	folder  string
+	paper   sheet.Options
+	profile string
+}
+
+func (o *planOutput) flags(cmd *cobra.Command) {
+	sheetFlags(cmd, &o.paper)
+	names := mapfile.ProfileNames()
+	cli.Choice(cmd, &o.profile, "profile", names, "", "handheld that the GPX files fit: "+strings.Join(names, ", "))
 }
 
 // readPlan reads a plan; --seed takes the place of its seed.
@@ -65,35 +86,41 @@ func readPlan(app *cli.App, fsys fs.FS, name string) (*plan.Plan, error) {
 	return p, err
 }
 
-// runPlan does a plan, writes its files into a folder ("" for none) and prints
-// the answer, or what has changed since a result of before. What paper says goes
-// before what the plan does.
-func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name, out string, old *overlay.Past, paper sheet.Options) error {
+// runPlan does a plan, writes its files and prints the answer, or what has changed since
+// a result of before.
+func runPlan(ctx context.Context, app *cli.App, fsys fs.FS, name string, old *overlay.Past, o planOutput) error {
 	p, err := readPlan(app, fsys, name)
 	if err != nil {
 		return err
 	}
+	p.Handheld.Profile = cmp.Or(o.profile, p.Handheld.Profile)
 	result, err := job.Run(ctx, fsys, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Words: app.Words, WithName: app.WithName})
 	if err != nil {
 		return err
 	}
-	if out != "" {
-		if err := cli.WriteFolder(ctx, out, inputs(p), outputs(ctx, result, sheetOf(p.Sheet, paper))); err != nil {
+	tellNotes(app, result)
+	var gpx *handheldFile
+	if o.folder != "" {
+		if gpx, err = fitHandheld(result, overlay.HandheldLayers(result)); err != nil {
 			return err
 		}
+		if err := cli.WriteFolder(ctx, o.folder, inputs(p), outputs(ctx, result, gpx, sheetOf(p.Sheet, o.paper))); err != nil {
+			return err
+		}
+		gpx.tell(app)
 	}
-	tellNotes(app, result)
 	return app.Print(struct {
 		*job.Result
-		Folder string `json:"folder"`
-	}{result, out}, func(w cli.Text) {
+		Folder string        `json:"folder"`
+		GPX    *handheldTold `json:"gpx"` // null without a folder
+	}{result, o.folder, gpx.told()}, func(w cli.Text) {
 		if old != nil {
 			overlay.Since(w, old, result)
 		} else {
 			overlay.Answer(w, result)
 		}
-		if out != "" {
-			fmt.Fprintf(w, "Files:    %s\n", out)
+		if o.folder != "" {
+			fmt.Fprintf(w, "Files:    %s\n", o.folder)
 		}
 	})
 }
@@ -149,14 +176,23 @@ func inputs(p *plan.Plan) []string {
 }
 
 // outputs are the files of a result, result.json last.
-func outputs(ctx context.Context, r *job.Result, o sheet.Options) []cli.File {
-	return slices.Concat(partyFiles(r), tripFiles(r), []cli.File{
+func outputs(ctx context.Context, r *job.Result, gpx *handheldFile, o sheet.Options) []cli.File {
+	return listed(r, slices.Concat(partyFiles(r), tripFiles(r), rasters(r), tables(r), []cli.File{
 		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
 		{Name: "plan.kml", Write: func(w io.Writer) error { return writeKML(w, r, overlay.Layers(r)) }},
-		{Name: "plan.gpx", Write: func(w io.Writer) error { return writeGPX(w, r, overlay.HandheldLayers(r)) }},
+		{Name: "plan.gpx", Write: gpx.write},
 		{Name: "sheet.pdf", Write: func(w io.Writer) error { return sheet.Write(ctx, w, r, o) }},
 		{Name: "map.html", Write: func(w io.Writer) error { return page.Write(ctx, w, r) }},
 		{Name: "brief.txt", Write: func(w io.Writer) error { return overlay.Brief(w, r) }},
 		{Name: "result.json", Write: func(w io.Writer) error { return writeJSON(w, r) }},
-	})
+	}))
+}
+
+// listed puts the names of the files into the result that is written with them.
+func listed(r *job.Result, files []cli.File) []cli.File {
+	r.Files = nil
+	for _, f := range files {
+		r.Files = append(r.Files, f.Name)
+	}
+	return files
 }

@@ -22,7 +22,8 @@ const lastFile = "result.json"
 
 // WriteFolder writes the files into dir: first all of them into a temporary
 // folder beside it, then by renaming each into its place, result.json last.
-// Other files in dir are left alone. A dir that holds one of the inputs is
+// Other files in dir are left alone, but for those that the result.json there lists
+// as written with it and that are not written now. A dir that holds one of the inputs is
 // refused as a fault of the command line; when anything fails before the
 // renaming starts, dir stays as it was.
 func WriteFolder(ctx context.Context, dir string, inputs []string, files []File) error {
@@ -43,12 +44,18 @@ func WriteFolder(ctx context.Context, dir string, inputs []string, files []File)
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return &outputError{err}
 	}
+	gone := stale(dir, files)
 	// An old result.json beside new files would tell of a set that is not there.
 	if err := os.Remove(filepath.Join(dir, lastFile)); err != nil && !os.IsNotExist(err) {
 		return &outputError{err}
 	}
 	ordered := slices.Clone(files)
 	slices.SortStableFunc(ordered, func(x, y File) int { return last(x) - last(y) })
+	for _, path := range gone {
+		if err := os.Remove(path); err != nil && !os.IsNotExist(err) {
+			return &outputError{err}
+		}
+	}
 	for _, f := range ordered {
 		if err := os.Rename(filepath.Join(temp, f.Name), filepath.Join(dir, f.Name)); err != nil {
 			return &outputError{err}

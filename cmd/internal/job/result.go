@@ -31,6 +31,9 @@ type Result struct {
 	Timetable *Timetable  `json:"timetable"` // null where no map was asked for
 	LeftOut   []string    `json:"left_out"`
 	Notes     []cli.Note  `json:"notes"`
+	// Files are those written into one folder with it, by name; none where it stands alone.
+	// The next run into that folder takes out those that it does not write anew.
+	Files []string `json:"files"`
 }
 
 // A Detail is one line of the plan's person block.

@@ -97,7 +97,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 	r := &run{fsys: fsys, plan: p, exact: o.Exact, found: o.Found, law: sweep.Law(cmp.Or(o.Law, SweepLaws()[0])), looks: map[lookKey]*SightResult{}}
 	r.result = &Result{
 		Program: o.Program, Plan: planInfo(p, o.Zone, o.Words), Starts: []Start{}, Sky: []SkyResult{}, Sight: []Sighting{}, Place: []Place{},
-		LeftOut: []string{}, Notes: []cli.Note{},
+		LeftOut: []string{}, Notes: []cli.Note{}, Files: []string{},
 	}
 	if o.WithName {
 		r.result.Person = person(p.Person)
