@@ -91,7 +91,7 @@ func TestChancesAgainstEnumeration(t *testing.T) {
 			k := float64(ask.Count)
 			require.GreaterOrEqual(t, plain.Covered, (1-math.Pow(1-1/k, k))*best-1e-9, "seed %d", seed)
 		}
-		swapped := exchange(c, ask, plain)
+		swapped := exchange(c, ask, plain, gains(prefixed(c, ask), c.sites(), ask.Fixed))
 		require.GreaterOrEqual(t, swapped.Covered, plain.Covered, "seed %d", seed)
 		got, err := Choose(c, ask)
 		require.NoError(t, err)
@@ -208,4 +208,10 @@ func TestRowsAreChances(t *testing.T) {
 		_, err := Choose(c, Ask{Count: 3})
 		assert.Error(t, err)
 	}
+}
+
+// prefixed is the state in which what is fixed stands.
+func prefixed(o Objective, a Ask) state {
+	s, _ := standing(o, a.Fixed)
+	return s
 }

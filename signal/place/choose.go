@@ -1,6 +1,9 @@
 package place
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // exchangeSteps is how much work the local exchange may take, in elementary
 // steps; see exactSteps.
@@ -12,16 +15,16 @@ const exchangeSteps = 100_000_000
 func Choose(o Objective, a Ask) (Choice, error) { return prepared(o, a, choose) }
 
 func choose(o Objective, a Ask) (Choice, error) {
-	c, err := greedy(o, a)
-	if err != nil || c.Exact {
-		return c, err
+	c, first := greedyWith(o, a)
+	if c.Exact {
+		return c, nil
 	}
-	c = exchange(o, a, c)
+	c = exchange(o, a, c, first)
 	steps := trySteps
 	if a.Exact {
 		steps = exactSteps
 	}
-	best, err := exact(o, a, c, steps)
+	best, err := exact(o, a, c, first, steps)
 	if err != nil && !a.Exact {
 		return c, nil // too large to be proven: the choice keeps its bound
 	}
@@ -30,10 +33,11 @@ func choose(o Objective, a Ask) (Choice, error) {
 
 // exchange swaps a chosen site for one that is not, the swap that helps most
 // first, until none helps (the interchange of Teitz and Bart 1968, Operations
-// Research 16, 955-961). The bound stays.
-func exchange(o Objective, a Ask, c Choice) Choice {
+// Research 16, 955-961). The bound stays. first holds what each candidate adds to the
+// fixed ones.
+func exchange(o Objective, a Ask, c Choice, first []float64) Choice {
 	for steps := exchangeSteps; steps > 0; {
-		swapped, ok := bestSwap(o, a, c, &steps)
+		swapped, ok := bestSwap(o, a, c, first, &steps)
 		if !ok {
 			break
 		}
@@ -45,18 +49,29 @@ func exchange(o Objective, a Ask, c Choice) Choice {
 
 // bestSwap returns the choice after the swap that helps most; of swaps within 1e-9
 // the first in the order of choice, then of the input.
-func bestSwap(o Objective, a Ask, c Choice, steps *int) (Choice, bool) {
+func bestSwap(o Objective, a Ask, c Choice, first []float64, steps *int) (Choice, bool) {
 	chosen := c.Sites()
 	all, _ := standing(o, chosen)
+	over := make([]float64, o.sites()) // what each adds to the whole choice, once asked
+	for i := range over {
+		over[i] = math.NaN()
+	}
 	out, in, best := -1, -1, c.Covered*(1+tie)
-	// By submodularity a swap adds no more than its site adds to the whole choice.
-	over := gains(all, o.sites(), chosen)
 	for at := len(a.Fixed); at < len(chosen); at++ {
 		others := slices.Delete(slices.Clone(chosen), at, at+1)
 		s, rest := standing(o, others)
 		spent := a.spent(others)
-		for i := range o.sites() {
-			if over[i] <= tie*c.Covered || slices.Contains(chosen, i) || !a.fits(spent, a.cost(i)) {
+		for i := range over {
+			// By submodularity a site adds no more to the others than to the fixed ones,
+			// and a swap reaches no more than the whole choice and its site.
+			if rest.Covered+first[i] <= best || slices.Contains(chosen, i) || !a.fits(spent, a.cost(i)) {
+				continue
+			}
+			if math.IsNaN(over[i]) {
+				over[i] = all.gain(i)
+				*steps -= all.steps(i)
+			}
+			if c.Covered+over[i] <= best {
 				continue
 			}
 			if *steps -= s.steps(i); *steps < 0 {

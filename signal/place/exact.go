@@ -24,11 +24,8 @@ const (
 // 1e-9 of each other one that comes early in input order wins.
 func Exact(o Objective, n int) (Choice, error) {
 	return prepared(o, Ask{Count: n, Exact: true}, func(o Objective, a Ask) (Choice, error) {
-		warm, err := greedy(o, a)
-		if err != nil {
-			return Choice{}, err
-		}
-		return exact(o, a, exchange(o, a, warm), exactSteps)
+		warm, first := greedyWith(o, a)
+		return exact(o, a, exchange(o, a, warm, first), first, exactSteps)
 	})
 }
 
@@ -36,16 +33,18 @@ func Exact(o Objective, n int) (Choice, error) {
 type branching struct {
 	objective Objective
 	ask       Ask
-	taken     []bool // by candidate: fixed
+	taken     []bool    // by candidate: fixed
+	first     []float64 // what each adds to the fixed ones
 	path      []Pick
 	best      Choice
 	steps     int // that may still be taken
 }
 
-// exact improves on a choice until it is proven best.
-func exact(o Objective, a Ask, warm Choice, steps int) (Choice, error) {
+// exact improves on a choice until it is proven best; first holds what each candidate
+// adds to the fixed ones.
+func exact(o Objective, a Ask, warm Choice, first []float64, steps int) (Choice, error) {
 	s, c := standing(o, a.Fixed)
-	b := &branching{objective: o, ask: a, taken: make([]bool, o.sites()), path: c.Picks, best: c, steps: steps}
+	b := &branching{objective: o, ask: a, taken: make([]bool, o.sites()), first: first, path: c.Picks, best: c, steps: steps}
 	for _, f := range a.Fixed {
 		b.taken[f] = true
 	}
@@ -82,7 +81,11 @@ func (b *branching) branch(s state, from int, sum, spent float64) {
 		if b.steps -= s.steps(i); b.steps < 0 {
 			return
 		}
-		gains[i] = s.gain(i)
+		if len(b.path) == len(b.ask.Fixed) {
+			gains[i] = b.first[i]
+		} else {
+			gains[i] = s.gain(i)
+		}
 	}
 	if sum+b.ask.atMost(gains, left, b.ask.Budget-spent) <= b.best.Covered*(1+tie) {
 		return

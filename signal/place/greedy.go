@@ -28,11 +28,21 @@ func prepared(o Objective, a Ask, choose func(Objective, Ask) (Choice, error)) (
 	if err := a.check(o.sites()); err != nil {
 		return Choice{}, err
 	}
+	if p, ok := o.(Problem); ok {
+		o = p.indexed()
+	}
 	return choose(o, a)
 }
 
 // greedy chooses without exchange.
 func greedy(o Objective, a Ask) (Choice, error) {
+	c, _ := greedyWith(o, a)
+	return c, nil
+}
+
+// greedyWith is greedy, and returns what each candidate adds to the fixed ones: more it
+// never adds to a choice that holds them.
+func greedyWith(o Objective, a Ask) (Choice, []float64) {
 	s, c := standing(o, a.Fixed)
 	first := gains(s, o.sites(), a.Fixed)
 	spent, free := a.spent(a.Fixed), a.Count-len(a.Fixed)
@@ -62,7 +72,7 @@ func greedy(o Objective, a Ask) (Choice, error) {
 		c = orSingle(c, o, a, first)
 	}
 	c.Exact = c.Gap() <= tie
-	return c, nil
+	return c, first
 }
 
 func (c *Choice) pick(candidate int, gain float64) {

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"math/bits"
 )
 
 // ErrWeights tells that a problem holds a weight that is negative or not
@@ -87,57 +86,7 @@ func checkWeights(weights []float64) error {
 func (p Problem) sites() int     { return len(p.Sets) }
 func (p Problem) total() float64 { return sum(p.Weights) }
 
-func (p Problem) start() state {
-	c := &cover{problem: p, covered: NewSet(len(p.Weights)), upTo: make([]float64, len(p.Weights))}
-	for from := 0; from < len(p.Weights); from += 64 {
-		sum := 0.0
-		word := p.Weights[from:min(from+64, len(p.Weights))]
-		for i, w := range word {
-			sum += w
-			c.upTo[from+i] = sum
-		}
-	}
-	return c
-}
-
-// A cover is the state of a Problem.
-type cover struct {
-	problem Problem
-	covered Set
-	// upTo is the sum of the weights up to each watcher, begun anew with each word
-	// of a set: seen areas come in runs, and a run then takes one subtraction.
-	upTo []float64
-}
-
-// gain sums in index order, so that equal inputs give equal bits.
-func (c *cover) gain(site int) float64 {
-	sum := 0.0
-	for i, w := range c.problem.Sets[site] {
-		if w &^= c.covered[i]; w == 0 {
-			continue
-		}
-		upTo := c.upTo[i*64:]
-		for w != 0 {
-			from := bits.TrailingZeros64(w)
-			run := bits.TrailingZeros64(^(w >> from))
-			sum += upTo[from+run-1]
-			if from > 0 {
-				sum -= upTo[from-1]
-			}
-			w &^= (1<<run - 1) << from
-		}
-	}
-	return sum
-}
-
-func (c *cover) add(site int)       { c.covered.addAll(c.problem.Sets[site]) }
-func (c *cover) steps(site int) int { return len(c.problem.Sets[site]) + 1 }
-
-func (c *cover) clone() state {
-	with := *c
-	with.covered = append(Set(nil), c.covered...)
-	return &with
-}
+func (p Problem) start() state { return p.indexed().start() }
 
 // A Pick is one chosen site.
 type Pick struct {

@@ -168,7 +168,7 @@ func TestGreedyIsNotEnough(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 872611.0, greedy.Covered)
 	assert.GreaterOrEqual(t, greedy.Bound, 875247.0)
-	swapped := exchange(p, Ask{Count: 4}, greedy)
+	swapped := exchange(p, Ask{Count: 4}, greedy, gains(p.start(), 16, nil))
 	assert.Equal(t, 875247.0, swapped.Covered)
 	assert.Equal(t, greedy.Bound, swapped.Bound)
 }
