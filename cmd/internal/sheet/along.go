@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 )
 
 // lengthOf is the length of a line of the page [mm].
@@ -28,6 +29,14 @@ func at(line orb.LineString, far float64) orb.Point {
 		far -= step
 	}
 	return line[len(line)-1]
+}
+
+// broad leaves out the outlines of strips and specks that a fill shows well enough.
+func broad(lines []orb.LineString) []orb.LineString {
+	return slices.DeleteFunc(lines, func(line orb.LineString) bool {
+		closed := line[0] == line[len(line)-1]
+		return closed && 2*math.Abs(planar.Area(orb.Ring(line))) < 1.2*lengthOf(line)
+	})
 }
 
 // sortBy sorts spots by what each costs, the least first; equal ones keep their order.

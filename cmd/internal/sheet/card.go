@@ -167,8 +167,6 @@ func (l *cardLayout) table(c overlay.Card) {
 	l.y += 0.8
 	for _, r := range c.Rows {
 		if r.Heard != "" {
-			l.paragraph(regular, 6, r.Signal+": "+r.Heard+".")
-			l.y += 0.5
 			continue
 		}
 		l.line(cardEdge, l.y, cardWMM-cardEdge, l.y, 0.1)
@@ -202,6 +200,11 @@ func (l *cardLayout) table(c overlay.Card) {
 		l.line(x+0.1, top, x+0.1, l.y, 0.3)
 	}
 	l.line(cardEdge, l.y, cardWMM-cardEdge, l.y, 0.1)
+	for _, r := range c.Rows {
+		if r.Heard != "" {
+			l.paragraph(regular, 6.2, r.Signal+": "+r.Heard+".")
+		}
+	}
 }
 
 // fit returns the size of letters at which a text takes no more than room.

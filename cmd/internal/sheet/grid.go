@@ -213,14 +213,8 @@ func ends(line orb.LineString, w float64) []spot {
 	var list []spot
 	for _, s := range []float64{w/2 + 2, length - w/2 - 2, w/2 + 8, length - w/2 - 8} {
 		if s > w/2 && s < length-w/2 {
-			a, b, mid := at(line, s-w/2), at(line, s+w/2), at(line, s)
-			angle := -math.Atan2(b[1]-a[1], b[0]-a[0]) * 180 / math.Pi
-			if angle > 90 {
-				angle -= 180
-			} else if angle <= -90 {
-				angle += 180
-			}
-			list = append(list, spot{mid[0], mid[1], angle})
+			p, _, _ := lieOn(line, s, w)
+			list = append(list, p)
 		}
 	}
 	return list

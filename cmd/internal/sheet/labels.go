@@ -166,33 +166,43 @@ func beside(at orb.Point, size, w, h float64) []spot {
 }
 
 // along returns spots on lines for a text of a width: where the line is straight enough,
-// the most level first, upright. Lines shorter than the text have none.
+// the most level first, upright; after these where it bends more. Lines shorter than the
+// text have none.
 func along(lines []orb.LineString, w float64) []spot {
-	var list []spot
-	var bend []float64
+	var straight, bent []spot
+	var cost, costBent []float64
 	for _, line := range lines {
 		length := lengthOf(line)
 		if length < w*1.15 {
 			continue
 		}
-		step := max(w/3, 4)
-		for s := w / 2; s+w/2 <= length; s += step {
-			a, b, mid := at(line, s-w/2), at(line, s+w/2), at(line, s)
-			chord := math.Hypot(b[0]-a[0], b[1]-a[1])
-			off := math.Hypot(mid[0]-(a[0]+b[0])/2, mid[1]-(a[1]+b[1])/2)
-			if chord < w*0.93 || off > max(0.9, 0.06*w) {
-				continue
+		for s := w / 2; s+w/2 <= length; s += max(w/3, 4) {
+			p, chord, off := lieOn(line, s, w)
+			price := math.Abs(p.angle)/15 + off*4
+			switch {
+			case chord >= w*0.93 && off <= max(0.9, 0.06*w):
+				straight, cost = append(straight, p), append(cost, price)
+			case chord >= w*0.8 && off <= w/4:
+				bent, costBent = append(bent, p), append(costBent, price)
 			}
-			angle := -math.Atan2(b[1]-a[1], b[0]-a[0]) * 180 / math.Pi
-			if angle > 90 {
-				angle -= 180
-			} else if angle <= -90 {
-				angle += 180
-			}
-			list = append(list, spot{(mid[0]*2 + a[0] + b[0]) / 4, (mid[1]*2 + a[1] + b[1]) / 4, angle})
-			bend = append(bend, math.Abs(angle)/15+off*4)
 		}
 	}
-	sortBy(list, bend)
-	return list
+	sortBy(straight, cost)
+	sortBy(bent, costBent)
+	return append(straight, bent...)
+}
+
+// lieOn returns the spot of a text of a width on a line around a place of it, upright,
+// how long the chord below the text is and how far the line swings from it.
+func lieOn(line orb.LineString, s, w float64) (p spot, chord, off float64) {
+	a, b, mid := at(line, s-w/2), at(line, s+w/2), at(line, s)
+	chord = math.Hypot(b[0]-a[0], b[1]-a[1])
+	off = math.Hypot(mid[0]-(a[0]+b[0])/2, mid[1]-(a[1]+b[1])/2)
+	angle := -math.Atan2(b[1]-a[1], b[0]-a[0]) * 180 / math.Pi
+	if angle > 90 {
+		angle -= 180
+	} else if angle <= -90 {
+		angle += 180
+	}
+	return spot{(mid[0]*2 + a[0] + b[0]) / 4, (mid[1]*2 + a[1] + b[1]) / 4, angle}, chord, off
 }

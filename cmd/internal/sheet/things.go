@@ -131,6 +131,9 @@ func (t *things) feature(k overlay.Look, f layer.Feature, letter string) {
 		return // hatched without a border: its many specks would hide the ground
 	}
 	lines := t.p.onPage(f.Geometry)
+	if k.Layer == overlay.Likely {
+		lines = broad(lines)
+	}
 	t.strokes(lines, pen{colour: k.Colour, mm: k.WidthMM, dash: k.DashMM})
 	t.lineLabel(k, f, lines)
 }
