@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 
 	"github.com/spf13/cobra"
 
@@ -15,7 +14,6 @@ import (
 	"farhail/geo/coord"
 	"farhail/geo/mapfile"
 	"farhail/geo/prob"
-	"farhail/geo/terrain"
 )
 
 // errNoLikelihood tells that a plan asks for no likelihood, or has no start.
@@ -49,6 +47,7 @@ It sums up what was told to it, and estimates nothing about survival.`,
 		Failed:  "the plan asks for no likelihood, or the output cannot be written",
 		Input:   "the plan, or a file that it names, is wrong",
 		MinArgs: 0, MaxArgs: 1,
+		Files: []string{"yaml", "yml"},
 		Run: func(ctx context.Context, args []string) error {
 			switch {
 			case published != "" && published != "list":
@@ -95,12 +94,7 @@ func writeChance(w io.Writer, name string, r *job.Result) error {
 	if !isTIFF(name) {
 		return mapfile.WriteGeoJSON(w, overlay.LikelihoodLayers(r))
 	}
-	s := r.Chance.Surface
-	cells := make([]float32, len(s.Mass))
-	for i, d := range s.DensityKM2() {
-		cells[i] = float32(d)
-	}
-	return terrain.WriteGeoTIFF(w, s.Frame, cells, float32(math.NaN()), terrain.WriteOptions{Content: "probability per km2", Unit: "1/km2"})
+	return writeDensity(w, r.Chance.Surface, "probability per km2")
 }
 
 // publishedReport lists the tables that were read.

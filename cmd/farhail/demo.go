@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"farhail/cmd/internal/cli"
-	"farhail/cmd/internal/sheet"
 )
 
 //go:embed demo/plan.yaml demo/log.txt demo/terrain.prj demo/*.gpx
@@ -21,8 +20,7 @@ var demoFiles embed.FS
 const demoFolder = "farhail-demo"
 
 func newDemo(app *cli.App) *cobra.Command {
-	out := demoFolder
-	var paper sheet.Options
+	o := planOutput{folder: demoFolder}
 	cmd := app.Command(cli.Verb{
 		Use:   "demo [flags]",
 		Short: "the main job on a built-in, invented search",
@@ -35,11 +33,11 @@ writes the same files as plan.`,
 		},
 		Failed: "the output folder cannot be written",
 		Run: func(ctx context.Context, _ []string) error {
-			return runPlan(ctx, app, demoFS{}, "demo/plan.yaml", out, nil, paper)
+			return runPlan(ctx, app, demoFS{}, "demo/plan.yaml", nil, o)
 		},
 	})
-	cmd.Flags().StringVarP(&out, "output", "o", out, "output `folder`")
-	sheetFlags(cmd, &paper)
+	cmd.Flags().StringVarP(&o.folder, "output", "o", o.folder, "output `folder`")
+	o.flags(cmd)
 	return cmd
 }
 

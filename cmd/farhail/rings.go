@@ -292,7 +292,8 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	}
 	read := slices.Concat(f.terrain, f.changes.Spots, f.trails, f.barriers, f.handrails, f.ground.cover.Files)
 	if f.reach != "" {
-		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, field, slices.Max(f.after), stops) }); err != nil {
+		reach := job.NewReach(field, 1, slices.Max(f.after), stops)
+		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, reach) }); err != nil {
 			return err
 		}
 	}
@@ -328,21 +329,6 @@ func openHint(missing []string) string {
 		return "fill the terrain's gaps, small ones with --fill-voids"
 	}
 	return "add the tiles " + terrain.ListTiles(missing)
-}
-
-// writeReach writes when the usual walker arrives in each cell, rests counted, NaN
-// where that is after the last of the rings.
-func writeReach(w io.Writer, field *walk.Field, lastS float64, stops []walk.Stop) error {
-	seconds := slices.Clone(field.Seconds)
-	for i, s := range seconds {
-		if len(stops) > 0 && s == s {
-			seconds[i] = float32(walk.Arrived(float64(s), stops))
-		}
-		if float64(seconds[i]) > lastS {
-			seconds[i] = float32(math.NaN())
-		}
-	}
-	return terrain.WriteGeoTIFF(w, field.Frame, seconds, float32(math.NaN()), terrain.WriteOptions{Content: "seconds after which the usual walker arrives", Unit: "s"})
 }
 
 // around returns the box of longitude and latitude that holds a circle.

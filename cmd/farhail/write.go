@@ -54,7 +54,11 @@ func kmlStyle(k overlay.Look) mapfile.KMLStyle {
 	return s
 }
 
-// writeGPX writes layers of a result under the result's name.
+// writeGPX writes layers of a result as the plan's handheld takes them.
 func writeGPX(w io.Writer, r *job.Result, layers []layer.Layer) error {
-	return mapfile.WriteGPX(w, layers, mapfile.GPXOptions{Name: overlay.DocumentName(r)})
+	f, err := fitHandheld(r, layers)
+	if err != nil {
+		return err
+	}
+	return f.write(w)
 }

@@ -40,6 +40,7 @@ type Rings struct {
 	GroundChanges *Changed  `json:"ground_changes"`
 	Cover         *Cover    `json:"cover"` // null where it is not known, or told with the terrain
 	Start         orb.Point `json:"-"`
+	Reach         *Reach    `json:"-"` // of the usual walker; nil without terrain
 }
 
 // A Walker is somebody whose speed is a multiple of the rule's.
@@ -112,6 +113,7 @@ func (r *run) rings(ctx context.Context) error {
 		}
 		r.result.Rings = NewRings(start.Name, start.Point, rule, r.heights, people, walk.Rings(field, start.Point, t.After, people, stops))
 		r.result.Rings.AddMasks(o)
+		r.result.Rings.Reach = NewReach(field, t.Walkers.Usual, slices.Max(t.After), stops)
 		lines, err := r.shapes(t.Handrails)
 		if err != nil {
 			return err

@@ -3,6 +3,7 @@ package overlay
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/job"
@@ -67,6 +68,11 @@ func HandheldLayers(r *job.Result) []layer.Layer {
 				}
 			}
 			l.Features = usual
+		case Sights:
+			l.Features = slices.DeleteFunc(l.Features, func(f layer.Feature) bool { // seen from nowhere
+				_, point := f.Geometry.(orb.Point)
+				return point
+			})
 		case Sites:
 			for i, letter := range Letters(l) {
 				if signal, _ := first[string](l.Features[i].Get("signal")); signal != "" {
