@@ -335,6 +335,7 @@ func (s *scoring) finding(ctx context.Context, i int) error {
 	if err != nil {
 		return err
 	}
+	search.fine = true
 	targets, err := search.targets([]orb.Point{h.Point()})
 	if err != nil {
 		return fmt.Errorf("%s: %w", h.Name, err)
@@ -420,7 +421,7 @@ func (s *scoring) pass(ctx context.Context, search *drillSearch, n int, target d
 		withinM = halfM(passing)
 		told.Shows, told.WithinM = party.best[k].Name, cli.Len(withinM)
 		clear = search.lineTo(target, party.best[k])
-		alone := &drillSearch{w: s.w, signals: search.signals, parties: []*drillParty{party}}
+		alone := &drillSearch{w: s.w, signals: search.signals, parties: []*drillParty{party}, fine: true}
 		chance, err := alone.chances(ctx, []orb.Point{at}, []time.Time{moment})
 		if err != nil {
 			return drill.Pass{}, told, err

@@ -22,6 +22,9 @@ type drillSearch struct {
 	signals []plan.Signal // what there is to see there
 	parties []*drillParty
 	posts   []*drillPost
+	// fine asks for sight lines from as near together as they can differ: for one place,
+	// of which it matters from where it is hidden. Many places make up for each other.
+	fine bool
 }
 
 // A drillParty goes along tracks.
@@ -302,7 +305,7 @@ func (s *drillSearch) targets(places []orb.Point) ([]drillTarget, error) {
 }
 
 // ways returns the ways of all people until a moment who see anything on a kind of
-// ground, in steps that are short beside the distance that matters.
+// ground, in steps that are short beside the distance that matters, or fine ones.
 func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
 	farM := 0.0
 	for _, p := range s.parties {
@@ -310,13 +313,17 @@ func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
 			farM = max(farM, rangeM(p.passings[k]))
 		}
 	}
+	withinM, stepM := max(receiverM, farM/100), s.w.stepM(farM)
+	if s.fine {
+		withinM, stepM = receiverM, leastStepM
+	}
 	var ways []walkedWay
 	watchers := 0
 	for n, p := range s.parties {
 		if p.passings[k] == nil {
 			continue
 		}
-		side, err := s.w.abreast(p.by, before(p.tracks, moment), max(receiverM, farM/100), s.w.stepM(farM))
+		side, err := s.w.abreast(p.by, before(p.tracks, moment), withinM, stepM)
 		if err != nil {
 			return nil, err
 		}

@@ -162,7 +162,7 @@ func within(points []sweep.Point, m float64) bool {
 
 // inSteps returns somebody's way with points no farther apart than a step [m].
 func inSteps(watcher int, way sweep.Side, speeds []float64, stepM float64) walkedWay {
-	out := walkedWay{watcher: watcher, points: way.Points[:min(1, len(way.Points))]}
+	out := walkedWay{watcher: watcher, points: slices.Clone(way.Points[:min(1, len(way.Points))])}
 	for i := 1; i < len(way.Points); i++ {
 		last, p := way.Points[i-1], way.Points[i]
 		east, north := p.EastM-last.EastM, p.NorthM-last.NorthM
