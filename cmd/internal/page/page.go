@@ -16,6 +16,7 @@ import (
 	"farhail/cmd/internal/overlay"
 	"farhail/geo/coord"
 	"farhail/geo/earth"
+	"farhail/geo/layer"
 
 	"github.com/paulmach/orb"
 )
@@ -175,23 +176,21 @@ func sheetOf(ctx context.Context, r *job.Result) (*sheet, error) {
 	s.Rows = rows.pack()
 	s.North = p.norths(r.Compass)
 	s.Profile = p.profile(r)
-	lookUp := p.tables(s)
+	lookUp := p.tables(s, layers)
 	s.Precision = precision(s, r, lookUp)
 	return s, nil
 }
 
 // tables adds the plane with its tables, and returns how far a position that is read from
 // them may be off [m].
-func (p *plane) tables(s *sheet) float64 {
+func (p *plane) tables(s *sheet, layers []layer.Layer) float64 {
 	size := orb.Point{p.box.Max[0] - p.box.Min[0], p.box.Max[1] - p.box.Min[1]}
 	scale, _ := p.scale()
-	s.Plane = planeData{X: p.box.Min[0], Y: p.box.Min[1], WidthM: size[0], HeightM: size[1], Scale: scale, View: [4]float64{0, 0, size[0], size[1]}}
+	s.Plane = planeData{X: p.box.Min[0], Y: p.box.Min[1], WidthM: size[0], HeightM: size[1], Scale: scale}
+	s.Plane.View = p.first(s, layers)
 	s.Plane.ToEarth = newLattice(p.box, p.round, apartRound)
 	s.Plane.To = newLattice(p.lonLatBox(), p.flat, apartFlat)
 	s.Zones, s.Boxes = p.zones()
-	if g := s.Ground; g != nil {
-		s.Plane.View = [4]float64{g.ShadeX, g.ShadeY - float64(g.Rows)*g.ShadeM, g.ShadeX + float64(g.Cols)*g.ShadeM, g.ShadeY}
-	}
 	off := math.Max(s.Plane.ToEarth.errorM, s.Plane.To.errorM)
 	for _, z := range s.Zones {
 		if z.Grid != nil {
@@ -199,6 +198,33 @@ func (p *plane) tables(s *sheet) float64 {
 		}
 	}
 	return off
+}
+
+// first returns what the page shows first: what the plan is about, with room around it, and no
+// more beyond the ground than that takes.
+func (p *plane) first(s *sheet, layers []layer.Layer) [4]float64 {
+	var about []layer.Layer
+	for _, l := range layers {
+		if !hiddenAtFirst[l.ID] && l.ID != overlay.Seen {
+			about = append(about, l)
+		}
+	}
+	points := positions(about)
+	if len(points) == 0 {
+		points = []orb.Point{p.round(p.box.Center())}
+	}
+	box := p.flat(points[0]).Bound()
+	for _, at := range points {
+		box = box.Extend(p.flat(at))
+	}
+	room := math.Max(leastHalfM, 0.04*math.Max(box.Max[0]-box.Min[0], box.Max[1]-box.Min[1]))
+	west, south := math.Max(box.Min[0]-room, p.box.Min[0])-p.box.Min[0], math.Max(box.Min[1]-room, p.box.Min[1])-p.box.Min[1]
+	east, north := math.Min(box.Max[0]+room, p.box.Max[0])-p.box.Min[0], math.Min(box.Max[1]+room, p.box.Max[1])-p.box.Min[1]
+	if g := s.Ground; g != nil {
+		west, south = math.Max(west, g.ShadeX), math.Max(south, g.ShadeY-float64(g.Rows)*g.ShadeM)
+		east, north = math.Min(east, g.ShadeX+float64(g.Cols)*g.ShadeM), math.Min(north, g.ShadeY)
+	}
+	return [4]float64{west, south, east, north}
 }
 
 // profileStepM is the step of the table of the earth's drop: between its steps a straight

@@ -38,18 +38,12 @@ async function loadShapes(sheet) {
   return contours;
 }
 
-// reachOf returns the box of the plane that the frame shows.
-function reachOf(view) {
-  const [west, north] = view.place(0, 0), [east, south] = view.place(view.width, view.height);
-  return { west, south, east, north };
-}
-
 // hatch fills the clipped region with lines of one direction, which keep their place on the
 // ground.
 function hatch(pen, view, look) {
   const gap = look.hatch_gap_mm * dotsInMM * view.perPoint, a = look.hatch_deg * Math.PI / 180;
   const along = [Math.cos(a), Math.sin(a)], across = [-along[1], along[0]];
-  const r = reachOf(view), size = Math.hypot(r.east - r.west, r.north - r.south) / 2;
+  const size = Math.hypot(view.width, view.height) * view.perPoint / 2;
   const middle = view.x * across[0] + view.y * across[1], centre = view.x * along[0] + view.y * along[1];
   pen.beginPath();
   for (let k = Math.ceil((middle - size) / gap); k * gap <= middle + size; k++) {
@@ -101,7 +95,7 @@ function drawShape(pen, view, f) {
 
 // drawMark draws the sign of a point; the pen is on the frame.
 function drawMark(pen, shape, look, letter, x, y) {
-  const r = Math.max(look.width_mm * signsInMM / 2, 3);
+  const r = markRadius(look);
   pen.lineJoin = "round";
   pen.lineCap = "butt";
   pen.beginPath();
@@ -135,9 +129,57 @@ function drawMark(pen, shape, look, letter, x, y) {
   }
 }
 
+// placeMarks returns where signs stand, the first layers of the key first: a lettered sign that
+// would hide another steps aside, and a line leads to its place.
+function placeMarks(view, layers) {
+  const marks = [];
+  const crowded = (x, y, r) => marks.some((m) => Math.hypot(m.x - x, m.y - y) < 0.8 * (m.r + r));
+  for (const layer of [...layers].reverse()) {
+    if (!layer.shown) continue;
+    for (const f of layer.features) {
+      f.marks = [];
+      if (f.kind !== "point" || !f.shown()) continue;
+      for (const row of f.rows) {
+        const [px, py] = view.point(row[0], row[1]), r = markRadius(f.look), mark = { layer, f, px, py, x: px, y: py, r };
+        for (let k = 0; f.letter && k < 12 && crowded(mark.x, mark.y, r); k++) {
+          const turn = Math.PI / 4 * (1 + k % 6 + (k > 5 ? 0.5 : 0)), far = (k < 6 ? 2.1 : 3.4) * r;
+          [mark.x, mark.y] = [px + far * Math.cos(turn), py + far * Math.sin(turn)];
+        }
+        marks.push(mark);
+        f.marks.push(mark);
+      }
+    }
+  }
+  return marks.reverse();
+}
+
+function drawMarks(pen, marks) {
+  for (const m of marks) {
+    if (m.x !== m.px || m.y !== m.py) {
+      pen.setLineDash([]);
+      for (const [colour, width] of [[paperInk, 3.4], [m.f.look.colour, 1.4]]) {
+        pen.strokeStyle = pen.fillStyle = colour;
+        pen.lineWidth = width;
+        pen.beginPath();
+        pen.moveTo(m.px, m.py);
+        pen.lineTo(m.x, m.y);
+        pen.stroke();
+        pen.beginPath();
+        pen.arc(m.px, m.py, width === 1.4 ? 2.2 : 3.4, 0, 2 * Math.PI);
+        pen.fill();
+      }
+    }
+    drawMark(pen, m.layer.shape, m.f.look, m.f.letter, m.x, m.y);
+  }
+}
+
+function markRadius(look) {
+  return Math.max(look.width_mm * signsInMM / 2, 3);
+}
+
 // markBox returns the box that the sign of a point takes.
 function markBox(shape, look, x, y) {
-  const r = Math.max(look.width_mm * signsInMM / 2, 3) + 2;
+  const r = markRadius(look) + 2;
   const k = shape === "triangle" ? 1.3 : 1.1;
   return { left: x - k * r, top: y - k * r, right: x + k * r, bottom: y + k * r };
 }
@@ -167,7 +209,7 @@ function gridStep(view) {
 // drawGrid draws the lines of the grid of each zone where it holds, and returns where lines
 // of the plane's own grid cross the frame, for their figures.
 function drawGrid(pen, view, sheet, step) {
-  const r = reachOf(view), plane = sheet.plane, crossings = [];
+  const [west, south, east, north] = view.shows(), plane = sheet.plane, crossings = [];
   pen.strokeStyle = gridInk;
   pen.setLineDash([]);
   pen.globalAlpha = 0.55;
@@ -194,14 +236,14 @@ function drawGrid(pen, view, sheet, step) {
       pen.clip(area);
     }
     pen.beginPath();
-    for (let e = step * Math.ceil((plane.x + r.west) / step); e <= plane.x + r.east; e += step) {
-      pen.moveTo(e - plane.x, r.south);
-      pen.lineTo(e - plane.x, r.north);
+    for (let e = step * Math.ceil((plane.x + west) / step); e <= plane.x + east; e += step) {
+      pen.moveTo(e - plane.x, south);
+      pen.lineTo(e - plane.x, north);
       crossings.push({ value: e, north: false });
     }
-    for (let n = step * Math.ceil((plane.y + r.south) / step); n <= plane.y + r.north; n += step) {
-      pen.moveTo(r.west, n - plane.y);
-      pen.lineTo(r.east, n - plane.y);
+    for (let n = step * Math.ceil((plane.y + south) / step); n <= plane.y + north; n += step) {
+      pen.moveTo(west, n - plane.y);
+      pen.lineTo(east, n - plane.y);
       crossings.push({ value: n, north: true });
     }
     pen.stroke();

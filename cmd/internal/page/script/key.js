@@ -7,7 +7,7 @@ function swatch(layer) {
   canvas.width = width * sharp;
   canvas.height = height * sharp;
   const pen = canvas.getContext("2d");
-  const still = { x: width / 2, y: height / 2, width, height, perPoint: 1, place: View.prototype.place };
+  const still = { x: width / 2, y: height / 2, width, height, perPoint: 1 };
   if (layer.base) {
     pen.setTransform(sharp, 0, 0, sharp, 0, 0);
     layer.base(pen, width, height);

@@ -99,7 +99,7 @@ function labelGrid(labels, view, sheet, crossings, step) {
 function labelLayers(labels, view, layers) {
   const shown = layers.filter((l) => l.shown);
   for (const layer of shown) {
-    for (const f of layer.features) if (f.kind === "point") for (const row of f.rows) labels.take(f.box = markBox(layer.shape, f.look, ...view.point(row[0], row[1])));
+    for (const f of layer.features) for (const m of f.marks) labels.take(f.box = markBox(layer.shape, f.look, m.x, m.y));
   }
   const font = "600 12.5px system-ui, sans-serif";
   const order = (l) => ({ ring: 0, triangle: 1, square: 1, dot: 2, line: 3, area: 4 })[l.shape];

@@ -39,10 +39,7 @@ function nearest(pen, view, layers, px, py) {
     for (const f of [...layer.features].reverse()) {
       if (!f.shown()) continue;
       if (f.kind === "point") {
-        for (const row of f.rows) {
-          const [x, y] = view.point(row[0], row[1]);
-          if (Math.hypot(x - px, y - py) < 14) return f;
-        }
+        if (f.marks.some((m) => Math.hypot(m.x - px, m.y - py) < 14)) return f;
         continue;
       }
       view.onPlane(pen);
@@ -105,10 +102,7 @@ async function begin() {
     labels.take(drawScale(pen, view, sheet.plane, sheet.units));
     labels.take(drawNorth(pen, view, sheet.north));
     labels.take(zoomBox());
-    for (const l of layers) {
-      if (!l.shown) continue;
-      for (const f of l.features) if (f.kind === "point") for (const row of f.rows) drawMark(pen, l.shape, f.look, f.letter, ...view.point(row[0], row[1]));
-    }
+    drawMarks(pen, placeMarks(view, layers));
     drawEnds(labels);
     labelLayers(labels, view, layers);
     labelGrid(labels, view, sheet, crossings, step);
@@ -278,12 +272,18 @@ async function begin() {
   }
   element("red").addEventListener("click", () => pressed("red", document.documentElement.classList.toggle("red")));
   element("print").addEventListener("click", () => window.print());
+  // On paper stands what the screen showed, as sharp as paper bears.
+  let onScreen = null;
   addEventListener("beforeprint", () => {
+    onScreen ||= { box: view.shows(), x: view.x, y: view.y, perPoint: view.perPoint };
     view.resize(3);
+    view.show(onScreen.box);
     draw();
   });
   addEventListener("afterprint", () => {
     view.resize();
+    if (!view.whole) [view.x, view.y, view.perPoint] = [onScreen.x, onScreen.y, onScreen.perPoint];
+    onScreen = null;
     draw();
   });
   buildKey(element("key"), [...[...layers].reverse(), ...baseLines], later);

@@ -11,25 +11,34 @@ class View {
     this.all();
   }
 
-  // all shows what the map is about.
+  // all shows what the map is about, and goes on doing so until it is moved.
   all() {
-    const [west, south, east, north] = this.plane.view;
+    this.show(this.plane.view);
+    this.whole = true;
+  }
+
+  // show fits a box of the plane into the frame.
+  show([west, south, east, north]) {
     this.x = (west + east) / 2;
     this.y = (south + north) / 2;
     this.perPoint = Math.max((east - west) / this.width, (north - south) / this.height); // metres in a point of the page
     this.bound();
   }
 
-  // resize takes on the size of the frame, keeping the middle where it is. It wipes the canvas.
+  // shows returns the box of the plane that the frame shows.
+  shows() {
+    return [...this.place(0, this.height), ...this.place(this.width, 0)];
+  }
+
+  // resize takes on the size of the frame, keeping the middle and the scale. It wipes the canvas.
   resize(sharp) {
     const box = this.canvas.getBoundingClientRect();
-    const first = this.width === 1;
     this.width = Math.max(box.width, 1);
     this.height = Math.max(box.height, 1);
     this.sharp = sharp || Math.min(window.devicePixelRatio || 1, 3);
     this.canvas.width = Math.round(this.width * this.sharp);
     this.canvas.height = Math.round(this.height * this.sharp);
-    if (first) this.all();
+    if (this.whole) this.all();
   }
 
   // bound keeps the middle on the plane and the scale within reason.
@@ -51,6 +60,7 @@ class View {
   }
 
   move(dx, dy) {
+    this.whole = false;
     this.x -= dx * this.perPoint;
     this.y += dy * this.perPoint;
     this.bound();
@@ -60,6 +70,7 @@ class View {
   // zoom changes the scale about a point of the frame, which keeps its place.
   zoom(factor, px = this.width / 2, py = this.height / 2) {
     const [x, y] = this.place(px, py);
+    this.whole = false;
     this.perPoint /= factor;
     this.bound();
     const [nx, ny] = this.place(px, py);
