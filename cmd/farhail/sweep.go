@@ -15,6 +15,7 @@ import (
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
+	"farhail/cmd/internal/plan"
 	"farhail/geo/layer"
 	"farhail/geo/mapfile"
 	"farhail/geo/terrain"
@@ -29,6 +30,7 @@ type sweepFlags struct {
 	law                 string
 	out                 string
 	party               string
+	undo                []string
 }
 
 func newSweep(app *cli.App) *cobra.Command {
@@ -38,12 +40,14 @@ func newSweep(app *cli.App) *cobra.Command {
 		Short: "what searching has done, and where to search next",
 		Long: `sweep works out what the operations of a plan (searched:) have seen of the ground:
 the tracks cleaned of gaps, stops, lifts by car; one track for as many parallel
-ways as people walked; sight lines over the terrain. From that follow the chance
+ways as people walked, or for an aircraft's crew (altitude:); each leg at its own
+speed where the track tells it; sight lines over the terrain. From that follow the chance
 of detection (POD) of each search area and of all together (POS), and where they
 are likely now, the share outside of the map included. A signal that nobody saw
 (not_seen:) is evidence too. With effort: it tells each party where to search
 next, how far apart and how long, with the ways there and back and the daylight.
-What is taken out of the plan is undone.
+What is taken out of the plan is undone; --undo leaves an entry out for this once,
+to see what rests on it.
 
 POD is for an object of this kind if it was there and stayed. Beside it stand
 coverage and what a law makes of it, as a check. A width that you measured
@@ -60,6 +64,7 @@ With --width, --length and --area instead of a plan: coverage and POD by a law.`
 		Failed:  "the plan says nothing of searches, or the output cannot be written",
 		Input:   "the plan, or a file that it names, is wrong",
 		MinArgs: 0, MaxArgs: 1,
+		Files: []string{"yaml", "yml"},
 		Run: func(ctx context.Context, args []string) error {
 			if err := f.check(args); err != nil {
 				return err
@@ -75,6 +80,7 @@ With --width, --length and --area instead of a plan: coverage and POD by a law.`
 	cli.Quantity(cmd, &f.area, "area", cli.Surface.Positive(), "", "`area` that they lie in")
 	cli.Choice(cmd, &f.law, "law", job.SweepLaws(), job.SweepLaws()[0], "law that turns coverage into POD")
 	cmd.Flags().StringVarP(&f.out, "output", "o", "", "`file` to write, searched.tif, .geojson or .gpx")
+	cmd.Flags().StringArrayVar(&f.undo, "undo", nil, "`name` of an operation or a signal not seen to leave out for this once; may be given again")
 	cmd.Flags().StringVar(&f.party, "party", "", "`name` of the party that a .gpx is for; all without it")
 	return cmd
 }
@@ -88,6 +94,7 @@ func (f sweepFlags) check(args []string) error {
 		{len(args) > 0 && sum, "--width", "--length and --area stand instead of a plan", "leave out one of the two"},
 		{sum && !(given(f.width) && given(f.length) && given(f.area)), "--width", "--length and --area go together", "give all three"},
 		{sum && f.out != "", "--output", "needs a plan", "farhail sweep PLAN -o searched.geojson"},
+		{len(args) == 0 && len(f.undo) > 0, "--undo", "needs a plan", "farhail sweep PLAN --undo NAME"},
 		{f.party != "" && !gpx, "--party", "goes with a .gpx", "add -o party.gpx"},
 		{f.out != "" && !gpx && !isTIFF(f.out) && !isGeoJSON(f.out), "--output", "ends in .tif, .geojson or .gpx", "choose one of them"},
 	})
@@ -118,6 +125,9 @@ func runSweep(ctx context.Context, app *cli.App, name string, f sweepFlags) erro
 	if err != nil {
 		return err
 	}
+	if err := f.undoIn(p); err != nil {
+		return err
+	}
 	r, err := job.Run(ctx, cli.Disk, p, job.Options{Program: app.VersionLine(), Zone: app.Zone, Words: app.Words, Parts: job.Sweeping, Law: f.law})
 	if err != nil {
 		return err
@@ -127,6 +137,7 @@ func runSweep(ctx context.Context, app *cli.App, name string, f sweepFlags) erro
 	if r.Sweep == nil {
 		return cli.WithHint(errNothingSearched, "add searched:, not_seen: or effort: to the plan, with likelihood:; farhail new search explains their keys")
 	}
+	r.Sweep.Undone = append(r.Sweep.Undone, f.undo...)
 	if f.out != "" {
 		layers, err := f.layers(r)
 		if err != nil {
@@ -137,6 +148,27 @@ func runSweep(ctx context.Context, app *cli.App, name string, f sweepFlags) erro
 		}
 	}
 	return app.Print(r.Sweep, func(w cli.Text) { overlay.Sweeping(w, r) })
+}
+
+// undoIn takes what is to be undone out of a plan.
+func (f sweepFlags) undoIn(p *plan.Plan) error {
+	var names []string
+	for _, s := range p.Searched {
+		names = append(names, s.Name)
+	}
+	for _, n := range p.NotSeen {
+		names = append(names, n.Name)
+	}
+	for _, name := range f.undo {
+		if !p.Undo(name) {
+			advice := "the plan has neither searched: nor not_seen:"
+			if len(names) > 0 {
+				advice = "the plan has " + strings.Join(names, ", ")
+			}
+			return &cli.UsageError{Message: "nothing that was learnt is named " + name, Text: name, Advice: advice}
+		}
+	}
+	return nil
 }
 
 // layers returns what goes into a map file.

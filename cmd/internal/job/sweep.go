@@ -29,6 +29,9 @@ type Sweep struct {
 	Mobile        cli.Num `json:"mobile"`
 	Law           string  `json:"law"` // that the segments' coverage is judged by
 
+	// Undone are the names of what the plan holds and was left out for this once.
+	Undone []string `json:"undone"`
+
 	Operations []*Operation    `json:"operations"`
 	NotSeen    []Unseen        `json:"not_seen"`
 	History    []SweepState    `json:"history"` // in the order of time, replayed
@@ -159,7 +162,7 @@ func (r *run) newSweeping(c *Chance) (*sweeping, error) {
 		part: c.labels, areas: c.SearchAreas, law: r.law,
 		out: &Sweep{
 			POS: nan, POSAsRecorded: nan, OutsideBefore: c.OutsideShare, Mobile: cli.Num(r.plan.Mobile), Law: string(r.law),
-			Operations: []*Operation{}, NotSeen: []Unseen{}, History: []SweepState{}, Segments: []SweptSegment{}, Next: []SweepTask{},
+			Undone: []string{}, Operations: []*Operation{}, NotSeen: []Unseen{}, History: []SweepState{}, Segments: []SweptSegment{}, Next: []SweepTask{},
 			Frame: f, Elsewhere: c.Elsewhere,
 		},
 	}

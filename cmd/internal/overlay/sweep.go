@@ -123,6 +123,9 @@ func (b *brief) swept(r *job.Result) {
 		return
 	}
 	b.title("WHAT HAS BEEN SEARCHED")
+	if len(s.Undone) > 0 {
+		b.line("Undone for this once, as asked: %s. The plan still holds it.", strings.Join(s.Undone, ", "))
+	}
 	if known(float64(s.POS)) {
 		b.line("Chance that all of it would have found them (POS): %s. Share outside of the map: %s before, %s now.", share(float64(s.POS)), share(float64(s.OutsideBefore)), share(float64(s.OutsideAfter)))
 	}

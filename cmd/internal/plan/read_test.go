@@ -222,6 +222,14 @@ func TestReadsWhatHasBeenSearched(t *testing.T) {
 
 	require.Equal(t, []any{"no lamp", 0.6, []string{"first", "ridge"}, true}, []any{p.NotSeen[0].Name, p.NotSeen[0].Shown, p.NotSeen[0].By, p.NotSeen[0].Observed})
 	require.Equal(t, "cloth not seen", p.NotSeen[1].Name)
+	undone, err := read(full)
+	require.NoError(t, err)
+	require.True(t, undone.Undo("second"))
+	require.True(t, undone.Undo("no lamp"))
+	require.False(t, undone.Undo("second"))
+	require.Equal(t, p.Searched[:1], undone.Searched)
+	require.Equal(t, p.NotSeen[1:2:2][0].Name, undone.NotSeen[0].Name)
+	require.Len(t, undone.NotSeen, 1)
 	require.True(t, math.IsNaN(p.NotSeen[1].Shown), "no default")
 	require.Equal(t, 0.2, p.Mobile)
 	e := p.Effort

@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"github.com/goccy/go-yaml/ast"
@@ -106,6 +107,15 @@ func (p *Plan) SearchFiles() []string {
 		}
 	}
 	return list
+}
+
+// Undo takes an operation or a signal that was not seen out of the plan, by its name; false
+// where none has it.
+func (p *Plan) Undo(name string) bool {
+	before := len(p.Searched) + len(p.NotSeen)
+	p.Searched = slices.DeleteFunc(p.Searched, func(s Searched) bool { return s.Name == name })
+	p.NotSeen = slices.DeleteFunc(p.NotSeen, func(n NotSeen) bool { return n.Name == name })
+	return len(p.Searched)+len(p.NotSeen) < before
 }
 
 // searchKeys are the keys of the plan that tell what has been searched, and what
