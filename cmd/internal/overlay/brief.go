@@ -16,7 +16,7 @@ func Brief(w io.Writer, r *job.Result) error {
 	b.head(r)
 	b.aloud(r)
 	b.terrain(r)
-	b.person(r, "WHO IS LOOKED FOR")
+	b.person(r)
 	b.starts(r)
 	b.log(r)
 	b.rings(r)
@@ -115,11 +115,11 @@ func (b *brief) terrain(r *job.Result) {
 
 // person writes the person block, which is in a result only where it was asked
 // for.
-func (b *brief) person(r *job.Result, title string) {
+func (b *brief) person(r *job.Result) {
 	if len(r.Person) == 0 {
 		return
 	}
-	b.title(title)
+	b.title("WHO IS LOOKED FOR")
 	b.line("Private: for the police and those who search, and destroyed or handed over afterwards.")
 	for _, d := range r.Person {
 		b.item("   ", "%s: %s", strings.ReplaceAll(d.Key, "_", " "), d.Value)

@@ -206,7 +206,6 @@ func writePaper(w io.Writer, r *job.Result, p Paper) error {
 	b.line("%s", titleOf(r))
 	b.line("%s", p.Heading)
 	b.line("As of %s. Times in %s, 24-hour clock. Plan %s, %s.", moment(r.Plan.AsOf), r.Plan.Zone, r.Plan.Hash, r.Program)
-	b.person(r, "THE TRAVELLER AND THEIR CONTACT")
 	b.paper(p)
 	return b.tail(w)
 }

@@ -214,6 +214,7 @@ func (e *errand) toTasks(s *Section, g *Ground) {
 
 // finish adds what is the same for all.
 func (e *errand) finish(p Paper, goes Section) Paper {
+	goes.say("Times: 24-hour clock, %s.", zoneWords(e.r.Plan))
 	p.Sections = []Section{goes, e.look(), e.report(), e.back()}
 	return p
 }
@@ -273,7 +274,7 @@ func (e *errand) report() Section {
 	lines(&s, "Radio", p.Radio, "WARNING: the plan names no channel or call sign (radio:). Fill in before they leave.")
 	switch times := e.reportTimes(); {
 	case len(times) > 0:
-		s.tell("At", "%s", strings.Join(times, "  "))
+		s.tell("At", "%s", strings.Join(times, ", "))
 	default:
 		s.blank("At", "WARNING: no report times (report_every:, and when they set out). Fill in before they leave.")
 	}

@@ -20,9 +20,22 @@ func TripPaper(r *job.Result) Paper {
 	t := r.Trip
 	return Paper{
 		Heading:  "Trip sheet: leave it with your contact",
-		Sections: []Section{tripTimes(r), tripContact(r), tripWay(r), tripSignals(r), tripBefore()},
+		Sections: append(tripPerson(r), tripTimes(r), tripContact(r), tripWay(r), tripSignals(r), tripBefore()),
 		Ground:   Ground{Ways: t.Path, Places: []Place{{"S", t.From.Point()}, {"E", t.To.Point()}}},
 	}
+}
+
+// tripPerson is the person block, which is in a result only where it was asked for.
+func tripPerson(r *job.Result) []Section {
+	if len(r.Person) == 0 {
+		return nil
+	}
+	s := Section{Title: "The traveller and their contact"}
+	for _, d := range r.Person {
+		s.tell(strings.ReplaceAll(d.Key, "_", " "), "%s", d.Value)
+	}
+	s.say("Private: for the contact, and those whom they call.")
+	return []Section{s}
 }
 
 // upTo is a time that must not be told too early, to the next whole minute.

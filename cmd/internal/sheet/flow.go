@@ -15,6 +15,7 @@ const (
 	largePt  = 12
 	titlePt  = 10.5
 	smallPt  = 7.5
+	tinyPt   = 7
 	labelW   = 34 // of the column of labels
 	tablePt  = 8
 	cellGap  = 2.5 // between two columns
@@ -181,13 +182,13 @@ func (f *flow) label(s string, h float64) float64 {
 
 // blank leaves a line to write on by hand, and room above it.
 func (f *flow) blank(i overlay.Item) {
-	const room = 7.5
+	const above, below = 2.2, 4.7 // the line, for a hand to write
 	f.font(regular, smallPt)
-	f.need(room + 2*f.lineHeight())
-	f.y += room - 4.5
+	f.need(above + below + 2*f.lineHeight())
+	f.y += above
 	x := f.label(i.Label, 4.5)
 	f.rule(x, f.y+4, f.right(), f.y+4, 0.2)
-	f.y += 5
+	f.y += below
 	if i.Text != "" {
 		f.font(regular, smallPt)
 		f.say(x, i.Text)
@@ -294,7 +295,7 @@ func (f *flow) cautions() {
 		title string
 		texts []string
 	}{{"Before anyone acts", overlay.Cautions()}, {"What the figures are", overlay.Standing()}}
-	f.font(regular, smallPt)
+	f.font(regular, tinyPt)
 	high, h := 0, f.lineHeight()
 	for _, l := range lists {
 		n := 1
@@ -312,9 +313,9 @@ func (f *flow) cautions() {
 			f.put(at, y+0.78*h, s)
 			y += h
 		}
-		f.font(bold, smallPt)
+		f.font(bold, tinyPt)
 		write(x, l.title)
-		f.font(regular, smallPt)
+		f.font(regular, tinyPt)
 		for _, s := range l.texts {
 			f.put(x, y+0.78*h, "-")
 			for _, line := range f.lines(s, w-2) {

@@ -9,7 +9,7 @@ import (
 
 // insetMM is the side of the small map of a page, insetBar what its scale takes below it.
 const (
-	insetMM  = 66
+	insetMM  = 60
 	insetBar = 9
 )
 
