@@ -29,7 +29,7 @@ type doc struct {
 	now     face
 	pt      float64
 	w, h    float64 // of the page
-	images  int     // so far, by which they are named
+	images  []int   // their widths [dots]
 }
 
 // undated is the date of a document whose plan has none: never that of the run.

@@ -6,6 +6,7 @@ import (
 	"image"
 	"image/jpeg"
 	"math"
+	"slices"
 	"strconv"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -32,7 +33,12 @@ func (d *doc) shade(ctx context.Context, p *projection, h *grid.Heights) (blank 
 	if err != nil {
 		return 0, err
 	}
-	img, blank := shadeImage(p, &grid.Heights{Frame: h.Frame, Z: light})
+	cols, rows := int(math.Ceil(p.window.w()*shadeDots)), int(math.Ceil(p.window.h()*shadeDots))
+	// The library writes images by their width, and those of one width in any order.
+	for slices.Contains(d.images, cols) {
+		cols++
+	}
+	img, blank := shadeImage(p, &grid.Heights{Frame: h.Frame, Z: light}, cols, rows)
 	if blank == 1 {
 		return blank, nil
 	}
@@ -41,8 +47,8 @@ func (d *doc) shade(ctx context.Context, p *projection, h *grid.Heights) (blank 
 		return 0, err
 	}
 	o := fpdf.ImageOptions{ImageType: "JPG"}
-	d.images++
-	name := strconv.Itoa(d.images)
+	d.images = append(d.images, cols)
+	name := strconv.Itoa(cols)
 	d.pdf.RegisterImageOptionsReader(name, o, &b)
 	w := p.window
 	d.pdf.ImageOptions(name, w.x0, w.y0, w.w(), w.h(), false, o, 0, "")
@@ -59,9 +65,9 @@ func exaggeration(h *grid.Heights) float64 {
 	return 1
 }
 
-// shadeImage lays light on the window, and returns the share of dots without any.
-func shadeImage(p *projection, light *grid.Heights) (*image.Gray, float64) {
-	cols, rows := int(math.Ceil(p.window.w()*shadeDots)), int(math.Ceil(p.window.h()*shadeDots))
+// shadeImage lays light on the window in so many dots, and returns the share of them
+// without any.
+func shadeImage(p *projection, light *grid.Heights, cols, rows int) (*image.Gray, float64) {
 	img := image.NewGray(image.Rect(0, 0, cols, rows))
 	at := newLattice(p, light.Frame, cols, rows)
 	blank := 0
