@@ -244,19 +244,23 @@ func sameInAllFiles(t *testing.T, out string, r result) {
 	g, err := mapfile.ReadGPX(f, "plan.gpx")
 	require.NoError(t, err)
 	require.Empty(t, g.Problems)
-	byName := map[string][]orb.Point{}
-	for key, list := range want {
-		_, name, _ := strings.Cut(key, "/")
-		byName[name] = append(byName[name], list...)
+	var wanted, there []orb.Point
+	for _, list := range want {
+		wanted = append(wanted, list...)
 	}
-	found = 0
+	names := map[string]bool{}
 	for _, w := range g.Waypoints {
-		if list, ok := byName[w.Name]; ok {
-			found++
-			assertNear(t, list, w.Point, w.Name)
+		assertNear(t, wanted, w.Point, w.Name)
+		assert.False(t, names[strings.ToLower(w.Name)], "%s twice", w.Name)
+		names[strings.ToLower(w.Name)] = true
+		there = append(there, w.Point)
+	}
+	for key, list := range want {
+		for _, p := range list {
+			assertNear(t, there, p, key)
 		}
 	}
-	assert.Equal(t, count, found, "waypoints in plan.gpx")
+	assert.Len(t, g.Waypoints, count, "waypoints in plan.gpx")
 
 	// Brief: the same positions, and the distances as it rounds them.
 	brief, err := os.ReadFile(filepath.Join(out, "brief.txt"))
