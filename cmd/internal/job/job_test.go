@@ -88,8 +88,14 @@ func TestTheWallDecides(t *testing.T) {
 		require.Len(t, p.Sites, 1)
 		// Three people look from the east, one from the west, and the wall parts them.
 		assert.Equal(t, "near east", p.Sites[0].Name)
-		// A minute's look finds either from there, but for a few of the draws.
-		assert.InDelta(t, 0.75, float64(p.Sites[0].SeenShare), 0.01)
+		// A minute's look finds the lamp from there, but for a few of the draws; they look
+		// by night, in which the flag is found in few.
+		if want == "lamp" {
+			assert.InDelta(t, 0.75, float64(p.Sites[0].SeenShare), 0.01)
+		} else {
+			assert.Less(t, float64(p.Sites[0].SeenShare), 0.4)
+			assert.Greater(t, float64(p.Sites[0].SeenShare), 0.1)
+		}
 		assert.Zero(t, float64(p.Gap))
 	}
 	// The lamp burns in the second of the two hours of watching.

@@ -13,8 +13,6 @@ import (
 	"farhail/geo/earth"
 	"farhail/geo/walk"
 	"farhail/signal/place"
-
-	"github.com/paulmach/orb"
 )
 
 // attract chooses where a light or a sound should stand that draws the traveller: each
@@ -243,10 +241,11 @@ func (d *drawing) walk(ctx context.Context, site int) error {
 	for _, i := range order[:min(len(order), waysLookedAt)] {
 		lookedAt += worth(i)
 		way, ok := field.Route(d.ground.places[seen.Cells[i]].point)
-		if ok && !slices.ContainsFunc(way.Line, func(p orb.Point) bool {
-			col, row := d.heights.Cell(p)
-			return d.h.mask[d.h.nearest(candidate{col: col, row: row})]
-		}) {
+		cells := make([]candidate, len(way.Line))
+		for k, p := range way.Line {
+			cells[k].col, cells[k].row = d.heights.Cell(p)
+		}
+		if ok && !d.h.along(cells) {
 			continue
 		}
 		crossing += worth(i)

@@ -12,6 +12,7 @@ import (
 	"farhail/geo/grid"
 	"farhail/geo/terrain"
 	"farhail/geo/walk"
+	"farhail/signal/drill"
 
 	"github.com/paulmach/orb"
 )
@@ -183,8 +184,9 @@ func apart(list []candidate, distM float64) []candidate {
 	return out
 }
 
-// withinLimits drops the candidates beyond the question's limits: too steep, too far to
-// walk, or under trees with something that burns.
+// withinLimits drops the candidates beyond the question's limits: on water, too steep, too
+// far to walk, or under trees with something that burns. Where no limit of slope is given,
+// none that was looked for stands on ground that counts as a cliff.
 func (p *placing) withinLimits(ctx context.Context, list []candidate) ([]candidate, error) {
 	var err error
 	if p.ask.ReachS > 0 {
@@ -196,10 +198,18 @@ func (p *placing) withinLimits(ctx context.Context, list []candidate) ([]candida
 	if burns && p.cover == nil {
 		p.warn(p.String()+": no file tells where trees stand, so fires are not kept from under them", "give cover:, and look before anybody lights one")
 	}
-	steep, under := 0, 0
+	given := len(p.ask.Candidates) > 0
+	steep, under, wet := 0, 0, 0
 	kept := list[:0:0]
 	for _, c := range list {
 		switch {
+		case p.onWater(c):
+			wet++
+			if given {
+				p.warn(fmt.Sprintf("candidate %s lies on water by the ground cover and is left out", c.name), "look at its position, or at the cover's files")
+			}
+		case !given && p.ask.MaxSlopeDeg == 0 && p.slopeDeg(c) > drill.CliffDeg:
+			steep++
 		case p.ask.MaxSlopeDeg > 0 && !(p.slopeDeg(c) <= p.ask.MaxSlopeDeg):
 			steep++
 		case burns && p.cover != nil && !p.open(c.point):
@@ -212,9 +222,17 @@ func (p *placing) withinLimits(ctx context.Context, list []candidate) ([]candida
 		p.warn(fmt.Sprintf("%s: %d candidates lie under trees, in scrub or bog, on water or among houses, and no flame is put there", p, under), "")
 	}
 	if steep > 0 && len(kept) == 0 {
-		p.warn(fmt.Sprintf("%s: all %d candidates are steeper than %.3g deg, or on the terrain's edge", p, steep, p.ask.MaxSlopeDeg), "give a larger max_slope:")
+		p.warn(fmt.Sprintf("%s: all %d candidates are steeper than %.3g deg, or on the terrain's edge", p, steep, cmp.Or(p.ask.MaxSlopeDeg, drill.CliffDeg)), "give a larger max_slope:")
+	}
+	if wet > 0 && len(kept) == 0 {
+		p.warn(fmt.Sprintf("%s: %d candidates lie on water by the ground cover, and no other is left", p, wet), "give a smaller spacing: or other candidates:")
 	}
 	return kept, nil
+}
+
+// onWater reports whether the cover knows a candidate's place as water.
+func (p *placing) onWater(c candidate) bool {
+	return p.cover != nil && p.cover.Class(c.point) == "water"
 }
 
 // burns reports whether the question may place something that burns.

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"farhail/cmd/internal/cli"
-	"farhail/geo/cover"
 	"farhail/geo/grid"
 	"farhail/geo/terrain"
 	"farhail/signal/drill"
@@ -72,11 +71,10 @@ func (p *placing) hazards(places []lookedAt) (*hazards, error) {
 	}
 	var water, mapped []bool
 	if p.cover != nil {
-		h.told.WaterFrom = "the cover's files: lakes, rivers, the sea"
-		// Cliffs are those that water alone does not make.
-		all := p.cover.mapped.Stops(p.cover.grid, cover.RiversStop)
-		mapped = p.cover.mapped.Stops(p.cover.grid, cover.AllCrossed).Mask
-		water = all.Mask
+		h.told.WaterFrom = "the cover's files: lakes, rivers, the sea; streams are crossed, no bridge or trail counts"
+		// Somebody who is drawn walks straight: a bridge beside the line opens nothing, nor
+		// does a trail over a cliff.
+		water, mapped = p.cover.mapped.LargeWater(p.cover.grid), p.cover.mapped.Cliffs(p.cover.grid)
 	}
 	barriers, err := p.shapes(p.plan.Traveller.Barriers)
 	if err != nil {
@@ -93,7 +91,7 @@ func (p *placing) hazards(places []lookedAt) (*hazards, error) {
 			switch slope := terrain.SteepestDeg(p.heights, col, row); {
 			case math.IsNaN(float64(h.Z[i])):
 				h.told.VoidCells++
-			case water != nil && water[i] && !mapped[i], p.terrain.AtSeaLevel(float64(col), float64(row)):
+			case water != nil && water[i], p.terrain.AtSeaLevel(float64(col), float64(row)):
 				h.told.WaterCells++
 			case mapped != nil && mapped[i], drawn != nil && drawn[i]:
 				h.told.MappedCells++
@@ -173,14 +171,33 @@ func (h *hazards) between(from, to candidate) bool {
 }
 
 // straight reports whether the straight line from one place to another crosses
-// something; it is looked at twice in each cell.
+// something, or passes between two cells of it that touch by a corner. It is looked at
+// twice in each cell.
 func (h *hazards) straight(from, to candidate) bool {
 	dc, dr := to.col-from.col, to.row-from.row
 	n := int(2*math.Ceil(math.Max(math.Abs(dc), math.Abs(dr)))) + 1
+	lastCol, lastRow := int(math.Round(from.col)), int(math.Round(from.row))
 	for i := range n + 1 {
 		u := float64(i) / float64(n)
 		col, row := int(math.Round(from.col+u*dc)), int(math.Round(from.row+u*dr))
-		if col >= 0 && row >= 0 && col < h.Cols && row < h.Rows && h.mask[row*h.Cols+col] {
+		if h.closed(col, row) || h.closed(lastCol, row) || h.closed(col, lastRow) {
+			return true
+		}
+		lastCol, lastRow = col, row
+	}
+	return false
+}
+
+// closed reports whether a cell of the terrain holds something.
+func (h *hazards) closed(col, row int) bool {
+	return col >= 0 && row >= 0 && col < h.Cols && row < h.Rows && h.mask[row*h.Cols+col]
+}
+
+// along reports whether a way over the ground crosses something, or leaves the ground
+// that was looked at.
+func (h *hazards) along(way []candidate) bool {
+	for i, c := range way {
+		if h.pieces[h.nearest(c)] < 0 || i > 0 && h.straight(way[i-1], c) {
 			return true
 		}
 	}

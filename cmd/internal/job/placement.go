@@ -268,9 +268,14 @@ func (p *placing) told(s plan.Signal, at time.Time, o *objective, choice place.C
 	return out
 }
 
-// slopeDeg returns how steep a candidate's ground is.
+// slopeDeg returns how steep a candidate's ground is anywhere in its cell, NaN on the
+// terrain's edge and beside what is not known.
 func (r *run) slopeDeg(c candidate) float64 {
-	return terrain.SlopeDeg(r.heights, int(math.Round(c.col)), int(math.Round(c.row)))
+	col, row := int(math.Round(c.col)), int(math.Round(c.row))
+	if math.IsNaN(terrain.SlopeDeg(r.heights, col, row)) {
+		return math.NaN()
+	}
+	return terrain.SteepestDeg(r.heights, col, row)
 }
 
 // seenGround adds to each site the ground from which a signal there is noticed.
