@@ -21,7 +21,7 @@ import (
 // (section 3.1.6); lines and areas across the 180 degree line are cut there
 // (section 3.1.9), the edges between positions being straight in longitude and
 // latitude (section 3.1.1); an area around a pole is closed over the pole along
-// that line. Heights are a property and not a third coordinate,
+// that line. The box around all of it stands at the end (section 5). Heights are a property and not a third coordinate,
 // which would be above the ellipsoid (section 4). Rings that shrink to nothing
 // at 7 decimals are left out, a line of one position is written as a point, a
 // geometry of which nothing remains is null.
@@ -33,12 +33,13 @@ func WriteGeoJSON(w io.Writer, layers []layer.Layer) error {
 	out := bufio.NewWriter(w)
 	b := []byte("{\"type\":\"FeatureCollection\",\"features\":[")
 	sep := "\n"
+	var box turnBox
 	for _, l := range layers {
 		for _, f := range l.Features {
 			b = append(b, sep...)
 			sep = ",\n"
 			var err error
-			if b, err = appendFeature(b, l.ID, f); err != nil {
+			if b, err = appendFeature(b, l.ID, f, &box); err != nil {
 				return fmt.Errorf("layer %s, %q: %w", l.ID, f.Name, err)
 			}
 			if _, err := out.Write(b); err != nil {
@@ -47,7 +48,7 @@ func WriteGeoJSON(w io.Writer, layers []layer.Layer) error {
 			b = b[:0]
 		}
 	}
-	b = append(b, "\n]}\n"...)
+	b = append(box.append(append(b, "\n]"...)), "}\n"...)
 	if _, err := out.Write(b); err != nil {
 		return fmt.Errorf("writing GeoJSON: %w", err)
 	}
@@ -57,11 +58,12 @@ func WriteGeoJSON(w io.Writer, layers []layer.Layer) error {
 	return nil
 }
 
-func appendFeature(b []byte, id string, f layer.Feature) ([]byte, error) {
+func appendFeature(b []byte, id string, f layer.Feature, box *turnBox) ([]byte, error) {
 	g, err := normalise(f.Geometry)
 	if err != nil {
 		return b, err
 	}
+	box.add(g)
 	b = append(b, `{"type":"Feature","properties":{`...)
 	own := []layer.Property{{Key: "layer", Value: id}, {Key: "name", Value: f.Name}}
 	if !math.IsNaN(f.HeightM) {
