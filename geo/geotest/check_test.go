@@ -64,6 +64,13 @@ func TestWaysAreChecked(t *testing.T) {
 	require.Greater(t, sum.read, sum.formula)
 }
 
+// Placing, sharing out effort, joint looks and the score of a surface are checked against
+// at least 60 values that others computed or printed.
+func TestPlacesAndEffortAreChecked(t *testing.T) {
+	sum := tallyOf(t, "place-", "sweep-allocate", "sweep-assign", "sweep-pairs", "sweep-together", "sweep-ways", "prob-score")
+	require.GreaterOrEqual(t, sum.read, 60)
+}
+
 func TestCheckFileFaults(t *testing.T) {
 	good := "title: t\nsource: s\nread: r\nkind: published\ncolumns: a -> b\ntolerance: 1 m\nrows:\n1 -> 2\n"
 	cases := []struct{ name, text, want string }{

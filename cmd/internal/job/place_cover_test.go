@@ -115,3 +115,17 @@ func TestCornersAndTheEdgeOfWhatWasLookedAt(t *testing.T) {
 	assert.False(t, h.along([]candidate{at(5, 2), at(6, 2), at(6, 4)}))
 	assert.True(t, h.along([]candidate{at(2, 5), at(0, 5), at(0, 6)}), "column 0 was not looked at")
 }
+
+// No distance is less than a cell: what is nearer counts as that far.
+func TestDistancesAreAtLeastACell(t *testing.T) {
+	l := &looks{from: 3}
+	for range 100 {
+		l.rows = append(l.rows, nil)
+	}
+	o := sightOver{looks: []*looks{l}, leastM: 30}
+	here := candidate{x: 100, y: 100}
+	near, cell := o.row(here, lookedAt{candidate: candidate{x: 102, y: 100}}), o.row(here, lookedAt{candidate: candidate{x: 130, y: 100}})
+	assert.Equal(t, cell, near)
+	assert.Greater(t, o.row(here, lookedAt{candidate: candidate{x: 140, y: 100}}), cell)
+	assert.Equal(t, -1, o.row(here, lookedAt{candidate: candidate{x: 9100, y: 100}}), "too far")
+}
