@@ -100,6 +100,7 @@ func (q Query) PassFactors() []source.Factor {
 		f = append(f, floorFactor(q.floorLx()))
 	}
 	f = append(f, sectorFactor(s),
+		factor("least visibility ratio V to be found", q.perceptibleV(), "", "own choice: what eye and air no longer make perceptible to somebody is not found by them, however long they look"),
 		factor("glimpses a second on the search", s.Attention/s.GlimpseS, "", fmt.Sprintf("%.3g a second, %g of them on the search; the chance of each is that of the lobe in the sector", 1/s.GlimpseS, s.Attention)))
 	return append(f, q.clutterFactors(point, observer.ClutterUnknown, unknownPlace)...)
 }

@@ -16,6 +16,10 @@
 // Among plants the line is clear for one window of a few metres at a time
 // ([Plants]).
 //
+// The rate ends where eye and air alone no longer make the target perceptible to the
+// watcher (sighting.Watch.FarthestM), so that hours of glimpses at what is hardly
+// there find nothing: W is at most 2.12 times the distance of "perceptible".
+//
 // Misses are not independent: what a tired eye misses now it misses again, and
 // a dull jacket is dull for everyone. The threshold is therefore taken to be
 // off by a power of ten that is the same for the whole pass, and p is the mean

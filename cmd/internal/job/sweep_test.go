@@ -186,6 +186,17 @@ func TestSweepOfOneMorning(t *testing.T) {
 			require.InDelta(t, -math.Expm1(-float64(g.Coverage)), float64(g.LawPOD), 1e-6)
 		}
 	}
+	// A gap to the law of more than 0.1 is explained, and no other.
+	explained := 0
+	for _, g := range s.Segments {
+		gap := math.Abs(float64(g.PODUncapped - g.LawPOD))
+		require.Equal(t, gap > 0.1, g.Gap != "", "%s: %g", g.Name, gap)
+		if g.Gap != "" {
+			explained++
+			require.Contains(t, g.Gap, "the law of random coverage")
+		}
+	}
+	require.Positive(t, explained, "the lanes do not lie at random")
 	// The ends of the outer lines turn about corners, which cuts or adds a little.
 	require.InEpsilon(t, float64(party.EffortM), effort, 0.02)
 }
