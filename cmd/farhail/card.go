@@ -66,7 +66,8 @@ is printed.`,
 		Failed:  "the plan gives no position or no signals, or the file cannot be written",
 		Input:   "the plan, or a file that it names, is wrong",
 		MinArgs: 1, MaxArgs: 1,
-		Run: func(ctx context.Context, args []string) error { return f.run(ctx, args[0]) },
+		Files: []string{"yaml", "yml"},
+		Run:   func(ctx context.Context, args []string) error { return f.run(ctx, args[0]) },
 	})
 	f.cmd = cmd
 	cli.Day(cmd, &f.date, "date", "the `day` of the card's light (2026-12-21); of a plan that of as_of when not given")

@@ -90,6 +90,7 @@ func newCheck(app *cli.App) *cobra.Command {
 		},
 		Input:   "a file has an error; the problems are printed all the same",
 		MinArgs: 1,
+		Files:   []string{"yaml", "yml", "gpx", "geojson", "json", "hgt", "tif", "tiff", "asc", "zip", "gz", "txt", "csv", "log"},
 		MaxArgs: -1,
 		Run:     func(ctx context.Context, args []string) error { return f.run(ctx, app, args) },
 	})

@@ -50,6 +50,7 @@ one; a small one can be guessed by whoever has the plan.`,
 		Failed:  "nobody may be hidden anywhere, somebody has to look first, or the folder cannot be written",
 		Input:   "the plan, or a file that it names, is wrong",
 		MinArgs: 1, MaxArgs: 1,
+		Files: []string{"yaml", "yml"},
 		Run: func(ctx context.Context, args []string) error {
 			if out == "" {
 				return &cli.UsageError{Message: "no folder to write into", Advice: "add -o DIR"}

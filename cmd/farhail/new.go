@@ -48,6 +48,7 @@ into a folder beside it. No file is ever overwritten.
 		Failed:  "the file cannot be written",
 		Input:   "a file that a flag names is wrong",
 		MaxArgs: 1,
+		Words:   newKinds,
 		Run: func(_ context.Context, args []string) error {
 			if schema {
 				return printSchema(app, args)

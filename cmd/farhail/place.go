@@ -57,6 +57,7 @@ who has seen the ground.`,
 		Failed:  "no signal could be placed, or there are too many combinations for --exact",
 		Input:   "the plan, or a file that it names, is wrong",
 		MinArgs: 1, MaxArgs: 1,
+		Files: []string{"yaml", "yml"},
 		Run: func(ctx context.Context, args []string) error {
 			p, err := readPlan(app, cli.Disk, args[0])
 			if err != nil {

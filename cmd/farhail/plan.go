@@ -49,6 +49,7 @@ the answer; with -o the files are written anew all the same.`,
 		Failed:  "the plan spans too much ground, or the output cannot be written",
 		Input:   "the plan, or a file that it names, is wrong",
 		MinArgs: 1, MaxArgs: 1,
+		Files: []string{"yaml", "yml"},
 		Run: func(ctx context.Context, args []string) error {
 			old, err := readPast(since)
 			if err != nil {

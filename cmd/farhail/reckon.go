@@ -89,6 +89,7 @@ not a safe path.`,
 		Failed:  "could not be done: the magnetic model does not cover the date",
 		Input:   "a log is wrong: the message names file, line and column",
 		MinArgs: 0,
+		Files:   []string{"log", "txt", "csv"},
 		MaxArgs: -1,
 		Run: func(_ context.Context, args []string) error {
 			if err := f.settle(cmd, args); err != nil {

@@ -27,6 +27,8 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newFix,
 	newSky,
 	newCard,
+	newCompletion,
+	newMan,
 }
 
 func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cli.App {

@@ -53,7 +53,7 @@ func NewApp(stdin io.Reader, stdout, stderr io.Writer, version string) *App {
 
 		SuggestionsMinimumDistance: 2, // edits
 	}
-	root.CompletionOptions.HiddenDefaultCmd = true
+	root.CompletionOptions.DisableDefaultCmd = true // farhail has its own
 	root.RunE = func(cmd *cobra.Command, args []string) error {
 		switch {
 		case a.showVer:

@@ -17,7 +17,9 @@ type Verb struct {
 	Failed   string // when the exit code is 1; "" where nothing can fail but writing
 	Input    string // when the exit code is 3; "" for a verb that reads no file
 	MinArgs  int
-	MaxArgs  int // -1 for any number
+	MaxArgs  int      // -1 for any number
+	Words    []string // that the first argument may be, for completion
+	Files    []string // extensions of the files that arguments name, for completion
 	Run      func(ctx context.Context, args []string) error
 }
 
@@ -49,9 +51,23 @@ func (a *App) Command(v Verb) *cobra.Command {
 			return v.Run(cmd.Context(), args)
 		},
 		DisableFlagsInUseLine: true,
+		ValidArgsFunction:     v.complete,
 	}
 	cmd.Flags().SortFlags = false
 	return cmd
+}
+
+// complete offers the words or the files that an argument may be.
+func (v Verb) complete(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	switch {
+	case v.MaxArgs >= 0 && len(args) >= v.MaxArgs:
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	case len(v.Words) > 0 && len(args) == 0:
+		return v.Words, cobra.ShellCompDirectiveNoFileComp
+	case len(v.Files) > 0:
+		return v.Files, cobra.ShellCompDirectiveFilterFileExt
+	}
+	return nil, cobra.ShellCompDirectiveDefault
 }
 
 func (v Verb) examples() string {
