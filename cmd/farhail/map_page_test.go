@@ -112,6 +112,9 @@ func (b *browser) keep(t *testing.T, name string) {
 
 // TestMapPage opens the demo's map in Chromium and uses it.
 func TestMapPage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a browser takes its time")
+	}
 	geotest.Tool(t, "chromium")
 	folder := filepath.Join(t.TempDir(), "demo")
 	require.Equal(t, 0, run(context.Background(), []string{"demo", "-q", "-o", folder}, strings.NewReader(""), io.Discard, io.Discard))
@@ -123,6 +126,7 @@ func TestMapPage(t *testing.T) {
 	t.Run("reads what was computed", func(t *testing.T) { pageReads(t, b, folder) })
 	t.Run("labels apart", func(t *testing.T) { pageLabels(t, b) })
 	t.Run("by hand", func(t *testing.T) { pageByHand(t, b) })
+	t.Run("hostile plan on a zone's edge", func(t *testing.T) { hostilePage(t, b) })
 	b.silent(t)
 }
 
@@ -189,6 +193,46 @@ func pageReads(t *testing.T, b *browser, folder string) {
 	}
 	require.Greater(t, read, 200)
 	require.Greater(t, seen, 100, "samples that see a signal")
+}
+
+// hostilePage opens the page of a plan whose texts would be scripts, on the edge of two zones
+// and without terrain: they stay texts, and both grids are read.
+func hostilePage(t *testing.T, b *browser) {
+	const evil = `</script><script>window.broken=1</script><img src=x onerror="window.broken=1">`
+	folder := t.TempDir()
+	text, err := json.Marshal(evil)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "plan.yaml"), fmt.Appendf(nil, `version: 1
+title: %[1]s
+zone: UTC
+as_of: 2026-03-01 20:00
+starts:
+  - {name: %[1]s, kind: last-known, position: "46.3 11.99", error: 50 m, time: 2026-03-01 10:00, source: %[1]s}
+looking:
+  lookouts:
+    - {name: %[1]s, position: "46.31 12.02", from: 2026-03-01 20:00, until: 2026-03-01 23:00}
+`, text), 0o644))
+	out := filepath.Join(folder, "out")
+	require.Equal(t, 0, run(context.Background(), []string{"plan", filepath.Join(folder, "plan.yaml"), "-q", "-o", out}, strings.NewReader(""), io.Discard, io.Discard))
+	b.do(t, chromedp.Navigate("file://"+filepath.Join(out, "map.html")), chromedp.Poll[chromedp.Void]("window.farhail !== undefined"))
+	assert.Equal(t, evil, eval[string](t, b, `document.querySelector("h1").textContent`))
+	assert.True(t, eval[bool](t, b, "window.broken === undefined"))
+	for _, c := range []struct {
+		lat, lon float64
+		zone     string
+	}{{46.3, 11.99, "32T"}, {46.31, 12.02, "33T"}} {
+		got := eval[reading](t, b, fmt.Sprintf("farhail.at(%v, %v)", c.lon, c.lat))
+		assert.True(t, strings.HasPrefix(got.MGRS, c.zone), got.MGRS)
+		samePlace(t, orb.Point{c.lon, c.lat}, 2, got.MGRS, got.UTM, got.Decimal)
+		assert.Nil(t, got.HeightM)
+	}
+	names := 0
+	for _, l := range labelsApart(t, b) {
+		if l.Text == evil {
+			names++
+		}
+	}
+	assert.Positive(t, names, "it is written on the map, as text")
 }
 
 func nearTo(t *testing.T, want, got *float64, within float64, what string, about ...any) {

@@ -173,30 +173,43 @@ func (p *plane) lines(tm *earth.TM, spread orb.Bound, index int, boxes []zoneBox
 	list := []gridLine{}
 	for axis := range 2 {
 		for v := step * math.Ceil(spread.Min[axis]/step); v <= spread.Max[axis]; v += step {
-			var line flatRow
-			flush := func() {
-				if len(line) > 2 {
-					list = append(list, gridLine{int(math.Round(v / kmM)), axis == 1, line})
-				}
-				line = nil
+			for _, line := range p.line(tm, v, axis, spread, step/8, index, boxes) {
+				list = append(list, gridLine{int(math.Round(v / kmM)), axis == 1, line})
 			}
-			for w := spread.Min[1-axis]; w < spread.Max[1-axis]+step/8; w += step / 8 {
-				at := orb.Point{v, w}
-				if axis == 1 {
-					at = orb.Point{w, v}
-				}
-				q := tm.Inverse(at[0], at[1])
-				q[0] = p.lon0 + math.Remainder(q[0]-p.lon0, 360)
-				if !holds(q, index, boxes) {
-					flush()
-					continue
-				}
-				line = p.appendFlat(line, p.flat(q))
-			}
-			flush()
 		}
 	}
 	return list
+}
+
+// line returns one grid line where its zone holds, and a step beyond: the page cuts it at the
+// zone's edge.
+func (p *plane) line(tm *earth.TM, v float64, axis int, spread orb.Bound, step float64, index int, boxes []zoneBox) []flatRow {
+	var points []orb.Point
+	var held []bool
+	for w := spread.Min[1-axis]; w < spread.Max[1-axis]+step; w += step {
+		at := orb.Point{v, w}
+		if axis == 1 {
+			at = orb.Point{w, v}
+		}
+		q := tm.Inverse(at[0], at[1])
+		q[0] = p.lon0 + math.Remainder(q[0]-p.lon0, 360)
+		points, held = append(points, q), append(held, holds(q, index, boxes))
+	}
+	var rows []flatRow
+	var row flatRow
+	for i, q := range points {
+		if held[i] || i > 0 && held[i-1] || i+1 < len(held) && held[i+1] {
+			row = p.appendFlat(row, p.flat(q))
+			continue
+		}
+		if row != nil {
+			rows, row = append(rows, row), nil
+		}
+	}
+	if row != nil {
+		rows = append(rows, row)
+	}
+	return rows
 }
 
 func holds(q orb.Point, index int, boxes []zoneBox) bool {

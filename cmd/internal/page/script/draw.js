@@ -130,10 +130,10 @@ function drawMark(pen, shape, look, letter, x, y) {
 }
 
 // placeMarks returns where signs stand, the first layers of the key first: a lettered sign that
-// would hide another steps aside, and a line leads to its place.
+// would hide another steps aside, and a line leads to its place. One letter is one place.
 function placeMarks(view, layers) {
   const marks = [];
-  const crowded = (x, y, r) => marks.some((m) => Math.hypot(m.x - x, m.y - y) < 0.8 * (m.r + r));
+  const crowded = (a) => marks.some((m) => Math.hypot(m.x - a.x, m.y - a.y) < m.r + a.r && !(m.layer === a.layer && m.f.letter === a.f.letter));
   for (const layer of [...layers].reverse()) {
     if (!layer.shown) continue;
     for (const f of layer.features) {
@@ -141,8 +141,8 @@ function placeMarks(view, layers) {
       if (f.kind !== "point" || !f.shown()) continue;
       for (const row of f.rows) {
         const [px, py] = view.point(row[0], row[1]), r = markRadius(f.look), mark = { layer, f, px, py, x: px, y: py, r };
-        for (let k = 0; f.letter && k < 12 && crowded(mark.x, mark.y, r); k++) {
-          const turn = Math.PI / 4 * (1 + k % 6 + (k > 5 ? 0.5 : 0)), far = (k < 6 ? 2.1 : 3.4) * r;
+        for (let k = 0; f.letter && k < 12 && crowded(mark); k++) {
+          const turn = Math.PI / 4 * (1 + k % 6 + (k > 5 ? 0.5 : 0)), far = (k < 6 ? 2.7 : 3.8) * r;
           [mark.x, mark.y] = [px + far * Math.cos(turn), py + far * Math.sin(turn)];
         }
         marks.push(mark);
@@ -202,55 +202,59 @@ function drawContours(pen, view, contours, stepM) {
 
 // gridStep returns how far apart grid lines are drawn, in metres.
 function gridStep(view) {
-  for (const step of [100, 1000, 10000]) if (step / view.perPoint >= 44) return step;
+  for (const step of [100, 1000, 10000]) if (step / view.perPoint >= 32) return step;
   return 100000;
 }
 
-// drawGrid draws the lines of the grid of each zone where it holds, and returns where lines
-// of the plane's own grid cross the frame, for their figures.
+// zoneArea returns where a zone holds, as a path on the plane.
+function zoneArea(sheet, index) {
+  const area = new Path2D();
+  for (const box of sheet.boxes) {
+    if (box.zone !== index) continue;
+    for (let i = 0; i < box.edge.length; i += 2) area[i ? "lineTo" : "moveTo"](box.edge[i] * sheet.unit_m, box.edge[i + 1] * sheet.unit_m);
+    area.closePath();
+  }
+  return area;
+}
+
+// gridRows returns the lines of a zone's grid that the frame shows, each with its easting or
+// northing: straight ones on the plane's own grid, and the curved ones that Go made.
+function gridRows(view, sheet, zone, step) {
+  if (zone.grid) {
+    const every = Math.max(step / 1000, 1);
+    return zone.lines.filter((l) => l.km % every === 0).map((l) => ({ value: 1000 * l.km, north: l.north, row: l.line.map((v) => v * sheet.unit_m) }));
+  }
+  const [west, south, east, north] = view.shows(), plane = sheet.plane, rows = [];
+  for (let e = step * Math.ceil((plane.x + west) / step); e <= plane.x + east; e += step) {
+    rows.push({ value: e, north: false, row: [e - plane.x, south, e - plane.x, north] });
+  }
+  for (let n = step * Math.ceil((plane.y + south) / step); n <= plane.y + north; n += step) {
+    rows.push({ value: n, north: true, row: [west, n - plane.y, east, n - plane.y] });
+  }
+  return rows;
+}
+
+// drawGrid draws the grid of each zone where it holds, and returns its lines.
 function drawGrid(pen, view, sheet, step) {
-  const [west, south, east, north] = view.shows(), plane = sheet.plane, crossings = [];
+  const lines = [];
+  view.onPlane(pen);
   pen.strokeStyle = gridInk;
   pen.setLineDash([]);
   pen.globalAlpha = 0.55;
   pen.lineWidth = 0.8 * view.perPoint;
   sheet.zones.forEach((zone, index) => {
-    view.onPlane(pen);
-    if (zone.grid) {
-      for (const line of zone.lines) {
-        if (line.km % Math.max(step / 1000, 1)) continue;
-        pen.beginPath();
-        for (let i = 0; i < line.line.length; i += 2) pen.lineTo(line.line[i] * sheet.unit_m, line.line[i + 1] * sheet.unit_m);
-        pen.stroke();
-      }
-      return;
-    }
     pen.save();
-    if (sheet.zones.length > 1) {
-      const area = new Path2D();
-      for (const box of sheet.boxes) {
-        if (box.zone !== index) continue;
-        for (let i = 0; i < box.edge.length; i += 2) area[i ? "lineTo" : "moveTo"](box.edge[i] * sheet.unit_m, box.edge[i + 1] * sheet.unit_m);
-        area.closePath();
-      }
-      pen.clip(area);
-    }
+    if (sheet.zones.length > 1) pen.clip(zoneArea(sheet, index));
     pen.beginPath();
-    for (let e = step * Math.ceil((plane.x + west) / step); e <= plane.x + east; e += step) {
-      pen.moveTo(e - plane.x, south);
-      pen.lineTo(e - plane.x, north);
-      crossings.push({ value: e, north: false });
-    }
-    for (let n = step * Math.ceil((plane.y + south) / step); n <= plane.y + north; n += step) {
-      pen.moveTo(west, n - plane.y);
-      pen.lineTo(east, n - plane.y);
-      crossings.push({ value: n, north: true });
+    for (const line of gridRows(view, sheet, zone, step)) {
+      for (let i = 0; i < line.row.length; i += 2) pen[i ? "lineTo" : "moveTo"](line.row[i], line.row[i + 1]);
+      lines.push({ ...line, index });
     }
     pen.stroke();
     pen.restore();
   });
   pen.globalAlpha = 1;
-  return crossings;
+  return lines;
 }
 
 // scaleBar returns the length of the bar [m on the ground] and its width in the frame.

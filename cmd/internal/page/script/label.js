@@ -83,16 +83,38 @@ function onRows(view, rows, wanted) {
   return () => list;
 }
 
-// labelGrid writes the figures of grid lines along the left and lower edge: kilometres, the
-// last two large ones.
-function labelGrid(labels, view, sheet, crossings, step) {
-  for (const c of crossings) {
-    const km = Math.floor(c.value / 1000) % 100;
-    const text = step >= 1000 ? padded(km, 2) : `${padded(km, 2)}.${Math.floor(c.value / 100) % 10}`;
-    const [x, y] = view.point(c.value - sheet.plane.x, c.value - sheet.plane.y);
-    const style = { font: "600 12px system-ui, sans-serif", colour: gridInk };
-    labels.put(text, c.north ? (half) => [[half + 4, y]] : (half, tall) => [[x, view.height - tall - 4]], style);
+// labelGrid writes the figures of grid lines where they run into the edge of the frame, the left
+// and lower edge first: kilometres, their last two figures. indexAt tells whose grid holds at a
+// point of the frame.
+function labelGrid(labels, view, lines, step, indexAt) {
+  const style = { font: "600 12px system-ui, sans-serif", colour: gridInk };
+  for (const line of lines) {
+    const km = padded(Math.floor(line.value / 1000) % 100, 2);
+    const text = step >= 1000 ? km : `${km}.${Math.floor(line.value / 100) % 10}`;
+    labels.put(text, (half, tall) => atEdges(view, line, half + 4, tall + 4).filter(([x, y]) => indexAt(x, y) === line.index), style);
   }
+}
+
+// atEdges returns where a line crosses the frame's edge, so far inside it.
+function atEdges(view, line, insetX, insetY) {
+  const right = view.width - insetX, bottom = view.height - insetY, found = [];
+  for (let i = 2; i < line.row.length; i += 2) {
+    const [ax, ay] = view.point(line.row[i - 2], line.row[i - 1]), [bx, by] = view.point(line.row[i], line.row[i + 1]);
+    const cross = (a, b, edge) => (a - edge) * (b - edge) <= 0 && a !== b ? (edge - a) / (b - a) : NaN;
+    if (line.north) {
+      for (const edge of [insetX, right]) {
+        const t = cross(ax, bx, edge);
+        if (t >= 0) found.push([edge, ay + t * (by - ay)]);
+      }
+    } else {
+      for (const edge of [bottom, insetY]) {
+        const t = cross(ay, by, edge);
+        if (t >= 0) found.push([ax + t * (bx - ax), edge]);
+      }
+    }
+  }
+  const first = ([x, y]) => (line.north ? x : view.height - y);
+  return found.sort((a, b) => first(a) - first(b));
 }
 
 // labelLayers names what the layers show: points first, since they have least choice.

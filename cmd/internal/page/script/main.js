@@ -94,7 +94,7 @@ async function begin() {
     pen.fillRect(0, 0, canvas.width, canvas.height);
     drawBase();
     const step = gridStep(view);
-    const crossings = on("grid") ? drawGrid(pen, view, sheet, step) : [];
+    const gridLines = on("grid") ? drawGrid(pen, view, sheet, step) : [];
     view.onPlane(pen);
     for (const l of layers) if (l.shown) for (const f of l.features) if (f.kind !== "point" && f.shown()) drawShape(pen, view, f);
     view.onFrame(pen);
@@ -105,7 +105,7 @@ async function begin() {
     drawMarks(pen, placeMarks(view, layers));
     drawEnds(labels);
     labelLayers(labels, view, layers);
-    labelGrid(labels, view, sheet, crossings, step);
+    labelGrid(labels, view, gridLines, step, gridIndex);
     if (on("contours")) labelContours(labels, view, contours, sheet.units);
     if (state.keys) drawReticle(pen, view);
     state.labels = labels.placed;
@@ -131,6 +131,13 @@ async function begin() {
       pen.restore();
     }
     if (on("contours")) drawContours(pen, view, contours, sheet.contours.step_m);
+  }
+
+  // gridIndex returns which zone's grid holds at a point of the frame, -1 beyond the tables.
+  function gridIndex(px, py) {
+    if (sheet.zones.length === 1) return 0;
+    const place = places.on(...view.place(px, py)), g = place && places.grid(place);
+    return g ? g.zone.index : -1;
   }
 
   function zoomBox() {

@@ -6,7 +6,7 @@ async function placesOf(sheet) {
   const plane = sheet.plane;
   const toEarth = await latticeOf(plane.to_earth), toPlane = await latticeOf(plane.to_plane);
   const zones = [];
-  for (const z of sheet.zones) zones.push({ ...z, find: z.grid ? await latticeOf(z.grid) : null });
+  for (const z of sheet.zones) zones.push({ ...z, index: zones.length, find: z.grid ? await latticeOf(z.grid) : null });
 
   // on returns the place at metres from the south-western corner of the plane, null beyond it.
   const on = (x, y) => {
