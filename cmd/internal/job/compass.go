@@ -21,11 +21,10 @@ type Compass struct {
 	Why                 string     `json:"why"` // it is null; "" where it is not
 }
 
-// compass works out the declination for the day of as_of, or else that of the first
-// hour or of a start.
+// compass works out the declination for the day of as_of.
 func (r *run) compass(context.Context) error {
 	box, ok := r.box()
-	when := r.compassDay()
+	when := r.plan.AsOf
 	if !ok || when.IsZero() {
 		return nil
 	}
@@ -60,19 +59,4 @@ func (r *run) compass(context.Context) error {
 // turned is by how much the needle has turned between two fields.
 func turned(from, to magnetic.Field) float64 {
 	return math.Remainder(to.DeclinationDeg-from.DeclinationDeg, 360)
-}
-
-func (r *run) compassDay() time.Time {
-	if !r.plan.AsOf.IsZero() {
-		return r.plan.AsOf
-	}
-	if len(r.plan.Hours) > 0 {
-		return r.plan.Hours[0].Time
-	}
-	for _, s := range r.plan.Starts {
-		if !s.Time.IsZero() {
-			return s.Time
-		}
-	}
-	return time.Time{}
 }
