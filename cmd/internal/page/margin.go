@@ -8,6 +8,7 @@ import (
 
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
+	"farhail/geo/layer"
 )
 
 // A margins table is how well each signal shows over the ground. All rasters share their
@@ -30,7 +31,7 @@ const (
 	mostCodes   = 255  // in 8 bits, beside code 0
 )
 
-func marginsOf(m *job.Map) *margins {
+func marginsOf(m *job.Map, layers []layer.Layer) *margins {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, s := range m.Margins {
 		for _, v := range s.Log10 {
@@ -61,7 +62,7 @@ func marginsOf(m *job.Map) *margins {
 				codes[i] = uint16(1 + math.Round((x-out.BaseLog10)/out.StepLog10))
 			}
 		}
-		out.Sites = append(out.Sites, siteMargin{marginName(s), frameOf(s.Frame), packPlanes(codes, max(s.Frame.Cols, 1), 1)})
+		out.Sites = append(out.Sites, siteMargin{letterOf(s, layers) + marginName(s), frameOf(s.Frame), packPlanes(codes, max(s.Frame.Cols, 1), 1)})
 	}
 	return out
 }
@@ -79,11 +80,29 @@ func marginWords(log10, step float64) string {
 	return "only " + times + " of the signal that it takes to be noticed; at best for who knows where to look"
 }
 
-func twoFigures(v float64) string {
-	if v >= 10 {
-		return strconv.FormatFloat(v, 'f', 0, 64)
+// letterOf returns the letter that a site has on the map, ready to stand before its name; ""
+// for what is no site.
+func letterOf(m job.Margin, layers []layer.Layer) string {
+	for _, l := range layers {
+		if l.ID != overlay.Sites {
+			continue
+		}
+		letters := overlay.Letters(l)
+		for i, f := range l.Features {
+			if f.Name == m.Site && text(f, "signal") == m.Signal && f.Time.Equal(timeOf(m.At)) && letters[i] != "" {
+				return letters[i] + ": "
+			}
+		}
 	}
-	return strconv.FormatFloat(v, 'g', 2, 64)
+	return ""
+}
+
+func twoFigures(v float64) string {
+	if v < 10 {
+		return strconv.FormatFloat(v, 'g', 2, 64)
+	}
+	step := math.Pow10(int(math.Log10(v)) - 1)
+	return strconv.FormatFloat(step*math.Round(v/step), 'f', 0, 64)
 }
 
 func marginName(m job.Margin) string {

@@ -171,7 +171,7 @@ func sheetOf(ctx context.Context, r *job.Result) (*sheet, error) {
 			return nil, err
 		}
 	}
-	s.Margins = marginsOf(r.Map)
+	s.Margins = marginsOf(r.Map, layers)
 	s.Layers = p.layers(layers, r, &rows)
 	s.Rows = rows.pack()
 	s.North = p.norths(r.Compass)

@@ -320,7 +320,7 @@ func TestHeightsArrive(t *testing.T) {
 
 func TestMarginCodes(t *testing.T) {
 	nan, inf := float32(math.NaN()), float32(math.Inf(1))
-	m := marginsOf(&job.Map{Margins: []job.Margin{{Site: "site 1", Signal: "lamp", Frame: grid.Frame{Cols: 7, Rows: 1, DX: 1, DY: 1}, Log10: []float32{nan, -0.7, 0, 1.25, 2.6, inf, -inf}}}})
+	m := marginsOf(&job.Map{Margins: []job.Margin{{Site: "site 1", Signal: "lamp", Frame: grid.Frame{Cols: 7, Rows: 1, DX: 1, DY: 1}, Log10: []float32{nan, -0.7, 0, 1.25, 2.6, inf, -inf}}}}, nil)
 	require.Len(t, m.Words, 256)
 	data := unpacked(t, m.Sites[0].Codes)
 	var code byte
@@ -338,7 +338,8 @@ func TestMarginCodes(t *testing.T) {
 	assert.Equal(t, "only 0.2 of the signal that it takes to be noticed; at best for who knows where to look", words[1])
 	assert.Equal(t, "just enough to be noticed", words[2])
 	assert.Contains(t, words[3], "noticed, with 1")
-	assert.Contains(t, words[5], "noticed, with ", "light without end")
+	assert.Equal(t, "noticed, with 400 times the signal that it takes", words[4])
+	assert.Equal(t, m.Words[255], words[5], "light without end")
 	assert.Equal(t, m.Words[0], words[6], "no light at all")
 }
 
