@@ -54,6 +54,24 @@ type Table struct {
 	Head    []string
 	Figures []bool
 	Rows    [][]string
+	// Cut is the column that is cut first where the page is too narrow: a name or a note,
+	// never a position or a figure.
+	Cut int
+}
+
+// Narrower returns which of columns gives way first, least being what the one that is cut
+// keeps.
+func (t Table) Narrower(widths []float64, least float64) int {
+	if widths[t.Cut] > least {
+		return t.Cut
+	}
+	widest := 0
+	for i, w := range widths {
+		if w > widths[widest] {
+			widest = i
+		}
+	}
+	return widest
 }
 
 func (s *Section) say(format string, args ...any) {
@@ -165,13 +183,11 @@ func (b *brief) table(t Table) {
 		rows = append(rows, plain)
 	}
 	for total(widths)+gap*(len(widths)-1)+indent > columns {
-		widest := 0
+		measured := make([]float64, len(widths))
 		for i, w := range widths {
-			if w > widths[widest] {
-				widest = i
-			}
+			measured[i] = float64(w)
 		}
-		widths[widest]--
+		widths[t.Narrower(measured, 6)]--
 	}
 	for _, row := range rows {
 		var cells []string

@@ -254,7 +254,7 @@ func (t Table) without(head string) Table {
 			continue
 		}
 		cut := func(row []string) []string { return append(append([]string{}, row[:i]...), row[i+1:]...) }
-		out := Table{Head: cut(t.Head), Figures: append(append([]bool{}, t.Figures[:i]...), t.Figures[i+1:]...)}
+		out := Table{Cut: t.Cut, Head: cut(t.Head), Figures: append(append([]bool{}, t.Figures[:i]...), t.Figures[i+1:]...)}
 		for _, row := range t.Rows {
 			out.Rows = append(out.Rows, cut(row))
 		}

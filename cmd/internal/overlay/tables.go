@@ -48,7 +48,7 @@ func homeSection(r *job.Result) Section {
 	if len(g.HomeLegs) < 2 {
 		return s
 	}
-	t := Table{Head: []string{"leg", "true", "magn.", "distance", "paces", "note"}, Figures: []bool{true, true, true, true, true, false}}
+	t := Table{Head: []string{"leg", "true", "magn.", "distance", "paces", "note"}, Figures: []bool{true, true, true, true, true, false}, Cut: 5}
 	for i, l := range g.HomeLegs {
 		note := l.Note
 		if !l.Logged {

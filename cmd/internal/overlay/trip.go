@@ -147,10 +147,10 @@ func slowedWords(s job.Slowed) string {
 
 func tripLegs(r *job.Result) Table {
 	w := r.Words()
-	t := Table{Head: []string{"leg", "to", "true", "magn.", "length", "there by"}, Figures: []bool{true, false, true, true, true, true}}
+	t := Table{Head: []string{"leg", "to", "grid", "true", "magn.", "length", "there by"}, Figures: []bool{true, false, false, true, true, true, true}, Cut: 1}
 	for i, l := range r.Trip.Legs {
 		t.Rows = append(t.Rows, []string{
-			fmt.Sprint(i + 1), cmp.Or(l.To, "bend") + ", " + w.Reference(l.ToAt.Point()), bearing(float64(l.TrueDeg)), bearing(float64(l.MagneticDeg)),
+			fmt.Sprint(i + 1), cmp.Or(l.To, "bend"), w.Reference(l.ToAt.Point()), bearing(float64(l.TrueDeg)), bearing(float64(l.MagneticDeg)),
 			w.Distance(float64(l.LengthM)), clock(upTo(l.By)),
 		})
 	}

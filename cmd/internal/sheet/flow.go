@@ -259,8 +259,8 @@ func tableWidth(widths []float64) float64 {
 	return sum
 }
 
-// columnWidths returns how wide the columns are: as their texts ask for, the widest
-// ones narrowed as far as room asks for.
+// columnWidths returns how wide the columns are: as their texts ask for,
+// narrowed as far as room asks for, names and notes first.
 func (f *flow) columnWidths(t overlay.Table, room float64) []float64 {
 	widths := make([]float64, len(t.Head))
 	measure := func(face face, row []string) {
@@ -274,13 +274,7 @@ func (f *flow) columnWidths(t overlay.Table, room float64) []float64 {
 		measure(regular, row)
 	}
 	for tableWidth(widths) > room {
-		widest := 0
-		for i, w := range widths {
-			if w > widths[widest] {
-				widest = i
-			}
-		}
-		widths[widest] -= min(1, tableWidth(widths)-room+0.01)
+		widths[t.Narrower(widths, 12)] -= min(1, tableWidth(widths)-room+0.01)
 	}
 	return widths
 }

@@ -132,6 +132,8 @@ func TestPagesOfParties(t *testing.T) {
 		}
 		require.Contains(t, text, "WL ")
 		require.Contains(t, text, "46°")
+		require.Regexp(t, `46°\d\d\.\d{3}'N\s\d\d°\d\d\.\d{3}'W`, text)
+		require.NotRegexp(t, `°[^\n]*\.\.\.`, text, "no position is cut, whatever the names")
 		land, degrees := strings.Index(text, "WL "), strings.Index(text, "46°")
 		aircraft := strings.Contains(text, "aboard")
 		require.Equal(t, aircraft, degrees < land, "on land the grid is first, in the air degrees")

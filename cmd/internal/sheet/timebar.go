@@ -154,8 +154,13 @@ func (b *timebar) signal(s job.SignalHours) {
 			b.rule(b.at(l.From), bottom, b.at(l.Until), bottom, 0.9)
 			b.font(regular, 6.5)
 			text := "lit " + l.From.Format("15:04") + " to " + l.Until.Format("15:04")
-			x := min(b.at(l.Until)+1, b.x1-b.width(text))
-			b.put(x, bottom-0.6, text)
+			x := b.at(l.Until) + 1
+			if last := b.x1 - b.width(text) - 0.5; x > last {
+				x = last
+				b.ink(white) // on the bar itself
+			}
+			b.put(x, bottom-0.8, text)
+			b.ink(black)
 		}
 	}
 	b.y += signalRow
