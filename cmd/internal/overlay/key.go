@@ -69,7 +69,7 @@ var looks = []Look{
 	{Layer: StartErr, Shape: Area, Colour: black, WidthMM: 0.25, DashMM: []float64{2, 1}},
 	{Layer: LogErr, Shape: Area, Colour: vermillion, WidthMM: 0.3, DashMM: []float64{2, 0.8, 0.4, 0.8}},
 	{Layer: Searched, Shape: Line, Colour: green, WidthMM: 0.3, DashMM: []float64{0.4, 0.6}},
-	{Layer: Parties, Shape: Line, Colour: green, WidthMM: 0.6},
+	{Layer: Parties, Shape: Line, Colour: green, WidthMM: 0.6, DashMM: []float64{2.2, 0.6}},
 	{Layer: Aircraft, Shape: Line, Colour: skyBlue, WidthMM: 0.6, DashMM: []float64{5, 1.5}},
 	{Layer: Blind, Shape: Line, Colour: black, WidthMM: 1.2},
 	{Layer: Log, Shape: Line, Colour: vermillion, WidthMM: 0.7},
