@@ -42,8 +42,9 @@ type feature struct {
 	Label  string   `json:"label"`
 	Letter string   `json:"letter"`
 	Look   look     `json:"look"`
-	Facts  []string `json:"facts"` // what a click on it tells
-	Site   int      `json:"site"`  // the site of the margins that it belongs to and is shown with; -1 for none
+	Facts  []string `json:"facts"`  // what a click on it tells
+	Inside bool     `json:"inside"` // its label stands in it, where it is large enough
+	Site   int      `json:"site"`   // the site of the margins that it belongs to and is shown with; -1 for none
 }
 
 var shapes = map[overlay.Shape]string{
@@ -52,6 +53,16 @@ var shapes = map[overlay.Shape]string{
 
 // hiddenAtFirst are layers that would cover the others: one click of the key shows them.
 var hiddenAtFirst = map[string]bool{overlay.Sights: true, overlay.Exits: true}
+
+// namedInside are layers of many areas side by side, whose borders say nothing.
+var namedInside = map[string]bool{overlay.Areas: true, overlay.Swept: true, overlay.Next: true}
+
+// offAtFirst tells whether a layer is not shown at first: search areas neither, where the same
+// areas are shown with what was done to them.
+func offAtFirst(id string, all []layer.Layer) bool {
+	swept := slices.ContainsFunc(all, func(l layer.Layer) bool { return l.ID == overlay.Swept && len(l.Features) > 0 })
+	return hiddenAtFirst[id] || id == overlay.Areas && swept
+}
 
 func lookOf(k overlay.Look) look {
 	return look{
@@ -64,7 +75,7 @@ func lookOf(k overlay.Look) look {
 func (p *plane) layers(all []layer.Layer, r *job.Result, s *stream) []drawn {
 	list := []drawn{}
 	for _, k := range overlay.Key(all) {
-		d := drawn{ID: k.Layer, Title: k.Title, Note: note(k), Shape: shapes[k.Shape], Look: lookOf(k), Off: hiddenAtFirst[k.Layer], Features: []feature{}}
+		d := drawn{ID: k.Layer, Title: k.Title, Note: note(k), Shape: shapes[k.Shape], Look: lookOf(k), Off: offAtFirst(k.Layer, all), Features: []feature{}}
 		for _, l := range all {
 			if l.ID != k.Layer {
 				continue
@@ -78,7 +89,7 @@ func (p *plane) layers(all []layer.Layer, r *job.Result, s *stream) []drawn {
 				for _, row := range rows {
 					s.add(row)
 				}
-				d.Features = append(d.Features, feature{kind, len(rows), label(l.ID, f, r.Plan.Location()), letters[i], lookOf(k.For(f)), facts(f, r), siteOf(l.ID, f, r.Map)})
+				d.Features = append(d.Features, feature{kind, len(rows), label(l.ID, f, r.Plan.Location()), letters[i], lookOf(k.For(f)), facts(f, r), namedInside[l.ID], siteOf(l.ID, f, r.Map)})
 			}
 		}
 		list = append(list, d)

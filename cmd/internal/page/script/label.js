@@ -83,6 +83,28 @@ function onRows(view, rows, wanted) {
   return () => list;
 }
 
+// inMiddle returns the middle of an area, where a label has room in it.
+function inMiddle(view, rows) {
+  const box = boxIn(view, rows);
+  return (half, tall) => (box.right - box.left > 2.2 * half && box.bottom - box.top > 3 * tall ? [[(box.left + box.right) / 2, (box.top + box.bottom) / 2]] : []);
+}
+
+// boxIn returns the box of lines in the frame; of what lies beyond it nothing counts.
+function boxIn(view, rows) {
+  const box = { left: Infinity, top: Infinity, right: -Infinity, bottom: -Infinity };
+  for (const row of rows) {
+    for (let i = 0; i < row.length; i += 2) {
+      const [x, y] = view.point(row[i], row[i + 1]);
+      if (x < 0 || y < 0 || x > view.width || y > view.height) continue;
+      box.left = Math.min(box.left, x);
+      box.right = Math.max(box.right, x);
+      box.top = Math.min(box.top, y);
+      box.bottom = Math.max(box.bottom, y);
+    }
+  }
+  return box;
+}
+
 // labelGrid writes the figures of grid lines where they run into the edge of the frame, the left
 // and lower edge first: kilometres, their last two figures. indexAt tells whose grid holds at a
 // point of the frame.
@@ -129,7 +151,7 @@ function labelLayers(labels, view, layers) {
     for (const f of layer.features) {
       if (!f.label || !f.shown()) continue;
       if (f.kind === "point") labels.put(f.label, besidePoint(f.box), { font, colour: ink });
-      else labels.put(f.label, onRows(view, f.rows, 24), { font: "italic " + font, colour: darker(f.look.colour) });
+      else labels.put(f.label, f.inside ? inMiddle(view, f.rows) : onRows(view, f.rows, 24), { font: "italic " + font, colour: darker(f.look.colour) });
     }
   }
 }
@@ -149,13 +171,8 @@ function labelContours(labels, view, contours, units) {
 
 // longIn returns how long a line is in the frame [points], by its box.
 function longIn(view, row) {
-  let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
-  for (let i = 0; i < row.length; i += 2) {
-    const [x, y] = view.point(row[i], row[i + 1]);
-    if (x < 0 || y < 0 || x > view.width || y > view.height) continue;
-    [left, right, top, bottom] = [Math.min(left, x), Math.max(right, x), Math.min(top, y), Math.max(bottom, y)];
-  }
-  return right > left ? Math.hypot(right - left, bottom - top) : 0;
+  const box = boxIn(view, [row]);
+  return box.right > box.left ? Math.hypot(box.right - box.left, box.bottom - box.top) : 0;
 }
 
 // darker returns a colour in which small letters can be read on white.
