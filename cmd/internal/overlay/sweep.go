@@ -174,9 +174,10 @@ func (b *brief) operation(o *job.Operation) {
 			who = fmt.Sprintf("an aircraft %s above the ground, whose crew counts as one", b.words.Distance(float64(p.Altitude)))
 		}
 		pace := b.words.Speed(float64(p.SpeedMS))
-		if known(float64(p.SlowMS)) {
+		const alike = 1.05 // speeds that need no telling apart
+		if p.FastMS > alike*p.SlowMS {
 			pace = fmt.Sprintf("each leg at its own speed, %s to %s, %s on the whole", b.words.Speed(float64(p.SlowMS)), b.words.Speed(float64(p.FastMS)), pace)
-		} else if p.Speed != "" {
+		} else {
 			pace += " (" + p.Speed + ")"
 		}
 		var widths []string
