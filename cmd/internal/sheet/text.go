@@ -138,23 +138,6 @@ func (d *doc) fitting(word string, room float64) int {
 	return cut
 }
 
-// paragraph writes text broken to a width, its first line standing on y, and returns
-// where the line after it stands.
-func (d *doc) paragraph(x, y, room float64, s string) float64 {
-	for _, line := range d.lines(s, room) {
-		d.text(x, y, line)
-		y += d.lineHeight()
-	}
-	return y
-}
-
-// item is a paragraph behind a mark, its lines set in by the mark's room.
-func (d *doc) item(x, y, room float64, mark, s string) float64 {
-	in := d.width(mark + " ")
-	d.text(x, y, mark)
-	return d.paragraph(x+in, y, room-in, s)
-}
-
 // short returns text cut to a width, with three dots where it was.
 func (d *doc) short(s string, room float64) string {
 	s = d.printable(s)
