@@ -110,7 +110,44 @@ func TestToursWithoutWays(t *testing.T) {
 	}
 	tours, err := e.Tours()
 	require.NoError(t, err)
-	assert.InDelta(t, tours.Bound, tours.POS, 2e-3)
+	// By random search, while times are divided by lines in good order.
+	assert.InDelta(t, tours.Bound, tours.POS, 0.01)
+}
+
+// Times in segments are best where moving some of it from one to another loses, whatever
+// is covered there already.
+func TestDivided(t *testing.T) {
+	r := rand.New(rand.NewPCG(8, 8))
+	for range 50 {
+		n := 2 + r.IntN(6)
+		poa, perS, covered := make([]float64, n), make([]float64, n), make([]float64, n)
+		for i := range poa {
+			poa[i], perS[i], covered[i] = 0.3*r.Float64(), 1e-4*(1+3*r.Float64()), 1.5*r.Float64()
+		}
+		seconds := 3600 * (1 + 8*r.Float64())
+		times := divided(poa, perS, covered, seconds)
+		worth := func(times []float64) (sum float64) {
+			for i, s := range times {
+				sum += poa[i] * math.Erf(math.Sqrt(math.Pi)/2*(covered[i]+perS[i]*s))
+			}
+			return sum
+		}
+		sum := 0.0
+		for _, s := range times {
+			sum += s
+		}
+		assert.InDelta(t, seconds, sum, 1e-3)
+		best := worth(times)
+		for i := range times {
+			for k := range times {
+				if moved := min(60, times[i]); i != k && moved > 0 {
+					times[i], times[k] = times[i]-moved, times[k]+moved
+					assert.LessOrEqual(t, worth(times), best+1e-9)
+					times[i], times[k] = times[i]+moved, times[k]-moved
+				}
+			}
+		}
+	}
 }
 
 // The time that is best to stay makes the mean gain for the whole time, way
@@ -118,13 +155,17 @@ func TestToursWithoutWays(t *testing.T) {
 func TestStay(t *testing.T) {
 	for _, rate := range []float64{1e-5, 1e-3, 0.1} {
 		for _, way := range []float64{1, 600, 1e4} {
-			worth := func(s float64) float64 { return -math.Expm1(-rate*s) / (way + s) }
-			s := stayS(rate, way)
-			assert.Greater(t, worth(s), worth(s*1.01))
-			assert.Greater(t, worth(s), worth(s/1.01))
+			for _, covered := range []float64{0, 0.4, 1.2} {
+				worth := func(s float64) float64 {
+					return (math.Erf(math.Sqrt(math.Pi)/2*(covered+rate*s)) - math.Erf(math.Sqrt(math.Pi)/2*covered)) / (way + s)
+				}
+				s := stayS(rate, way, covered)
+				assert.Greater(t, worth(s), worth(s*1.02))
+				assert.Greater(t, worth(s), worth(s/1.02))
+			}
 		}
 	}
-	assert.Zero(t, stayS(0.1, 0))
+	assert.InDelta(t, 0, stayS(0.1, 0, 0), 1e-6)
 }
 
 func TestToursRefuse(t *testing.T) {
