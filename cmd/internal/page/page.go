@@ -185,8 +185,7 @@ func sheetOf(ctx context.Context, r *job.Result) (*sheet, error) {
 // them may be off [m].
 func (p *plane) tables(s *sheet, layers []layer.Layer) float64 {
 	size := orb.Point{p.box.Max[0] - p.box.Min[0], p.box.Max[1] - p.box.Min[1]}
-	scale, _ := p.scale()
-	s.Plane = planeData{X: p.box.Min[0], Y: p.box.Min[1], WidthM: size[0], HeightM: size[1], Scale: scale}
+	s.Plane = planeData{X: p.box.Min[0], Y: p.box.Min[1], WidthM: size[0], HeightM: size[1], Scale: p.scale()}
 	s.Plane.View = p.first(s, layers)
 	s.Plane.ToEarth = newLattice(p.box, p.round, apartRound)
 	s.Plane.To = newLattice(p.lonLatBox(), p.flat, apartFlat)

@@ -120,12 +120,5 @@ func (p *plane) lonLatBox() orb.Bound {
 	return box
 }
 
-// scale returns by how much lengths on the plane are too long in its middle, and by what share
-// they may differ from that elsewhere on it.
-func (p *plane) scale() (k, within float64) {
-	k = p.tm.Scale(p.round(p.box.Center()))
-	for _, at := range []orb.Point{p.box.Min, p.box.Max, {p.box.Min[0], p.box.Max[1]}, {p.box.Max[0], p.box.Min[1]}} {
-		within = math.Max(within, math.Abs(p.tm.Scale(p.round(at))/k-1))
-	}
-	return k, within
-}
+// scale returns by how much lengths on the plane are too long in its middle.
+func (p *plane) scale() float64 { return p.tm.Scale(p.round(p.box.Center())) }
