@@ -27,6 +27,7 @@ import (
 	"farhail/geo/coord"
 	"farhail/geo/earth"
 	"farhail/geo/geotest"
+	"farhail/geo/mapfile"
 	"farhail/geo/terrain"
 
 	"github.com/paulmach/orb"
@@ -338,7 +339,7 @@ drill:
 	require.Len(t, report.Forecast, 2)
 	require.False(t, report.Ground.Checkable)
 
-	// The slopes of all cells around each place, and that it has a height.
+	// The falls between all cells around each place, and that it has a height.
 	d := answerOf(t, "out")
 	for _, h := range d.Hidden {
 		p := h.Point()
@@ -347,8 +348,15 @@ drill:
 		col, row := ground.Cell(p)
 		c, r := int(math.Round(col)), int(math.Round(row))
 		require.False(t, math.IsNaN(ground.At(c, r)))
-		for dr := -1; dr <= 1; dr++ {
-			for dc := -1; dc <= 1; dc++ {
+		for dr := -3; dr <= 3; dr++ {
+			for dc := -3; dc <= 3; dc++ {
+				for _, to := range [][2]int{{1, 0}, {0, 1}, {1, 1}, {1, -1}} {
+					a, b := ground.Point(float64(c+dc), float64(r+dr)), ground.Point(float64(c+dc+to[0]), float64(r+dr+to[1]))
+					if offLine(t, p, []orb.Point{a, b}) <= 50 {
+						fall := math.Abs(ground.At(c+dc, r+dr)-ground.At(c+dc+to[0], r+dr+to[1])) / earth.Distance(a, b)
+						require.LessOrEqual(t, math.Atan(fall)*180/math.Pi, 25.0, "between two cells beside %s", h.Name)
+					}
+				}
 				if earth.Distance(p, ground.Point(float64(c+dc), float64(r+dr))) <= 50 {
 					require.LessOrEqual(t, terrain.SlopeDeg(&ground.Heights, c+dc, r+dr), 25.0)
 				}
@@ -374,4 +382,157 @@ drill:
 	require.Greater(t, float64(score.ChanceOfSighting), 0.5)
 	require.Greater(t, float64(score.ChanceOfSighting), float64(score.POD))
 	require.Equal(t, "passed-by", score.Lessons[0])
+}
+
+// offLine returns how far a place lies from a line [m], in a plane about it.
+func offLine(t *testing.T, p orb.Point, line []orb.Point) float64 {
+	local := earth.NewLocal(p)
+	best := math.Inf(1)
+	for i := 1; i < len(line); i++ {
+		x, y, err := local.Forward(line[i-1])
+		require.NoError(t, err)
+		x1, y1, err := local.Forward(line[i])
+		require.NoError(t, err)
+		dx, dy := x1-x, y1-y
+		k := min(1, max(0, -(x*dx+y*dy)/(dx*dx+dy*dy)))
+		best = min(best, math.Hypot(x+k*dx, y+k*dy))
+	}
+	return best
+}
+
+// walkedGPX is a line of places as a track at 2 km/h.
+func walkedGPX(name string, line []orb.Point, begins time.Time) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, `<gpx version="1.1" creator="t" xmlns="http://www.topografix.com/GPX/1/1"><trk><name>%s</name><trkseg>`, name)
+	at := begins
+	fix := func(p orb.Point) {
+		fmt.Fprintf(&b, `<trkpt lat="%.7f" lon="%.7f"><time>%s</time></trkpt>`, p.Lat(), p.Lon(), at.UTC().Format(time.RFC3339))
+	}
+	fix(line[0])
+	for i := 1; i < len(line); i++ {
+		// A receiver tells every few metres, the map's line at its bends alone.
+		d, departs, _ := earth.Inverse(line[i-1], line[i])
+		for n, k := math.Ceil(d/30), 1.0; k <= n; k++ {
+			at = at.Add(time.Duration(d / n * 1.8 * float64(time.Second)))
+			p, _ := earth.Direct(line[i-1], departs, d*k/n)
+			fix(p)
+		}
+	}
+	b.WriteString("</trkseg></trk></gpx>")
+	return b.String()
+}
+
+// legLog is the log that somebody keeps along a line: every so many points a leg, to a
+// degree and ten metres, one of them off by so much.
+func legLog(line []orb.Point, each, wrong int, byDeg float64) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "start: %.6f, %.6f\nnorth: true\n", line[0].Lat(), line[0].Lon())
+	for i, n := 0, 1; i+1 < len(line); i, n = i+each, n+1 {
+		d, departs, _ := earth.Inverse(line[i], line[min(i+each, len(line)-1)])
+		if n == wrong {
+			departs = earth.NewTrue(float64(departs) + byDeg)
+		}
+		fmt.Fprintf(&b, "%03.0f %.0f m\n", math.Mod(math.Round(float64(departs)), 360), 10*math.Round(d/10))
+	}
+	return b.String()
+}
+
+// TestDrillScoreOnTheGR11 scores two parties that walk pieces of the real route, with
+// drawn areas, a log that is right and one with a slip of 90 degrees, and a lookout.
+func TestDrillScoreOnTheGR11(t *testing.T) {
+	if testing.Short() {
+		t.Skip("real ground")
+	}
+	shared := geotest.Shared(t)
+	f, err := os.Open(filepath.Join(shared, "data", "gpx", "andorra-gr11.gpx"))
+	require.NoError(t, err)
+	g, err := mapfile.ReadGPX(f, "andorra-gr11.gpx")
+	require.NoError(t, f.Close())
+	require.NoError(t, err)
+	line := func(segment int) (points []orb.Point) {
+		for _, fix := range g.Tracks[0].Segments[segment] {
+			points = append(points, fix.Point)
+		}
+		return points
+	}
+	east, west := line(14), line(16)
+	require.Greater(t, len(east), 100)
+	hidden := earth.NewLocal(east[60]).Inverse(25, 40)
+	text := fmt.Sprintf(andorraPlan, shared) + `likelihood:
+  outside: 5 %
+  by: KB
+  within: 4 km
+  views:
+    - {name: within reach, weight: 1, by: KB, from: walking, even: true}
+drill:
+  begins: 2026-11-25 09:00
+  ends: 2026-11-25 14:00
+  hide: [{name: walker, shows: orange flag}]
+`
+	text = strings.NewReplacer("log: log.txt\n  track:", "track:", "position: 42.5570 1.6100, from: 2026-11-24 19:00, until: 2026-11-24 23:00", "position: 42.5570 1.6100, from: 2026-11-25 09:00, until: 2026-11-25 12:00").Replace(text)
+	begins := time.Date(2026, 11, 25, 9, 0, 0, 0, time.FixedZone("", 3600))
+	square := func(name string, at orb.Point, share float64) string {
+		local := earth.NewLocal(at)
+		var corners []string
+		for _, c := range [][2]float64{{-500, -500}, {500, -500}, {500, 500}, {-500, 500}, {-500, -500}} {
+			p := local.Inverse(c[0], c[1])
+			corners = append(corners, fmt.Sprintf("[%.7f,%.7f]", p.Lon(), p.Lat()))
+		}
+		return fmt.Sprintf(`{"type":"Feature","properties":{"name":"%s","share":%g},"geometry":{"type":"Polygon","coordinates":[[%s]]}}`, name, share, strings.Join(corners, ","))
+	}
+	areas := func(list ...string) string {
+		return `{"type":"FeatureCollection","features":[` + strings.Join(list, ",") + `]}`
+	}
+	report := earth.NewLocal(hidden).Inverse(40, -30)
+	answer := job.DrillSet{Form: 1, Plan: "../../plan.yaml"}
+	answer.Begins, answer.Ends, answer.Count = begins, begins.Add(5*time.Hour), 1
+	answer.Hidden = []job.DrillHidden{{Name: "walker", Shows: []string{"orange flag"}, LatLon: job.LatLon{Lat: cli.Deg(hidden.Lat()), Lon: cli.Deg(hidden.Lon())}}}
+	key, err := json.Marshal(answer)
+	require.NoError(t, err)
+	inNewFolder(t, map[string]string{
+		"plan.yaml": text, "trail-party.gpx": walkedGPX("", east, begins.Add(10*time.Minute)), "west.gpx": walkedGPX("West", west, begins),
+		"trail-party.txt": legLog(east, 5, 0, 0), "west.txt": legLog(west, 4, 6, 90),
+		"ours.geojson": areas(square("by the route", hidden, 0.7), square("far", west[0], 0.2)),
+		"off.geojson":  areas(square("far", west[0], 1)),
+		"reports.csv":  fmt.Sprintf("who,time,position,what\nTrail party,10:30,\"%s\",walker\nWest,10:00,%s,\n", coord.DDM(report), coord.MGRS(west[0], 4)),
+	})
+	require.NoError(t, os.MkdirAll("out/instructor", 0o755))
+	require.NoError(t, os.WriteFile("out/instructor/answer.json", key, 0o600))
+	score := func(args ...string) (s job.DrillScore, msg string) {
+		code, out, msg := farhail(append([]string{"drill", "score", "out", "--json"}, args...)...)
+		require.Equal(t, cli.ExitDone, code, msg)
+		require.NoError(t, json.Unmarshal([]byte(out), &s))
+		return s, msg
+	}
+	s, msg := score("--tracks", "trail-party.gpx,west.gpx", "--areas", "ours.geojson", "--logs", "trail-party.txt,west.txt", "--sightings", "reports.csv")
+	require.Contains(t, msg, "is not the one that the drill was set by")
+	require.Equal(t, []any{"Trail party", true, 2}, []any{s.Parties[0].Name, s.Parties[0].Known, s.Parties[0].People})
+	require.False(t, s.Parties[1].Known)
+	require.InDelta(t, offLine(t, hidden, east), float64(s.ClosestM), 0.5)
+	require.Less(t, float64(s.ClosestM), 60.0)
+	require.InDelta(t, offLine(t, hidden, west), float64(s.Hidden[0].Passes[1].ClosestM), 3)
+	require.InDelta(t, 90*60, float64(s.FoundS), 1)
+	require.Equal(t, "Trail party", s.Hidden[0].FoundBy)
+	require.Equal(t, []bool{true, false}, []bool{s.Reports[0].Counts, s.Reports[1].Counts})
+	require.InDelta(t, 50, float64(s.Reports[0].OffM), 2, "as its notation says")
+	require.Greater(t, float64(s.ChanceOfSighting), 0.5, "an orange flag beside the path")
+	require.Greater(t, float64(s.Hidden[0].Passes[0].InSightM), 50.0)
+	// The likeliest square kilometre of the map's 64 and more holds it: half of it counts.
+	require.InDelta(t, 1-1/64.5, float64(s.RankScore), 0.01)
+	require.Less(t, float64(s.Logs[0].EndErrorShare), 0.01, "rounded to a degree and 10 m")
+	require.Greater(t, float64(s.Logs[1].EndErrorShare), 0.03)
+	require.Equal(t, 6, s.Logs[1].WorstLeg)
+	require.NotEmpty(t, s.Hidden[0].Watches)
+	t.Logf("watches %+v; coverage %.3f, POD %.3f", s.Hidden[0].Watches, float64(s.Coverage), float64(s.POD))
+	require.Greater(t, float64(s.ChanceOfSighting), float64(s.POD))
+
+	off, _ := score("--tracks", "west.gpx", "--areas", "off.geojson")
+	require.Negative(t, float64(off.RankScore))
+	require.Contains(t, off.Lessons, "map-off")
+	// The route as it was published: no times, and pieces in no order.
+	untimed, msg := score("--tracks", shared+"/data/gpx/andorra-gr11.gpx")
+	require.Contains(t, msg, "no times")
+	require.InDelta(t, float64(s.ClosestM), float64(untimed.ClosestM), 0.5)
+	require.Nil(t, untimed.Hidden[0].Passes[0].At)
+	require.GreaterOrEqual(t, float64(untimed.POD), float64(off.POD), "all of the route sees more than a piece of it")
 }
