@@ -98,10 +98,7 @@ func newCheck(app *cli.App) *cobra.Command {
 	cmd.Flags().StringArrayVar(&f.samples, "sample", nil, "read the terrain at this `position`; may be given several times")
 	cmd.Flags().StringArrayVar(&f.sampleXY, "sample-xy", nil, "the same in the terrain's own coordinates (`X,Y`)")
 	cmd.Flags().StringVarP(&f.out, "output", "o", "", "write the cleaned GPX file into this `file`")
-	var names []string
-	for _, p := range mapfile.Profiles() {
-		names = append(names, p.Name)
-	}
+	names := mapfile.ProfileNames()
 	cli.Choice(cmd, &f.profile, "profile", names, "", "fit what is written to a handheld: "+strings.Join(names, ", "))
 	return cmd
 }

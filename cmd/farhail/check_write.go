@@ -31,12 +31,7 @@ type checkRename struct {
 
 // write writes a GPX file cleaned and, with a profile, fitted to it.
 func (f *checkFlags) write(app *cli.App, name string, c *checkedFile) (*checkWritten, error) {
-	var profile mapfile.Profile
-	for _, p := range mapfile.Profiles() {
-		if p.Name == f.profile {
-			profile = p
-		}
-	}
+	profile, _ := mapfile.ProfileNamed(f.profile) // without one: no limits
 	fitted := c.read.gpx.Fit(profile)
 	for _, p := range fitted.Problems {
 		app.Warn(p.Text, p.Hint)
