@@ -69,6 +69,7 @@ var walls = []wall{
 	{"github.com/spf13/pflag", []string{"cmd/farhail", "cmd/internal/cli"}},
 	{"github.com/rogpeppe/go-internal", []string{"tests"}},
 	{"github.com/chromedp", []string{"tests"}},
+	{"github.com/santhosh-tekuri/jsonschema", []string{"tests"}},
 	{"github.com/stretchr/testify", []string{"geo/geotest", "tests"}},
 	{"pgregory.net/rapid", []string{"geo/geotest", "tests"}},
 	{"net/http", []string{"cmd/internal/desk"}},
