@@ -82,6 +82,7 @@ func tryPlan(t *testing.T, fsys fs.FS, terrain string, camp orb.Point) *tryout {
 	_, err = Run(t.Context(), fsys, p, Options{Parts: Chances | Sweeping, then: func(ctx context.Context, r *run) (err error) {
 		x.r = r
 		x.w, err = r.newSweeping(r.result.Chance)
+		require.NoError(t, err)
 		for _, party := range r.plan.Effort.Parties {
 			c := &crew{plan: party}
 			require.NoError(t, x.w.ready(ctx, r.plan.Effort, c))
