@@ -118,10 +118,11 @@ func burning(s plan.Signal) (from, until time.Time) {
 	return from, until
 }
 
-// alight reports whether a signal shows at a moment.
+// alight reports whether a signal shows at a moment. At the end of its time a lamp still
+// gives its last light.
 func alight(s plan.Signal, at time.Time) bool {
 	from, until := burning(s)
-	return !at.Before(from) && at.Before(until)
+	return !at.Before(from) && !at.After(until)
 }
 
 // lightsAbout puts other lights near the line into the query: for a plan where they mean

@@ -140,7 +140,8 @@ type marginPart struct {
 }
 
 // marginAsk settles who looks and how far; errLeftOut for what has no margin: what is
-// heard, thrown by hand, read from above, out, or noticed nowhere.
+// heard, thrown by hand, read from above, out, noticed nowhere, or not to be judged for such
+// eyes.
 func (r *run) marginAsk(s shown) (*marginAsk, error) {
 	m := &marginAsk{shown: s, run: r, seer: r.mapSeer(s.question), post: s.question == plan.PlaceLookouts}
 	if s.signal.Heard() || s.signal.Kind == plan.Mirror || s.signal.Kind == plan.Symbol || !alight(s.signal, s.at) || !r.groundDecides(s.point) {
@@ -151,6 +152,9 @@ func (r *run) marginAsk(s shown) (*marginAsk, error) {
 		return nil, err
 	}
 	whole, err := m.part(request)
+	if err != nil && m.seer.special() { // as in lookOrLeaveOut, which tells it
+		return nil, errLeftOut
+	}
 	if err != nil {
 		return nil, err
 	}
