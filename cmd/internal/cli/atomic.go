@@ -73,9 +73,11 @@ func last(f File) int {
 }
 
 // WriteFile writes one file so that it appears whole or not at all. A path
-// that is one of the inputs is refused as a fault of the command line.
+// that is one of the inputs is refused as a fault of the command line. A file that is
+// written over keeps its permissions.
 func WriteFile(path string, inputs []string, write func(w io.Writer) error) error {
-	if out, err := os.Stat(path); err == nil {
+	out, old := os.Stat(path)
+	if old == nil {
 		for _, in := range inputs {
 			if i, err := os.Stat(in); err == nil && os.SameFile(i, out) {
 				return &UsageError{
@@ -93,6 +95,11 @@ func WriteFile(path string, inputs []string, write func(w io.Writer) error) erro
 	name := filepath.Join(temp, filepath.Base(path))
 	if err := writeOne(name, write); err != nil {
 		return err
+	}
+	if old == nil {
+		if err := os.Chmod(name, out.Mode().Perm()); err != nil {
+			return &outputError{err}
+		}
 	}
 	if err := os.Rename(name, path); err != nil {
 		return &outputError{err}

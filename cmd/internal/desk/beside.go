@@ -28,7 +28,8 @@ func (s *Store) backup() error {
 		return nil
 	}
 	dir := filepath.Join(filepath.Dir(s.path), backupFolder)
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	// The owner's alone: a plan may hold a person block.
+	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}
 	name := s.now().UTC().Format("20060102T150405.000000000Z") + " " + filepath.Base(s.path)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"sync"
@@ -29,6 +30,7 @@ const mostSteps = 500
 // A Store is a plan file that is edited, with the files beside it. Its methods may
 // be called at once from several goroutines.
 type Store struct {
+	name string // of the plan as it was given, which faults and results tell
 	path string // of the plan
 	now  func() time.Time
 
@@ -53,20 +55,28 @@ type fileSplice struct {
 
 // Open reads a plan to be edited. A plan that the strict reader refuses is opened too:
 // edits may be what mends it. now tells the time of backups and notes.
-func Open(path string, now func() time.Time) (*Store, error) {
-	path, err := filepath.Abs(path)
+func Open(name string, now func() time.Time) (*Store, error) {
+	path, err := filepath.Abs(name)
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{path: path, now: now, files: map[string][]byte{}}
+	s := &Store{name: name, path: path, now: now, files: map[string][]byte{}}
 	if _, err := s.read(path); err != nil {
 		return nil, err
 	}
 	return s, nil
 }
 
-// Path returns where the plan is.
-func (s *Store) Path() string { return s.path }
+// Name returns the plan's file as it was given.
+func (s *Store) Name() string { return s.name }
+
+// Snapshot returns the number of the newest edit, and the files as they are then, on
+// the disk: later edits do not reach it.
+func (s *Store) Snapshot() (number int, fsys fs.FS) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.number, overlaid{maps.Clone(s.files), nil}
+}
 
 // largest is the largest file that is edited here: plans and leg logs.
 const largest = 1 << 20
@@ -115,7 +125,7 @@ func (s *Store) State() State {
 func (s *Store) Plan() (*plan.Plan, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return plan.Read(s.with(nil), s.path)
+	return plan.Read(s.with(nil), s.name)
 }
 
 // Edit makes changes of the plan as one step and writes the file. what tells people
@@ -151,9 +161,13 @@ func (s *Store) Append(what, path, line string, check func(data []byte) error) e
 			return err
 		}
 	}
-	added := line + "\n"
+	newline := "\n"
+	if bytes.Contains(text, []byte("\r\n")) {
+		newline = "\r\n"
+	}
+	added := line + newline
 	if len(text) > 0 && text[len(text)-1] != '\n' {
-		added = "\n" + added
+		added = newline + added
 	}
 	splice := plan.Splice{At: len(text), New: added}
 	after, err := splice.Apply(text)
@@ -168,7 +182,7 @@ func (s *Store) Append(what, path, line string, check func(data []byte) error) e
 
 // do makes a new step: what was undone before it is forgotten.
 func (s *Store) do(st step) error {
-	if err := s.apply(st.splices); err != nil {
+	if err := s.apply(st.splices, s.readable); err != nil {
 		return err
 	}
 	s.undo, s.redo = append(s.undo, st), nil
@@ -191,7 +205,7 @@ func (s *Store) Undo() error {
 	for i := len(st.splices) - 1; i >= 0; i-- {
 		back = append(back, fileSplice{st.splices[i].path, st.splices[i].Back()})
 	}
-	if err := s.apply(back); err != nil {
+	if err := s.apply(back, asBefore); err != nil {
 		return err
 	}
 	s.undo, s.redo = s.undo[:n-1], append(s.redo, st)
@@ -207,7 +221,7 @@ func (s *Store) Redo() error {
 		return ErrNothing
 	}
 	st := s.redo[n-1]
-	if err := s.apply(st.splices); err != nil {
+	if err := s.apply(st.splices, asBefore); err != nil {
 		return err
 	}
 	s.undo, s.redo = append(s.undo, st), s.redo[:n-1]
@@ -252,9 +266,13 @@ func same(path string, data []byte) error {
 	return nil
 }
 
+// asBefore lets bytes be written that stood in the files before, whatever they say:
+// a plan that had faults when it was opened can be gone back to.
+func asBefore(map[string][]byte) error { return nil }
+
 // apply makes splices and writes the files that they change. Nothing is written
-// where a file changed on disk or the plan could not be read afterwards.
-func (s *Store) apply(splices []fileSplice) error {
+// where a file changed on disk or may not become what it would be.
+func (s *Store) apply(splices []fileSplice, may func(after map[string][]byte) error) error {
 	after := map[string][]byte{}
 	var order []string
 	for _, sp := range splices {
@@ -274,14 +292,19 @@ func (s *Store) apply(splices []fileSplice) error {
 			return err
 		}
 	}
-	if err := s.readable(after); err != nil {
+	if err := may(after); err != nil {
 		return err
 	}
 	if err := s.backup(); err != nil {
 		return err
 	}
 	for _, path := range order {
-		if err := cli.WriteFile(path, nil, func(w io.Writer) error {
+		// A link stays one: the file that it leads to is written.
+		real, err := filepath.EvalSymlinks(path)
+		if err != nil {
+			return err
+		}
+		if err := cli.WriteFile(real, nil, func(w io.Writer) error {
 			_, err := w.Write(after[path])
 			return err
 		}); err != nil {
@@ -296,11 +319,11 @@ func (s *Store) apply(splices []fileSplice) error {
 // readable says whether the plan can be read with files as they would be. A plan
 // that had faults before may keep as many, so that they can be mended one by one.
 func (s *Store) readable(after map[string][]byte) error {
-	_, err := plan.Read(s.with(after), s.path)
+	_, err := plan.Read(s.with(after), s.name)
 	if err == nil {
 		return nil
 	}
-	_, before := plan.Read(s.with(nil), s.path)
+	_, before := plan.Read(s.with(nil), s.name)
 	var now, then plan.Problems
 	if errors.As(err, &now) && errors.As(before, &then) && len(now) <= len(then) {
 		return nil

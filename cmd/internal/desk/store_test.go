@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -128,6 +129,41 @@ func TestAFaultyPlanIsMendedOneByOne(t *testing.T) {
 	require.NoError(t, s.Edit("seed", plan.Change{Path: "seed", Value: 7}))
 	_, err = s.Plan()
 	assert.NoError(t, err)
+	require.NoError(t, s.Undo())
+	require.NoError(t, s.Undo())
+	assert.Equal(t, faulty, onDisk(t, dir, "plan.yaml"), "what was faulty before can be gone back to")
+}
+
+// TestModesAndLinksStay: a plan that only its owner may read stays so, with its
+// backup, and one that is a link stays a link.
+func TestModesAndLinksStay(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("modes and links are others there")
+	}
+	dir, other := t.TempDir(), t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(other, "real.yaml"), []byte(strings.Replace(small, "log.txt", "real.txt", 1)), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "real.txt"), []byte(leg), 0o644))
+	require.NoError(t, os.Symlink(filepath.Join(other, "real.yaml"), filepath.Join(dir, "plan.yaml")))
+	s, err := Open(filepath.Join(dir, "plan.yaml"), clock())
+	require.NoError(t, err)
+	require.NoError(t, s.Edit("x", plan.Change{Path: "title", Value: "y"}))
+	info, err := os.Lstat(filepath.Join(dir, "plan.yaml"))
+	require.NoError(t, err)
+	assert.NotZero(t, info.Mode()&fs.ModeSymlink)
+	assert.Contains(t, onDisk(t, other, "real.yaml"), `title: "y"`)
+	info, err = os.Stat(filepath.Join(other, "real.yaml"))
+	require.NoError(t, err)
+	assert.Equal(t, fs.FileMode(0o600), info.Mode().Perm())
+	info, err = os.Stat(filepath.Join(dir, backupFolder))
+	require.NoError(t, err)
+	assert.Zero(t, info.Mode().Perm()&0o077, "backups hold the person block too")
+}
+
+func TestALogKeepsItsLineEnds(t *testing.T) {
+	s, dir := open(t)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "log.txt"), []byte("start: 46.0 -20.0\r\n060 1000 m"), 0o644))
+	require.NoError(t, s.Append("a leg", filepath.Join(dir, "log.txt"), "090 500 m", func([]byte) error { return nil }))
+	assert.Equal(t, "start: 46.0 -20.0\r\n060 1000 m\r\n090 500 m\r\n", onDisk(t, dir, "log.txt"))
 }
 
 func TestAChangeOnDiskIsAsked(t *testing.T) {
@@ -256,7 +292,7 @@ func TestKilled(t *testing.T) {
 
 func TestHeldFilesReadAsOnDisk(t *testing.T) {
 	s, _ := open(t)
-	info, err := fs.Stat(s.with(nil), s.Path())
+	info, err := fs.Stat(s.with(nil), s.Name())
 	require.NoError(t, err)
 	assert.Equal(t, int64(len(small)), info.Size())
 	assert.Equal(t, "plan.yaml", info.Name())
