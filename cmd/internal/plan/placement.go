@@ -122,7 +122,7 @@ func (r *reader) placement(n ast.Node, signals, starts *names) Placement {
 		key{"reach", r.quantity(&p.ReachS, cli.Duration.Positive()), false},
 		key{"reach_from", r.text(&p.ReachFrom), false},
 		key{"fire_allowed", r.boolean(&p.FireAllowed), false},
-		key{"ground_seen_by", r.text(&p.GroundSeenBy), false},
+		key{"ground_seen_by", r.initials(&p.GroundSeenBy), false},
 		key{"forced", r.boolean(&p.Forced), false},
 		key{"base", r.text(&p.Base), false},
 		key{"to", r.text(&p.To), false},

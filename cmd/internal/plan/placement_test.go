@@ -29,6 +29,8 @@ func TestReadsPlacements(t *testing.T) {
 		"placement: {among: [ridges, woods]}":                                      "not one of the choices",
 		"placement: {question: passive, shows: {name: b, light: 5 cd}}":            "belongs to the question attract or relay",
 		"placement: {among: grid, candidates: [{name: a, position: '42.5, 1.5'}]}": "no meaning where candidates are given",
+		"placement: {question: attract, ground_seen_by: yes}":                      "not initials",
+		"placement: {question: attract, ground_seen_by: the warden}":               "not initials",
 	} {
 		_, err := read(head + text + "\n")
 		require.ErrorContains(t, err, want, text)
