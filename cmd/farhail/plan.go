@@ -173,7 +173,7 @@ func inputs(p *plan.Plan) []string {
 	for _, party := range p.Looking.Parties {
 		list = append(list, party.File())
 	}
-	return slices.Concat(list, p.Likelihood.Files(), p.SearchFiles(), p.Drill.NotIn)
+	return slices.Concat(list, p.Likelihood.Files(), p.SearchFiles(), p.HazardFiles(), p.Drill.NotIn)
 }
 
 // outputs are the files of a result, result.json last.

@@ -242,6 +242,9 @@ trip:
   alarm_margin: 3 h
   turn_round: 2026-11-24 13:00
   asks: [look for the car at the chapel]
+hazards:
+  - {name: old shaft, position: "42.56, 1.605", radius: 30 m, note: "open, no fence", gear: a rope, source: the warden}
+  - {name: north face, area: trails.geojson, note: stones fall after noon}
 sheet: {paper: A3, scale: "1:40 000"}
 fill_voids: 50
 cover: [cover.geojson]

@@ -50,6 +50,7 @@ type Plan struct {
 	Papers      Papers
 	Handheld    Handheld
 	Sheet       Sheet
+	Hazards     []Hazard
 }
 
 // Weather is the air of the whole plan.

@@ -20,7 +20,7 @@ type privacy struct {
 // of them begins.
 var topKeys = []string{
 	"version", "title", "example", "zone", "as_of", "emergency", "distress_signal", "seed", "person", "terrain", "fill_voids", "spot_heights", "cover", "cover_elsewhere", "canopy_height", "weather", "plants", "hours", "starts",
-	"traveller", "looking", "placement", "likelihood", "searched", "not_seen", "mobile", "effort", "drill", "radio", "medical", "report_every", "trip", "handheld", "route_limit", "sheet",
+	"traveller", "looking", "placement", "likelihood", "searched", "not_seen", "mobile", "effort", "drill", "radio", "medical", "report_every", "trip", "handheld", "route_limit", "sheet", "hazards",
 }
 
 var (

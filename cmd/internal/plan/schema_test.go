@@ -232,7 +232,7 @@ func TestSchemaHasTheReadersKeys(t *testing.T) {
 	require.NotEmpty(t, person.Description)
 	root.Properties["person"] = node{Description: person.Description}
 	walk(root, "plan", top)
-	require.Equal(t, 35, blocks, "blocks of the plan")
+	require.Equal(t, 36, blocks, "blocks of the plan")
 	for name, def := range root.Defs {
 		require.NotEmpty(t, def.Description, name)
 	}

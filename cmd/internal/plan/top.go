@@ -42,7 +42,7 @@ func (r *reader) plan(n ast.Node, p *Plan) {
 		{"looking", func(n ast.Node) { r.looking(n, &p.Looking) }, false},
 		{"placement", func(n ast.Node) { r.placements(n, &p.Placements, &signalNames, &startNames) }, false},
 		{"likelihood", func(n ast.Node) { r.likelihood(n, &p.Likelihood, &startNames) }, false},
-	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames), r.drillKeys(&p.Drill, &signalNames), r.paperKeys(p), r.handheldKeys(&p.Handheld), r.sheetKeys(&p.Sheet))...)...)
+	}, slices.Concat(r.coverKeys(&p.Cover), r.searchKeys(p, &signalNames), r.drillKeys(&p.Drill, &signalNames), r.paperKeys(p), r.handheldKeys(&p.Handheld), r.sheetKeys(&p.Sheet), r.hazardKeys(&p.Hazards))...)...)
 }
 
 // DistressSignals are the rules for how often a sign of distress is given.
