@@ -53,15 +53,32 @@ func march(ctx context.Context, f Frame, v []float32, level float64) (*outline, 
 		panic("grid: outline of values that are not one a cell")
 	}
 	o := &outline{frame: f, v: v, level: level, next: map[crossing]crossing{}}
+	// Few squares are crossed: one look at each cell finds those that are not.
+	above, below := make([]bool, f.Cols+2), make([]bool, f.Cols+2)
 	for row := -1; row < f.Rows; row++ {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
+		above, below = below, above
+		o.inside(row+1, below)
 		for col := -1; col < f.Cols; col++ {
-			o.square(col, row)
+			if in := above[col+1]; in != above[col+2] || in != below[col+1] || in != below[col+2] {
+				o.square(col, row)
+			}
 		}
 	}
 	return o, nil
+}
+
+// inside marks the cells of a row that are inside, after and before one that is not.
+func (o *outline) inside(row int, marks []bool) {
+	if row >= o.frame.Rows {
+		clear(marks)
+		return
+	}
+	for col, x := range o.v[row*o.frame.Cols : (row+1)*o.frame.Cols] {
+		marks[col+1] = float64(x) <= o.level
+	}
 }
 
 // A crossing is where the outline cuts the line from a cell's centre to the
