@@ -7,10 +7,14 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 )
 
-// A File is one file of an output folder.
+// A File is one file of an output folder. Files are written at the same time: what one
+// writes must not change what another reads.
 type File struct {
 	Name  string
 	Write func(w io.Writer) error
@@ -124,21 +128,34 @@ func tempBeside(path string) (string, error) {
 	return temp, nil
 }
 
-// writeAll writes files into a folder, with the folders that their names hold.
+// writeAll writes files into a folder, with the folders that their names hold: as many at
+// the same time as there are processors, begun in their order. Of several that fail it
+// returns the error of the first.
 func writeAll(ctx context.Context, dir string, files []File) error {
-	for _, f := range files {
-		if err := ctx.Err(); err != nil {
-			return err
+	faults := make([]error, len(files))
+	workers, going := errgroup.WithContext(ctx)
+	workers.SetLimit(runtime.GOMAXPROCS(0))
+	for i, f := range files {
+		if going.Err() != nil {
+			break
 		}
-		name := filepath.Join(dir, filepath.FromSlash(f.Name))
-		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
-			return &outputError{err}
-		}
-		if err := writeOne(name, f.Write); err != nil {
-			return err
-		}
+		workers.Go(func() error {
+			faults[i] = writeInto(dir, f)
+			return faults[i]
+		})
 	}
-	return nil
+	if workers.Wait() != nil {
+		return faults[slices.IndexFunc(faults, func(err error) bool { return err != nil })]
+	}
+	return ctx.Err()
+}
+
+func writeInto(dir string, f File) error {
+	name := filepath.Join(dir, filepath.FromSlash(f.Name))
+	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
+		return &outputError{err}
+	}
+	return writeOne(name, f.Write)
 }
 
 func writeOne(name string, write func(w io.Writer) error) (err error) {

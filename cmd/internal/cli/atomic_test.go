@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -65,6 +66,21 @@ func TestWriteFolder(t *testing.T) {
 	require.ErrorIs(t, err, context.Canceled)
 	require.Equal(t, "two", content(t, filepath.Join(dir, "brief.txt")))
 	require.Equal(t, []string{"out"}, namesIn(t, filepath.Dir(dir)), "no temporary folder is left")
+}
+
+// TestFirstFaultIsTold lets a later file fail before an earlier one: what is told does not
+// depend on which was quicker.
+func TestFirstFaultIsTold(t *testing.T) {
+	if runtime.GOMAXPROCS(0) < 2 {
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(2))
+	}
+	failed := make(chan struct{})
+	slow := func(io.Writer) error { <-failed; return errors.New("slow") }
+	quick := func(io.Writer) error { close(failed); return errors.New("quick") }
+	dir := filepath.Join(t.TempDir(), "out")
+	err := WriteFolder(context.Background(), dir, nil, []File{{"a.txt", slow}, {"b.txt", quick}, {"c.txt", text("c")}})
+	require.ErrorContains(t, err, "writing a.txt: slow")
+	require.NoDirExists(t, dir)
 }
 
 // TestResultIsWrittenLast makes a name that cannot be replaced: when moving
