@@ -43,10 +43,13 @@ type Chance struct {
 // A ChanceRegion is the smallest ground that holds a share of what the map
 // holds.
 type ChanceRegion struct {
-	Share  cli.Num          `json:"share"`
-	Whole  cli.Num          `json:"share_of_whole"` // the outside counted
-	AreaM2 cli.Area         `json:"area_m2"`
-	Shape  orb.MultiPolygon `json:"-"`
+	Share  cli.Num  `json:"share"`
+	Whole  cli.Num  `json:"share_of_whole"` // the outside counted
+	AreaM2 cli.Area `json:"area_m2"`
+	// DrawnM2 is the area of Shape: more than AreaM2 where some of the ground as likely as
+	// the region's least likely is enough, for no part of it is likelier than the rest.
+	DrawnM2 cli.Area         `json:"drawn_m2"`
+	Shape   orb.MultiPolygon `json:"-"`
 }
 
 // A ChanceView is one view as it entered.
@@ -115,9 +118,9 @@ func (r *run) chances(ctx context.Context) error {
 	density := s.DensityKM2()
 	for _, share := range regionShares {
 		g := s.Region(share * s.Sum())
-		region := ChanceRegion{Share: cli.Num(share), Whole: cli.Num(g.Share), AreaM2: cli.Area(g.AreaM2)}
+		region := ChanceRegion{Share: cli.Num(share), Whole: cli.Num(g.Share), AreaM2: cli.Area(g.AreaM2), DrawnM2: cli.Area(math.NaN())}
 		if g.Cells > 0 {
-			region.Shape = denser(c.frame, density, g.Least)
+			region.Shape, region.DrawnM2 = denser(c.frame, density, g.Least)
 		}
 		out.Regions = append(out.Regions, region)
 	}
@@ -128,16 +131,25 @@ func (r *run) chances(ctx context.Context) error {
 	return nil
 }
 
-// denser returns the ground at least as dense as a limit.
-func denser(f grid.Frame, density []float64, least float64) orb.MultiPolygon {
+// asLikely is how much less dense than a limit ground is taken to be as dense: what is
+// equal but for the rounding of sums would be outlined in stripes.
+const asLikely = 1e-9
+
+// denser returns the ground at least as dense as a limit, and its area.
+func denser(f grid.Frame, density []float64, least float64) (orb.MultiPolygon, cli.Area) {
 	v := make([]float32, len(density))
-	for i, d := range density {
-		v[i] = float32(math.Inf(1))
-		if d >= least {
-			v[i] = 0
+	area := 0.0
+	for row := range f.Rows {
+		cellM2 := f.AreaM2(row)
+		for i := row * f.Cols; i < (row+1)*f.Cols; i++ {
+			v[i] = float32(math.Inf(1))
+			if density[i] >= least*(1-asLikely) {
+				v[i] = 0
+				area += cellM2
+			}
 		}
 	}
-	return grid.Outline(f, v, 0)
+	return grid.Outline(f, v, 0), cli.Area(area)
 }
 
 // score returns the rank score of a surface for the find, NaN without one.

@@ -47,7 +47,8 @@ type Trip struct {
 	// Dawn is the end of the night that the alarm falls into, after midnight, or where
 	// no margin is stated the suggested one; null by day and in the evening.
 	Dawn      *time.Time `json:"alarm_before_dawn"`
-	Dusk      *time.Time `json:"dusk"` // civil dusk of the day that they are back
+	BackDawn  *time.Time `json:"back_before_dawn"` // likewise of back by
+	Dusk      *time.Time `json:"dusk"`             // civil dusk of the night that the start falls into, or else of the next; null for none
 	TurnRound *time.Time `json:"turn_round"`
 
 	Legs    []TripLeg `json:"legs"`
@@ -138,7 +139,8 @@ func (r *run) tripSheet(context.Context) error {
 		alarm = out.AlarmAt
 	}
 	out.Dawn = beforeDawn(last.fix.Point, *alarm)
-	out.Dusk = dayOf(last.fix.Point, back, zone).CivilDusk
+	out.BackDawn = beforeDawn(last.fix.Point, *out.BackBy)
+	out.Dusk = nightfall(last.fix.Point, *out.Start)
 	out.Legs, out.LegsOff = w.legs(c, start, zone)
 	r.result.Trip = out
 	r.noteTrip(w)
@@ -172,6 +174,19 @@ func beforeDawn(p orb.Point, at time.Time) *time.Time {
 		return nil
 	}
 	return dawn
+}
+
+// nightfall returns the civil dusk of the night that a time falls into, or else of the next
+// within a day; nil for none.
+func nightfall(p orb.Point, at time.Time) *time.Time {
+	for day := -1; day <= 1; day++ {
+		dusk := dayOf(p, at.AddDate(0, 0, day), at.Location()).CivilDusk
+		dawn := dayOf(p, at.AddDate(0, 0, day+1), at.Location()).CivilDawn
+		if dusk != nil && (dawn == nil || dawn.After(at)) {
+			return dusk
+		}
+	}
+	return nil
 }
 
 // A tripClock turns walking into times of the day.

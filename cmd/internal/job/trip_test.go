@@ -159,3 +159,22 @@ func TestTripLeftOut(t *testing.T) {
 	require.Empty(t, r.Trip.Asks)
 	require.Equal(t, r.Trip.SlowWalkS, 2*r.Trip.WalkS)
 }
+
+// TestTripInTheDark: the night that counts is the first that the traveller meets, not that
+// of the day on which they are back, and a return at night is told as such.
+func TestTripInTheDark(t *testing.T) {
+	for _, tc := range []struct {
+		start, dusk string // at the equator on 30 W it is dark from about 18:30 to 05:50 of its zone
+		night       bool
+	}{
+		{"2026-03-01 09:00", "2026-03-01", false},
+		{"2026-03-01 17:00", "2026-03-01", false}, // back at 20:18
+		{"2026-03-01 22:00", "2026-03-01", true},  // sets out in the dark, back at 01:18
+		{"2026-03-02 01:00", "2026-03-01", true},
+	} {
+		trip := tripOf(t, "trip: {route: way.gpx, start: "+tc.start+"}\n", "", equator, nil).Trip
+		require.Equal(t, tc.dusk, trip.Dusk.Format(time.DateOnly), tc.start)
+		require.Equal(t, 18, trip.Dusk.Hour(), tc.start)
+		require.Equal(t, tc.night, trip.BackDawn != nil, tc.start)
+	}
+}

@@ -22,7 +22,7 @@ func likely(r *job.Result) layer.Layer {
 	}
 	for _, g := range r.Chance.Regions {
 		l.Features = append(l.Features, layer.New(fmt.Sprintf("%.0f %% of what the map holds", 100*float64(g.Share)), orb.Geometry(g.Shape),
-			layer.P("share", float64(g.Share)), layer.P("share_of_whole", float64(g.Whole)), layer.P("area_m2", float64(g.AreaM2)), layer.P("outside_share", float64(r.Chance.OutsideShare))))
+			layer.P("share", float64(g.Share)), layer.P("share_of_whole", float64(g.Whole)), layer.P("area_m2", float64(g.AreaM2)), layer.P("drawn_m2", float64(g.DrawnM2)), layer.P("outside_share", float64(r.Chance.OutsideShare))))
 	}
 	return l
 }
@@ -51,6 +51,9 @@ func (b *brief) chance(r *job.Result) {
 	b.line("At %s. Outside of the map: %s, said by %s.", moment(c.At), share(float64(c.OutsideShare)), c.OutsideBy)
 	for _, g := range c.Regions {
 		b.line("The smallest ground with %s of what the map holds: %s.", share(float64(g.Share)), b.words.Area(float64(g.AreaM2)))
+		if g.DrawnM2 > 1.01*g.AreaM2 {
+			b.item("   ", "The map shows %s: no part of the ground at its limit is likelier than the rest.", b.words.Area(float64(g.DrawnM2)))
+		}
 	}
 	score := ""
 	if known(float64(c.RankScore)) {

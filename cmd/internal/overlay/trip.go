@@ -51,6 +51,9 @@ func tripTimes(r *job.Result) Section {
 	t := r.Trip
 	s := Section{Title: "The two times"}
 	s.large("Back by", moment(upTo(t.BackBy)))
+	if t.BackDawn != nil {
+		s.say("THAT IS AT NIGHT, between midnight and dawn (%s): is the way too long for one day? Plan a night out or a shorter way.", clock(t.BackDawn))
+	}
 	alarm := t.AlarmAt
 	if alarm != nil {
 		s.large("Raise the alarm at", moment(upTo(alarm)))
@@ -79,7 +82,7 @@ func tripTimes(r *job.Result) Section {
 func duskWords(t *job.Trip) string {
 	left := t.Dusk.Sub(*t.BackBy)
 	if left < 0 {
-		return fmt.Sprintf("It is dark from %s (sun 6 degrees down): they are back %s after that.", clock(t.Dusk), job.Duration((-left).Seconds()))
+		return fmt.Sprintf("IT IS DARK BEFORE THEY ARE BACK: from %s (sun 6 degrees down); they are back %s after that.", clock(t.Dusk), job.Duration((-left).Seconds()))
 	}
 	return fmt.Sprintf("It is dark from %s (sun 6 degrees down): they are back %s before that.", clock(t.Dusk), job.Duration(left.Seconds()))
 }
@@ -115,11 +118,21 @@ func tripWay(r *job.Result) Section {
 	if known(float64(t.LegsOff)) && t.LegsOff >= 1 {
 		s.say("The way leaves these straight legs by %s at most.", w.Distance(float64(t.LegsOff)))
 	}
+	if t.Breaks > 0 {
+		s.say("NO TIME IS COUNTED for %s in the route: add what they take to the rests (trip: rests:).", breaksWords(t.Breaks))
+	}
 	for _, slow := range t.Slowed {
 		s.say("%s", slowedWords(slow))
 	}
 	s.say("Lines, not safe paths: turn back where the ground, the light or the weather says so.")
 	return s
+}
+
+func breaksWords(n int) string {
+	if n == 1 {
+		return "a break"
+	}
+	return fmt.Sprintf("%d breaks", n)
 }
 
 func tripRule(t *job.Trip) string {
@@ -149,9 +162,13 @@ func tripLegs(r *job.Result) Table {
 	w := r.Words()
 	t := Table{Head: []string{"leg", "to", "grid", "true", "magn.", "length", "there by"}, Figures: []bool{true, false, false, true, true, true, true}, Cut: 1}
 	for i, l := range r.Trip.Legs {
+		length := w.Distance(float64(l.LengthM))
+		if l.LengthM == 0 {
+			length = "break" // in the route
+		}
 		t.Rows = append(t.Rows, []string{
 			fmt.Sprint(i + 1), cmp.Or(l.To, "bend"), w.Reference(l.ToAt.Point()), bearing(float64(l.TrueDeg)), bearing(float64(l.MagneticDeg)),
-			w.Distance(float64(l.LengthM)), clock(upTo(l.By)),
+			length, clock(upTo(l.By)),
 		})
 	}
 	return t
