@@ -2,6 +2,7 @@ package job
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -146,7 +147,10 @@ func (r *run) sweeps(ctx context.Context) error {
 		return err
 	}
 	if p.Effort.Line > 0 {
-		if err := w.next(ctx, p.Effort); err != nil {
+		var why unjudged
+		if err := w.next(ctx, p.Effort); errors.As(err, &why) {
+			r.leaveOut(fmt.Sprintf("the next effort: %v", why))
+		} else if err != nil {
 			return fmt.Errorf("the next effort: %w", err)
 		}
 	}

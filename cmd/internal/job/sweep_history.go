@@ -3,6 +3,7 @@ package job
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -36,6 +37,7 @@ func (w *sweeping) learn(ctx context.Context) error {
 			return fmt.Errorf("operation %s: %w", o.plan.Name, err)
 		}
 	}
+	w.ops = slices.DeleteFunc(w.ops, func(o *operation) bool { return len(o.parties) == 0 })
 	w.settleSpots()
 	sortByTime(w.ops, func(o *operation) time.Time { return o.at })
 	cut := false
@@ -94,7 +96,8 @@ func sortByTime[T any](list []T, at func(T) time.Time) {
 	}
 }
 
-// solve finds how the target of an operation is seen by each party on each ground.
+// solve finds how the target of an operation is seen by each party on each ground. A party
+// for whom nothing tells that does not count.
 func (w *sweeping) solve(o *operation) error {
 	o.told.Target, o.told.Shown = o.plan.LookedFor, 1
 	if o.target.Kind != plan.Figure {
@@ -106,31 +109,50 @@ func (w *sweeping) solve(o *operation) error {
 	if o.target.Name == plan.AnyPerson && o.target.Line == 0 {
 		o.told.Target = "somebody lying in clothes of a plain colour (own choice, the safe side)"
 	}
-	for i, p := range o.parties {
-		by := w.run.searcher(p.plan.Eyes, p.speedMS, p.plan.Fatigued)
-		if p.plan.AltitudeM > 0 {
-			by.altitudeM, by.eyeM = p.plan.AltitudeM, p.plan.AltitudeM
+	var judged []*searchedParty
+	for _, p := range o.parties {
+		told := &o.told.Parties[p.told]
+		err := w.solveFor(o, p, told)
+		var why unjudged
+		if errors.As(err, &why) {
+			told.Why, told.Widths = why.Error(), []SweptWidth{}
+			w.run.warn(fmt.Sprintf("%s, %s does not count: %v", o.plan.Name, told.Name, why), "looked_for: person counts what they would have seen of the traveller")
+			continue
 		}
-		for _, kind := range w.kinds {
-			passing, bySpeed, told, err := w.passed(o.target, o.at, by, kind, o.plan.Own)
-			if err != nil {
-				return err
-			}
-			if !p.byLeg {
-				bySpeed = nil
-			}
-			p.passings, p.paces.curves = append(p.passings, passing), append(p.paces.curves, bySpeed)
-			if len(kind.cells) > 0 {
-				o.told.Parties[i].Widths = append(o.told.Parties[i].Widths, told)
-			}
+		if err != nil {
+			return err
 		}
-		p.paces.meanMS, p.paces.tired, p.paces.known[paceEach] = p.speedMS, 1, p.passings
-		if by.Fatigued {
-			p.paces.tired = fatigueFactor
+		judged = append(judged, p)
+	}
+	o.parties = judged
+	return nil
+}
+
+// solveFor finds how the target of an operation is seen by one party on each ground.
+func (w *sweeping) solveFor(o *operation, p *searchedParty, told *SweptParty) error {
+	by := w.run.searcher(p.plan.Eyes, p.speedMS, p.plan.Fatigued)
+	if p.plan.AltitudeM > 0 {
+		by.altitudeM, by.eyeM = p.plan.AltitudeM, p.plan.AltitudeM
+	}
+	for _, kind := range w.kinds {
+		passing, bySpeed, width, err := w.passed(o.target, o.at, by, kind, o.plan.Own)
+		if err != nil {
+			return err
 		}
-		if told := o.told.Parties[i]; len(told.Widths) > 0 && slices.MaxFunc(told.Widths, func(a, b SweptWidth) int { return cmp.Compare(a.SweepWidthM, b.SweepWidthM) }).SweepWidthM < 1 {
-			w.run.warn(fmt.Sprintf("%s, %s: at that hour the model sees next to nothing of %s", o.plan.Name, told.Name, o.plan.LookedFor), "give the width: that you measured with your lamps")
+		if !p.byLeg {
+			bySpeed = nil
 		}
+		p.passings, p.paces.curves = append(p.passings, passing), append(p.paces.curves, bySpeed)
+		if len(kind.cells) > 0 {
+			told.Widths = append(told.Widths, width)
+		}
+	}
+	p.paces.meanMS, p.paces.tired, p.paces.known[paceEach] = p.speedMS, 1, p.passings
+	if by.Fatigued {
+		p.paces.tired = fatigueFactor
+	}
+	if len(told.Widths) > 0 && slices.MaxFunc(told.Widths, func(a, b SweptWidth) int { return cmp.Compare(a.SweepWidthM, b.SweepWidthM) }).SweepWidthM < 1 {
+		w.run.warn(fmt.Sprintf("%s, %s: at that hour the model sees next to nothing of %s", o.plan.Name, told.Name, o.plan.LookedFor), "give the width: that you measured with your lamps")
 	}
 	return nil
 }

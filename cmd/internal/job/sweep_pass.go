@@ -31,6 +31,10 @@ func (r *run) searcher(eyes plan.Eyes, speedMS float64, fatigued bool) seer {
 	return seer{Eyes: eyes, Going: plan.Going{Task: plan.Past, SpeedMS: speedMS, Fatigued: fatigued}, eyeM: r.plan.Looking.EyeHeightM}
 }
 
+// unjudged says why no way tells whether somebody saw what was looked for: what is heard,
+// a mirror, a beam from the air. Who looked for that is left out, and told.
+type unjudged struct{ error }
+
 // passing is [sweeping.passed] without what depends on speed.
 func (w *sweeping) passing(target plan.Signal, at time.Time, by seer, ground cellKind, own plan.OwnWidth) (*sweep.Passing, SweptWidth, error) {
 	p, _, told, err := w.passed(target, at, by, ground, own)
@@ -44,7 +48,7 @@ func (w *sweeping) passing(target plan.Signal, at time.Time, by seer, ground cel
 func (w *sweeping) passed(target plan.Signal, at time.Time, by seer, ground cellKind, own plan.OwnWidth) (*sweep.Passing, *sweep.Curve, SweptWidth, error) {
 	told := SweptWidth{Ground: ground.name, From: ModelWidth}
 	if target.Heard() {
-		return nil, nil, told, fmt.Errorf("%s is heard, not seen: nobody's ways tell how well it was listened for", target.Name)
+		return nil, nil, told, unjudged{fmt.Errorf("%s is heard, not seen: nobody's ways tell how well it was listened for", target.Name)}
 	}
 	solve := func(at time.Time) (*sweep.Curve, error) {
 		request, err := w.run.requestBy(target, at, by, true)
@@ -56,7 +60,11 @@ func (w *sweeping) passed(target plan.Signal, at time.Time, by seer, ground cell
 			p = sweep.Plants{} // under the cover's trees nothing is looked for, see below
 		}
 		request.StemsPerM2, request.StemWidthM, request.LeafAreaIndex, request.CanopyM = p.StemsPerM2, p.StemWidthM, p.LeafAreaIndex, p.CanopyM
-		return request.lateral()
+		c, err := request.lateral()
+		if err != nil {
+			return nil, unjudged{err}
+		}
+		return c, nil
 	}
 	c, err := solve(at)
 	if err != nil {

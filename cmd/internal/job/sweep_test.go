@@ -63,6 +63,7 @@ traveller:
     - {name: lamp, light: 20 cd, rated_time: 8 h, lit_from: "2026-06-20T22:00:00Z"}
     - {name: cloth, flag: 1x1 m}
     - {name: pipe, whistle: 110 dB}
+    - {name: glass, mirror: 76x127mm}
 looking:
   lookouts:
     - {name: knoll, position: "40.01, -30.0", from: "2026-06-20T22:00:00Z", until: "2026-06-20T23:30:00Z"}
@@ -362,9 +363,23 @@ func TestSweepDaylight(t *testing.T) {
 	}
 }
 
-func TestSweepRefuses(t *testing.T) {
-	_, err := trySearch(t, strings.Replace(oneParty, "    parties:", "    looked_for: pipe\n    parties:", 1))
-	require.ErrorContains(t, err, "heard, not seen")
+// TestSweepLeavesOut: who looked for what no way tells of does not count, and the rest does.
+func TestSweepLeavesOut(t *testing.T) {
+	plain := fellSearch(t, oneParty).Sweep
+	for name, text := range map[string]string{
+		"pipe":  "heard, not seen",
+		"glass": "aimed by hand",
+	} {
+		second := strings.NewReplacer("searched:\n", "", "morning", "again", "    parties:", "    looked_for: "+name+"\n    shown: 50 %\n    parties:").Replace(oneParty)
+		r := fellSearch(t, oneParty+second)
+		require.Len(t, r.Sweep.Operations, 2, name)
+		require.Contains(t, r.Sweep.Operations[1].Parties[0].Why, text)
+		require.InDelta(t, float64(plain.POS), float64(r.Sweep.POS), 1e-12, name)
+		require.Contains(t, fmt.Sprint(r.Notes), text)
+	}
+	r := fellSearch(t, oneParty+strings.Replace(fmt.Sprintf(twoParties, "4 h"), "  parties:", "  looked_for: pipe\n  parties:", 1))
+	require.Nil(t, r.Sweep.Then)
+	require.Contains(t, strings.Join(r.LeftOut, "; "), "the next effort: pipe is heard")
 }
 
 // TestSweepClocks: a receiver whose clock cannot be right is told.

@@ -41,6 +41,7 @@ type SweptParty struct {
 	Widths   []SweptWidth `json:"widths"`         // by ground
 	Cuts     []TrackCut   `json:"cuts"`           // what was taken out of its tracks
 	Clocks   []string     `json:"clocks"`         // what is odd about its clock
+	Why      string       `json:"why"`            // it does not count; "" where it does
 }
 
 // A SweptWidth is a sweep width on one kind of ground.
@@ -176,6 +177,7 @@ func (o *operation) shown() float64 {
 // A searchedParty is a party of it.
 type searchedParty struct {
 	plan     plan.SearchedBy
+	told     int           // which of those told
 	raw      []track.Track // without jumps
 	clean    []track.Track
 	speedMS  float64
@@ -193,7 +195,7 @@ func (w *sweeping) operation(p plan.Searched, files [][]trackFile) (*operation, 
 	w.out.Operations = append(w.out.Operations, o.told)
 	from, until := p.From, p.Until
 	for k, by := range p.Parties {
-		party := &searchedParty{plan: by}
+		party := &searchedParty{plan: by, told: k}
 		told := SweptParty{Name: by.Name, People: by.People, SpacingM: cli.Len(math.NaN()), SlowMS: cli.Num(math.NaN()), FastMS: cli.Num(math.NaN()), Cuts: []TrackCut{}, Clocks: []string{}}
 		told.Altitude = cli.Len(math.NaN())
 		if by.AltitudeM > 0 {

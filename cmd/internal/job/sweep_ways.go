@@ -279,6 +279,7 @@ func (o *operation) tellPaces(ways []walkedWay) {
 			}
 			return cli.Num(math.NaN())
 		}
-		o.told.Parties[n].SlowMS, o.told.Parties[n].FastMS = at(0.1), at(0.9)
+		told := &o.told.Parties[p.told]
+		told.SlowMS, told.FastMS = at(0.1), at(0.9)
 	}
 }

@@ -180,6 +180,10 @@ func (b *brief) operation(o *job.Operation) {
 		} else {
 			pace += " (" + p.Speed + ")"
 		}
+		if p.Why != "" {
+			b.item("      ", "%s: NOT USED, %s.", p.Name, b.words.Sentence(p.Why))
+			continue
+		}
 		var widths []string
 		for _, w := range p.Widths {
 			widths = append(widths, fmt.Sprintf("%s %s (%s)", w.Ground, b.words.Distance(float64(w.SweepWidthM)), w.From))
@@ -222,12 +226,25 @@ func (b *brief) segments(s *job.Sweep) {
 		}
 		b.columns("   %-18.18s %8s %8s %6s %9.2f %9s %7s", ascii(a.Name), share(float64(a.POABefore)), share(float64(a.POAAfter)), share(float64(a.POD)), float64(a.Coverage), share(float64(a.LawPOD)), width)
 	}
-	told := map[string]bool{}
+	b.gaps(list)
+}
+
+// gaps tells why the cells of areas come to something else than the law, one sentence for
+// all that it goes for.
+func (b *brief) gaps(list []job.SweptSegment) {
+	var whys []string
+	names := map[string][]string{}
 	for _, a := range list {
-		if a.Gap != "" && !told[a.Gap] {
-			told[a.Gap] = true
-			b.item("   ", "%s: %s.", a.Name, a.Gap)
+		if a.Gap == "" {
+			continue
 		}
+		if names[a.Gap] == nil {
+			whys = append(whys, a.Gap)
+		}
+		names[a.Gap] = append(names[a.Gap], a.Name)
+	}
+	for _, why := range whys {
+		b.item("   ", "%s: %s.", strings.Join(names[why], ", "), why)
 	}
 }
 
