@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"image/color"
+	"math"
 	"strings"
 
 	"farhail/cmd/internal/job"
@@ -10,17 +11,30 @@ import (
 
 // Sizes of the pages of text: letters [pt], the rest [mm].
 const (
-	textPt   = 9
-	labelPt  = 9
-	largePt  = 12
-	titlePt  = 10.5
-	smallPt  = 7.5
-	tinyPt   = 7
-	labelW   = 34 // of the column of labels
-	tablePt  = 8
-	cellGap  = 2.5 // between two columns
-	itemGap  = 1
-	titleGap = 2.5
+	textPt  = 9
+	labelPt = 9
+	largePt = 12
+	titlePt = 10.5
+	smallPt = 7.5
+	tinyPt  = 7
+	labelW  = 34 // of the column of labels
+	tablePt = 8
+	cellGap = 2.5 // between two columns
+)
+
+// gaps are what a page leaves between things [mm].
+type gaps struct {
+	title float64 // above the title of a section
+	item  float64 // below an item
+	above float64 // a line to write on, for the hand
+	box   float64 // the height of a field to write into
+}
+
+// loose is how pages are laid out, and tight where that brings one that goes on with little
+// more onto a single page: a page that is one leaf is not lost in halves.
+var (
+	loose = gaps{title: 2.5, item: 1, above: 2.2, box: 13}
+	tight = gaps{title: 1, item: 0.3, above: 1.2, box: 9.5}
 )
 
 // tableGrey is that of the lines between rows.
@@ -29,6 +43,7 @@ var tableGrey = color.RGBA{150, 150, 150, 255}
 // A flow lays text on a page from the top, and goes on over new pages as it fills them.
 type flow struct {
 	*doc
+	gaps
 	r       *job.Result
 	paper   Paper
 	heading string
@@ -36,6 +51,8 @@ type flow struct {
 	y       float64 // where the next thing begins
 	beside  area    // of the page that is taken at the right, empty for none
 	placed  []placed
+	trial   bool // nothing is drawn: how many pages it would take
+	pages   int
 }
 
 // placed is a text as it lies on a page, for tests.
@@ -47,14 +64,43 @@ type placed struct {
 
 // newFlow begins a page.
 func newFlow(d *doc, r *job.Result, p Paper, heading string) *flow {
-	f := &flow{doc: d, r: r, paper: p, heading: heading}
+	f := &flow{doc: d, gaps: loose, r: r, paper: p, heading: heading}
 	f.next(heading)
 	return f
 }
 
 func (f *flow) next(heading string) {
-	f.page = f.textPage(f.r, f.paper, heading)
+	if !f.trial {
+		f.textPage(f.r, f.paper, heading)
+	}
+	f.pages++
+	f.page = textArea(f.r, f.paper)
 	f.y, f.beside = f.page.y0, area{}
+}
+
+// fits reports whether sections and cautions take a single page with some gaps, beside
+// what is taken at its right.
+func (f *flow) fits(g gaps, beside area, list []overlay.Section) bool {
+	try := &flow{doc: f.doc, gaps: g, r: f.r, paper: f.paper, trial: true}
+	try.next("")
+	try.beside = beside
+	try.sections(list)
+	try.y = max(try.y, try.beside.y1)
+	try.cautions()
+	return try.pages == 1
+}
+
+// rule and box draw lines unless it is a trial.
+func (f *flow) rule(x0, y0, x1, y1, width float64) {
+	if !f.trial {
+		f.doc.rule(x0, y0, x1, y1, width)
+	}
+}
+
+func (f *flow) box(x, y, w, h, width float64) {
+	if !f.trial {
+		f.doc.box(x, y, w, h, width)
+	}
 }
 
 // need begins a new page where less than so much is left of this one.
@@ -88,7 +134,7 @@ func (f *flow) line(x float64, s string) {
 
 // put writes text that stands on y, and keeps where it is.
 func (f *flow) put(x, y float64, s string) {
-	if s == "" {
+	if s == "" || f.trial {
 		return
 	}
 	f.text(x, y, s)
@@ -123,14 +169,14 @@ func (f *flow) sections(list []overlay.Section) {
 
 func (f *flow) section(s overlay.Section) {
 	f.need(22)
-	f.y += titleGap
+	f.y += f.gaps.title
 	f.font(bold, titlePt)
 	f.line(f.page.x0, f.short(s.Title, f.right()-f.page.x0))
 	f.rule(f.page.x0, f.y, f.right(), f.y, 0.2)
-	f.y += itemGap
+	f.y += f.gaps.item
 	for _, i := range s.Items {
 		f.item(i)
-		f.y += itemGap
+		f.y += f.gaps.item
 	}
 }
 
@@ -182,10 +228,10 @@ func (f *flow) label(s string, h float64) float64 {
 
 // blank leaves a line to write on by hand, and room above it.
 func (f *flow) blank(i overlay.Item) {
-	const above, below = 2.2, 4.7 // the line, for a hand to write
+	const below = 4.7 // the line
 	f.font(regular, smallPt)
-	f.need(above + below + 2*f.lineHeight())
-	f.y += above
+	f.need(f.above + below + 2*f.lineHeight())
+	f.y += f.above
 	x := f.label(i.Label, 4.5)
 	f.rule(x, f.y+4, f.right(), f.y+4, 0.2)
 	f.y += below
@@ -197,7 +243,7 @@ func (f *flow) blank(i overlay.Item) {
 
 // boxes leaves fields to write into, side by side.
 func (f *flow) boxes(names []string) {
-	const high = 13
+	high := f.gaps.box
 	f.need(high)
 	w := (f.right() - f.page.x0) / float64(len(names))
 	f.font(bold, smallPt)
@@ -280,29 +326,26 @@ func (f *flow) columnWidths(t overlay.Table, room float64) []float64 {
 }
 
 // cautions end a page: what must be said before anybody acts and the standing sentences,
-// whole, in small letters, side by side.
+// whole, in small letters, side by side, each as wide as makes both equally high.
 func (f *flow) cautions() {
 	const gap = 5
-	f.y += titleGap
-	w := (f.page.w() - gap) / 2
-	lists := []struct {
-		title string
-		texts []string
-	}{{"Before anyone acts", overlay.Cautions()}, {"What the figures are", overlay.Standing()}}
-	f.font(regular, tinyPt)
-	high, h := 0, f.lineHeight()
-	for _, l := range lists {
-		n := 1
-		for _, s := range l.texts {
-			n += len(f.lines(s, w-2))
+	f.y += f.gaps.title
+	lists := []caution{{title: "Before anyone acts", texts: overlay.Cautions()}, {title: "What the figures are", texts: overlay.Standing()}}
+	room := f.page.w() - gap
+	high := math.MaxInt
+	for share := 0.5; share < 0.66; share += 0.02 {
+		left, right := f.wrap(lists[0], room*share), f.wrap(lists[1], room*(1-share))
+		if h := max(left.high(), right.high()); h < high {
+			high, lists[0], lists[1] = h, left, right
 		}
-		high = max(high, n)
 	}
+	f.font(regular, tinyPt)
+	h := f.lineHeight()
 	f.need(float64(high) * h)
 	f.rule(f.page.x0, f.y, f.page.x1, f.y, 0.2)
-	top, bottom := f.y+0.5, f.y
-	for i, l := range lists {
-		x, y := f.page.x0+float64(i)*(w+gap), top
+	top, x := f.y+0.5, f.page.x0
+	for _, l := range lists {
+		y := top
 		write := func(at float64, s string) {
 			f.put(at, y+0.78*h, s)
 			y += h
@@ -310,13 +353,39 @@ func (f *flow) cautions() {
 		f.font(bold, tinyPt)
 		write(x, l.title)
 		f.font(regular, tinyPt)
-		for _, s := range l.texts {
+		for _, lines := range l.lines {
 			f.put(x, y+0.78*h, "-")
-			for _, line := range f.lines(s, w-2) {
+			for _, line := range lines {
 				write(x+2, line)
 			}
 		}
-		bottom = max(bottom, y)
+		x += l.w + gap
 	}
-	f.y = bottom
+	f.y = top + float64(high)*h
+}
+
+// A caution is a list of sentences below a title, broken into lines for a width [mm].
+type caution struct {
+	title string
+	texts []string
+	w     float64
+	lines [][]string
+}
+
+func (f *flow) wrap(c caution, w float64) caution {
+	c.w, c.lines = w, nil
+	f.font(regular, tinyPt)
+	for _, s := range c.texts {
+		c.lines = append(c.lines, f.doc.lines(s, w-2))
+	}
+	return c
+}
+
+// high is how many lines a list takes with its title.
+func (c caution) high() int {
+	n := 1
+	for _, l := range c.lines {
+		n += len(l)
+	}
+	return n
 }

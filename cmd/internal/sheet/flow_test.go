@@ -112,6 +112,33 @@ func TestNoTextLeavesItsPage(t *testing.T) {
 	}
 }
 
+// TestAPartyHasOnePage: what takes little more than a page is laid out tighter, so that
+// the cautions do not stand on a page of their own; what does not fit goes on.
+func TestAPartyHasOnePage(t *testing.T) {
+	r := crowded()
+	r.Plan.Papers = job.Papers{}
+	long := r.Looking.Parties[0]
+	for _, tc := range []struct {
+		signals, pages int
+		gaps           gaps
+	}{{1, 1, loose}, {7, 1, tight}, {20, 2, loose}} {
+		short := *r
+		short.Looking.Parties = []job.Party{{Name: "Valley party", People: 3, From: long.From, Until: long.Until, LengthM: 7000, Seconds: 9000, Legs: long.Legs, Paths: long.Paths}}
+		short.Sight = nil
+		for i := range tc.signals {
+			for _, s := range r.Sight[:2] {
+				s.Signal, s.Watchers = fmt.Sprintf("signal %d", i), []string{"Valley party"}
+				short.Sight = append(short.Sight, s)
+			}
+		}
+		f := lay(t, &short, A4)[1]
+		require.Equal(t, tc.pages, f.pages, "%d signals", tc.signals)
+		require.Equal(t, tc.gaps, f.gaps, "%d signals", tc.signals)
+		last := f.placed[len(f.placed)-1]
+		require.Less(t, last.y1, f.page.y1+1)
+	}
+}
+
 // TestPagesOfParties: everybody who looks has a page of their own, in the order go, look,
 // report, be back, with both notations of positions.
 func TestPagesOfParties(t *testing.T) {

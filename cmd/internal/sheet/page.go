@@ -26,12 +26,17 @@ func (a area) polygon() orb.Polygon {
 	return orb.Polygon{{{a.x0, a.y0}, {a.x1, a.y0}, {a.x1, a.y1}, {a.x0, a.y1}, {a.x0, a.y0}}}
 }
 
-// textPage adds a standing page with its head and returns what is left for the text.
-func (d *doc) textPage(r *job.Result, p Paper, heading string) area {
+// textPage adds a standing page with its head.
+func (d *doc) textPage(r *job.Result, p Paper, heading string) {
 	w, h := p.text().size()
 	d.page(w, h)
-	y := d.head(r, area{margin, margin, w - margin, h - margin}, heading)
-	return area{margin, y, w - margin, h - margin - footHeight}
+	d.head(r, area{margin, margin, w - margin, h - margin}, heading)
+}
+
+// textArea is what a standing page leaves for the text.
+func textArea(r *job.Result, p Paper) area {
+	w, h := p.text().size()
+	return area{margin, margin + headHeight(r), w - margin, h - margin - footHeight}
 }
 
 // head writes what stands on top of every page, and returns where the page goes on.

@@ -28,6 +28,9 @@ func (d *doc) paperFlow(ctx context.Context, r *job.Result, p Paper, paper overl
 		return nil, err
 	}
 	f.beside = drawn
+	if !f.fits(loose, drawn, paper.Sections) && f.fits(tight, drawn, paper.Sections) {
+		f.gaps = tight
+	}
 	f.sections(paper.Sections)
 	f.y = max(f.y, f.beside.y1)
 	f.cautions()

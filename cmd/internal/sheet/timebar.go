@@ -53,7 +53,7 @@ func (f *flow) timebar() {
 		}
 		b.signal(s)
 	}
-	f.y += itemGap
+	f.y += f.gaps.item
 }
 
 // at returns where a time lies.
