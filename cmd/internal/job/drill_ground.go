@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -35,7 +36,7 @@ func (h *hiding) allow(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	limits.Closed = MarkShapes(part.heights.Frame, areasOf(closed))
+	limits.Closed = MarkShapes(part.heights.Frame, slices.Concat(areasOf(closed), r.dangers)) // nobody is hidden in a hazard
 	if limits.WithinS, err = h.daylight(); err != nil {
 		return err
 	}

@@ -31,6 +31,7 @@ type PlaceCrossing struct {
 	VoidCells    int     `json:"void_cells"`
 	WaterCells   int     `json:"water_cells"` // of the cover; flats of exactly 0 m too
 	MappedCells  int     `json:"mapped_cells"`
+	HazardCells  int     `json:"hazard_cells"` // that the plan warns of
 	WaterFrom    string  `json:"water_from"`
 	MostShare    cli.Num `json:"most_share"` // a site with a larger share is not proposed
 	NotProposed  int     `json:"not_proposed"`
@@ -80,7 +81,7 @@ func (p *placing) hazards(places []lookedAt) (*hazards, error) {
 	if err != nil {
 		return nil, err
 	}
-	drawn := MarkShapes(p.heights.Frame, barriers)
+	drawn, warned := MarkShapes(p.heights.Frame, barriers), MarkShapes(p.heights.Frame, p.dangers)
 	c0, r0, c1, r1 := p.boxAround(places)
 	for i := range h.pieces {
 		h.pieces[i] = -1
@@ -95,6 +96,8 @@ func (p *placing) hazards(places []lookedAt) (*hazards, error) {
 				h.told.WaterCells++
 			case mapped != nil && mapped[i], drawn != nil && drawn[i]:
 				h.told.MappedCells++
+			case warned != nil && warned[i]:
+				h.told.HazardCells++
 			case slope > float64(h.told.LimitDeg):
 				h.told.SteepCells++
 			default:

@@ -18,6 +18,7 @@ type Result struct {
 	Terrain   *Ground     `json:"terrain"`
 	Compass   *Compass    `json:"compass"` // null without a place or a day
 	Starts    []Start     `json:"starts"`
+	Hazards   []Hazard    `json:"hazards"`
 	Looking   Looking     `json:"looking"`
 	Sky       []SkyResult `json:"sky"` // of the plan's days
 	Sight     []Sighting  `json:"sight"`

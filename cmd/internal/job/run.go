@@ -61,6 +61,7 @@ type run struct {
 	parties   [][]track.Track
 	flights   [][]track.Track // none for an aircraft without a way
 	trip      []track.Track   // that is meant
+	dangers   []Shape         // of the plan's hazards
 
 	searchedTracks [][][]trackFile // of operations, by party
 	law            sweep.Law
@@ -136,6 +137,7 @@ func Run(ctx context.Context, fsys fs.FS, p *plan.Plan, o Options) (*Result, err
 		}
 	}
 	r.result.Looking = r.watch.looking
+	r.passHazards()
 	if o.then != nil {
 		if err := o.then(ctx, r); err != nil {
 			return nil, err
@@ -165,6 +167,9 @@ func (r *run) readTravelled(context.Context) error {
 		r.travelled = tracks
 	}
 	if err := r.readTrip(); err != nil {
+		return err
+	}
+	if err := r.readHazards(); err != nil {
 		return err
 	}
 	for _, p := range r.plan.Looking.Parties {

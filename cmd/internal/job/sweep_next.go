@@ -46,7 +46,8 @@ type SweepTask struct {
 	Return      *time.Time `json:"return"` // null before the last
 	Lat         cli.Deg    `json:"lat"`    // where the segment is entered
 	Lon         cli.Deg    `json:"lon"`
-	WayM        cli.Len    `json:"way_m"` // there
+	WayM        cli.Len    `json:"way_m"`   // there
+	Hazards     []string   `json:"hazards"` // that the segment holds, by name
 
 	Entry orb.Point        `json:"-"`
 	Way   orb.LineString   `json:"-"`
@@ -542,7 +543,7 @@ func (w *sweeping) tasks(c *crew, party int, t sweep.Tours, hubs []hub, e plan.E
 func (w *sweeping) blank(c *crew) SweepTask {
 	nan := math.NaN()
 	return SweepTask{
-		Party: c.plan.Name, People: c.plan.People, SpeedMS: cli.Num(c.plan.SpeedMS), With: []string{},
+		Party: c.plan.Name, People: c.plan.People, SpeedMS: cli.Num(c.plan.SpeedMS), With: []string{}, Hazards: []string{},
 		SpacingM: cli.Len(nan), SweepWidthM: cli.Len(nan), WayM: cli.Len(nan), Lat: cli.Deg(nan), Lon: cli.Deg(nan),
 		ClearShare: cli.Num(nan), Coverage: cli.Num(nan),
 	}
