@@ -98,17 +98,26 @@ farhail-VERB.1.`,
 // writeManual writes the pages of all commands.
 func writeManual(ctx context.Context, app *cli.App, folder string) error {
 	var files []cli.File
-	var add func(cmd *cobra.Command)
-	add = func(cmd *cobra.Command) {
-		name := strings.ReplaceAll(cmd.CommandPath(), " ", "-") + ".1"
-		files = append(files, cli.File{Name: name, Write: func(w io.Writer) error { return app.Man(w, cmd) }})
+	var add func(cmd *cobra.Command) error
+	add = func(cmd *cobra.Command) error {
+		// A command changes when it is asked for its flags: one page after another.
+		var page bytes.Buffer
+		if err := app.Man(&page, cmd); err != nil {
+			return err
+		}
+		files = append(files, cli.File{Name: strings.ReplaceAll(cmd.CommandPath(), " ", "-") + ".1", Write: write(page.Bytes())})
 		for _, sub := range cmd.Commands() {
 			if sub.IsAvailableCommand() {
-				add(sub)
+				if err := add(sub); err != nil {
+					return err
+				}
 			}
 		}
+		return nil
 	}
-	add(app.Root())
+	if err := add(app.Root()); err != nil {
+		return err
+	}
 	if err := os.MkdirAll(filepath.Dir(folder), 0o755); err != nil {
 		return err
 	}
