@@ -17,6 +17,7 @@ func Brief(w io.Writer, r *job.Result) error {
 	b.aloud(r)
 	b.terrain(r)
 	b.person(r)
+	b.hazards(r)
 	b.starts(r)
 	b.log(r)
 	b.rings(r)

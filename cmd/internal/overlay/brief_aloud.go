@@ -299,6 +299,7 @@ func (a *aloud) hazards() alouds {
 	} else {
 		p.must("No terrain was used: nothing here knows cliffs.")
 	}
+	p.given(a.r)
 	p.must("Who knows of cliffs, water, ice or weather says so now.")
 	if s := a.r.Sweep; s != nil && s.Then != nil && len(s.Then.Closed) > 0 {
 		c := s.Then.Closed[0]

@@ -18,6 +18,7 @@ const (
 	Area     Shape = iota // an outline, filled or hatched
 	Line                  // a line
 	Dot                   // a filled disc
+	Diamond               // a square on its corner: a hazard
 	Triangle              // a letter on a triangle: a signal, or a site of one
 	Square                // a letter on a square: a lookout
 	Ringed                // a letter in a ring: a start
@@ -68,11 +69,13 @@ var looks = []Look{
 	{Layer: Sights, Shape: Area, Colour: blue, WidthMM: 0.35, DashMM: []float64{1.2, 0.8}, Note: "to here by light, air and eye, ground may hide it sooner; short dashes by day, dash and dot by night"},
 	{Layer: StartErr, Shape: Area, Colour: black, WidthMM: 0.25, DashMM: []float64{2, 1}},
 	{Layer: LogErr, Shape: Area, Colour: vermillion, WidthMM: 0.3, DashMM: []float64{2, 0.8, 0.4, 0.8}},
+	{Layer: Hazards, Shape: Area, Colour: black, WidthMM: 0.7, DashMM: []float64{0.7, 0.5}, Hatch: Hatch{90, 1.5}, Note: "upright hatch: keep out, or as its note says"},
 	{Layer: Searched, Shape: Line, Colour: green, WidthMM: 0.3, DashMM: []float64{0.4, 0.6}},
 	{Layer: Parties, Shape: Line, Colour: green, WidthMM: 0.6, DashMM: []float64{2.2, 0.6}},
 	{Layer: Aircraft, Shape: Line, Colour: skyBlue, WidthMM: 0.6, DashMM: []float64{5, 1.5}},
 	{Layer: Blind, Shape: Line, Colour: black, WidthMM: 1.2},
 	{Layer: Log, Shape: Line, Colour: vermillion, WidthMM: 0.7},
+	{Layer: Meant, Shape: Line, Colour: blue, WidthMM: 0.7, DashMM: []float64{6, 1}, Note: "a line, not a safe path"},
 	{Layer: Home, Shape: Line, Colour: vermillion, WidthMM: 0.4, DashMM: []float64{1, 1}, Note: "a line, not a safe path"},
 	{Layer: Way, Shape: Line, Colour: orange, WidthMM: 0.5, DashMM: []float64{3, 1, 0.5, 1}, Note: "a line, not a safe path"},
 	{Layer: NextWays, Shape: Line, Colour: purple, WidthMM: 0.5, DashMM: []float64{1.8, 1.2}, Note: "lines, not safe paths"},
@@ -81,6 +84,7 @@ var looks = []Look{
 	{Layer: LogEnd, Shape: Dot, Colour: vermillion, WidthMM: 2.2},
 	{Layer: Begin, Shape: Dot, Colour: purple, WidthMM: 2.2},
 	{Layer: Hidden, Shape: Dot, Colour: black, WidthMM: 2.2},
+	{Layer: Dangers, Shape: Diamond, Colour: black, WidthMM: 3},
 	{Layer: Sites, Shape: Triangle, Colour: blue, WidthMM: 4},
 	{Layer: Lookouts, Shape: Square, Colour: green, WidthMM: 3.6},
 	{Layer: Starts, Shape: Ringed, Colour: black, WidthMM: 4.4, Note: "dashed where a newer one takes its place"},

@@ -68,7 +68,7 @@ func TestKeyKnowsTheLayers(t *testing.T) {
 	known := func(id string) bool { return slices.ContainsFunc(looks, func(k Look) bool { return k.Layer == id }) }
 	for _, id := range []string{
 		Starts, StartErr, Log, LogEnd, LogErr, Home, Rings, Exits, Way, Sights, Sites, Seen, Blind, Links, Lookouts, Parties, Aircraft, Likely, Areas,
-		Searched, Swept, Next, NextWays, Begin, Hidden,
+		Searched, Swept, Next, NextWays, Begin, Hidden, Hazards, Dangers, Meant,
 	} {
 		assert.True(t, known(id), id)
 	}

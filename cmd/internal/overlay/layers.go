@@ -34,6 +34,9 @@ const (
 	Aircraft = "aircraft"
 	Likely   = "likely"
 	Areas    = "search-area"
+	Hazards  = "hazard"
+	Dangers  = "hazard-mark"
+	Meant    = "meant-way"
 )
 
 // sides is how many corners stand for a circle or an ellipse: the outline is
@@ -45,11 +48,12 @@ func Layers(r *job.Result) []layer.Layer {
 	return append([]layer.Layer{
 		starts(r), startErrors(r), log(r), logEnd(r), logErrors(r), home(r),
 		rings(r), exits(r), sights(r), sites(r), seen(r), blindStretches(r), links(r), lookouts(r), parties(r), aircraft(r), likely(r), searchAreas(r),
+		meantWay(r), hazards(r), hazardMarks(r),
 	}, SweepLayers(r)...)
 }
 
 // RouteLayers are the layers whose lines a handheld may lead along, as routes.
-var RouteLayers = []string{Home, Way, NextWays}
+var RouteLayers = []string{Meant, Home, Way, NextWays}
 
 // HandheldLayers returns those of [Layers] that serve on a handheld: without
 // seen areas, likelihood and ways out, and of the rings only the usual walker's.

@@ -202,6 +202,7 @@ func (e *errand) toTasks(s *Section, g *Ground) {
 		s.large(fmt.Sprintf("%d. To", i+1), t.Segment)
 		s.tell("Set out", "%s; %s on the way, %s", clock(t.SetOut), job.Duration(float64(t.ThereS)), w.Distance(float64(t.WayM)))
 		s.tell("Begin", "%s at %s", clock(t.Begin), LandPosition(w, t.Entry))
+		e.within(s, t)
 		g.Areas = append(g.Areas, t.Shape...)
 		g.Ways = append(g.Ways, t.Way)
 		g.Places = append(g.Places, Place{fmt.Sprint(i + 1), t.Entry})
@@ -214,6 +215,7 @@ func (e *errand) toTasks(s *Section, g *Ground) {
 
 // finish adds what is the same for all.
 func (e *errand) finish(p Paper, goes Section) Paper {
+	hazardsOf(e.r, &goes, e.name)
 	goes.say("Times: 24-hour clock, %s.", zoneWords(e.r.Plan))
 	p.Sections = []Section{goes, e.look(), e.report(), e.back()}
 	return p

@@ -177,9 +177,9 @@ func (b *brief) crossing(c *job.PlaceCrossing) {
 		return
 	}
 	if c.Checked {
-		b.item("   ", "Straight and quickest ways were checked for ground over %.0f deg on cells of %s, water (%s), and ground without height. Smaller cliffs are not seen.", float64(c.LimitDeg), b.words.Length(float64(c.CellM), 0), c.WaterFrom)
+		b.item("   ", "Straight and quickest ways were checked for ground over %.0f deg on cells of %s, water (%s), the plan's hazards, and ground without height. Smaller cliffs are not seen.", float64(c.LimitDeg), b.words.Length(float64(c.CellM), 0), c.WaterFrom)
 	} else {
-		b.item("   ", "Cells of %s cannot show cliffs: ways were checked for ground over %.0f deg, mapped cliffs and water (%s), and that is no all-clear. Ground seen by %s.", b.words.Length(float64(c.CellM), 0), float64(c.LimitDeg), c.WaterFrom, c.GroundSeenBy)
+		b.item("   ", "Cells of %s cannot show cliffs: ways were checked for ground over %.0f deg, mapped cliffs, the plan's hazards and water (%s), and that is no all-clear. Ground seen by %s.", b.words.Length(float64(c.CellM), 0), float64(c.LimitDeg), c.WaterFrom, c.GroundSeenBy)
 	}
 	if c.NotProposed > 0 {
 		b.item("   ", "Not proposed, as they stand on such ground or more than %s would have to cross it: %d sites.", share(float64(c.MostShare)), c.NotProposed)

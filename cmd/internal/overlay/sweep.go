@@ -296,6 +296,9 @@ func (b *brief) task(t job.SweepTask) {
 	}
 	b.item("      ", "Search for %s, %s, at %s, until %s%s. It buys a POD of %s there (sweep width %s by %s%s).", job.Duration(float64(t.SearchS)), apart,
 		b.words.Speed(float64(t.SpeedMS)), clock(t.End), back, share(float64(t.POD)), b.words.Distance(float64(t.SweepWidthM)), t.WidthFrom, hidden)
+	if text := holdsWords(t); text != "" {
+		b.item("      ", "%s", text)
+	}
 	if t.UnusedS >= 60 {
 		b.item("      ", "%s of their time is not used: %s.", job.Duration(float64(t.UnusedS)), t.Why)
 	}

@@ -124,6 +124,7 @@ func tripWay(r *job.Result) Section {
 	for _, slow := range t.Slowed {
 		s.say("%s", slowedWords(slow))
 	}
+	hazardsOf(r, &s, "")
 	s.say("Lines, not safe paths: turn back where the ground, the light or the weather says so.")
 	return s
 }

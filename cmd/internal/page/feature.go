@@ -48,7 +48,7 @@ type feature struct {
 }
 
 var shapes = map[overlay.Shape]string{
-	overlay.Area: "area", overlay.Line: "line", overlay.Dot: "dot", overlay.Triangle: "triangle", overlay.Square: "square", overlay.Ringed: "ring",
+	overlay.Area: "area", overlay.Line: "line", overlay.Dot: "dot", overlay.Triangle: "triangle", overlay.Square: "square", overlay.Diamond: "diamond", overlay.Ringed: "ring",
 }
 
 // hiddenAtFirst are layers that would cover the others: one click of the key shows them.

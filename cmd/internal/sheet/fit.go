@@ -24,12 +24,12 @@ type plot struct {
 // core are the layers of the planning area.
 var core = []string{
 	overlay.Starts, overlay.StartErr, overlay.LogEnd, overlay.LogErr, overlay.Sites, overlay.Lookouts, overlay.Areas,
-	overlay.Next, overlay.NextWays, overlay.Begin,
+	overlay.Next, overlay.NextWays, overlay.Begin, overlay.Meant,
 }
 
 // around are layers that are drawn as far as the sheet goes: how far a signal shows is
-// often much more than anybody will walk.
-var around = []string{overlay.Sights, overlay.Seen, overlay.Exits, overlay.Aircraft}
+// often much more than anybody will walk, and hazards may be drawn for a whole region.
+var around = []string{overlay.Sights, overlay.Seen, overlay.Exits, overlay.Aircraft, overlay.Hazards, overlay.Dangers}
 
 // newPlot measures layers. It is false where there is nothing to show, and near the
 // poles, where UTM has no zone.

@@ -11,7 +11,7 @@ import (
 
 // The key: a sample of each layer's look and what it is.
 const (
-	keyPt    = 6.8
+	keyPt    = 7
 	sampleMM = 9.5
 )
 
@@ -59,7 +59,7 @@ func (d *doc) sample(k overlay.Look, a area) {
 		switch {
 		case k.Layer == overlay.Starts:
 			letter = "L"
-		case k.Shape != overlay.Dot:
+		case k.Shape != overlay.Dot && k.Shape != overlay.Diamond:
 			letter = "A"
 		}
 		k.DashMM = nil

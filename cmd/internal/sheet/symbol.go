@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"image/color"
 	"math"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -34,6 +35,10 @@ func (d *doc) symbol(s symbol) {
 		}
 		d.outlined(corners, s)
 		d.letter(s, 0.2*r, r*0.95)
+	case overlay.Diamond:
+		d.diamond(x, y, r+0.35, white)
+		d.diamond(x, y, r, s.look.Colour)
+		d.diamond(x, y, r*0.5, white)
 	case overlay.Square:
 		a := r * 0.9
 		d.outlined([]fpdf.PointType{{X: x - a, Y: y - a}, {X: x + a, Y: y - a}, {X: x + a, Y: y + a}, {X: x - a, Y: y + a}}, s)
@@ -44,6 +49,12 @@ func (d *doc) symbol(s symbol) {
 		d.ink(s.look.Colour)
 		d.pdf.Circle(x, y, r, "F")
 	}
+}
+
+// diamond fills a square that stands on its corner.
+func (d *doc) diamond(x, y, r float64, c color.RGBA) {
+	d.ink(c)
+	d.pdf.Polygon([]fpdf.PointType{{X: x, Y: y - r}, {X: x + r, Y: y}, {X: x, Y: y + r}, {X: x - r, Y: y}}, "F")
 }
 
 // outlined draws a shape white with an outline.

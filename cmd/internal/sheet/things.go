@@ -143,8 +143,11 @@ func (t *things) point(k overlay.Look, f layer.Feature, letter string, at orb.Po
 	if !t.p.bound().Contains(at) {
 		return
 	}
-	for _, s := range t.symbols {
+	for i, s := range t.symbols {
 		if s.place == at && s.look.Layer == k.Layer {
+			if text := pointText(t.r, k, f); k.Layer != overlay.Exits && !strings.Contains(s.label.text, text) {
+				t.symbols[i].label.text += ", " + text
+			}
 			return
 		}
 	}
@@ -238,7 +241,7 @@ func lineText(r *job.Result, k overlay.Look, f layer.Feature) (string, int) {
 	case overlay.Likely:
 		share, _ := get("share").(float64)
 		return overlay.Share(share) + " of the likelihood", rankLine
-	case overlay.Parties, overlay.Searched, overlay.Aircraft, overlay.Way, overlay.NextWays, overlay.Log, overlay.Home:
+	case overlay.Parties, overlay.Searched, overlay.Aircraft, overlay.Meant, overlay.Way, overlay.NextWays, overlay.Log, overlay.Home:
 		return f.Name, rankLine
 	}
 	return "", rankSmall

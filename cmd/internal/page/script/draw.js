@@ -104,6 +104,9 @@ function drawMark(pen, shape, look, letter, x, y) {
     pen.lineTo(x + 1.3 * r, y + 0.9 * r);
     pen.lineTo(x - 1.3 * r, y + 0.9 * r);
     pen.closePath();
+  } else if (shape === "diamond") {
+    for (const [dx, dy] of [[0, -1], [1, 0], [0, 1], [-1, 0]]) pen.lineTo(x + 1.2 * r * dx, y + 1.2 * r * dy);
+    pen.closePath();
   } else if (shape === "square") {
     pen.rect(x - r, y - r, 2 * r, 2 * r);
   } else {
@@ -113,10 +116,10 @@ function drawMark(pen, shape, look, letter, x, y) {
   pen.strokeStyle = paperInk;
   pen.lineWidth = 4.5;
   pen.stroke();
-  pen.fillStyle = letter ? paperInk : look.colour;
+  pen.fillStyle = letter || shape === "diamond" ? paperInk : look.colour;
   pen.fill();
   pen.strokeStyle = look.colour;
-  pen.lineWidth = 2;
+  pen.lineWidth = shape === "diamond" ? 3 : 2;
   pen.setLineDash(look.dash_mm.map((mm) => mm * dotsInMM));
   pen.stroke();
   pen.setLineDash([]);
@@ -180,7 +183,7 @@ function markRadius(look) {
 // markBox returns the box that the sign of a point takes.
 function markBox(shape, look, x, y) {
   const r = markRadius(look) + 2;
-  const k = shape === "triangle" ? 1.3 : 1.1;
+  const k = shape === "triangle" || shape === "diamond" ? 1.3 : 1.1;
   return { left: x - k * r, top: y - k * r, right: x + k * r, bottom: y + k * r };
 }
 

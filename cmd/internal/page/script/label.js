@@ -146,7 +146,7 @@ function labelLayers(labels, view, layers) {
     for (const f of layer.features) for (const m of f.marks) labels.take(f.box = markBox(layer.shape, f.look, m.x, m.y));
   }
   const font = "600 12.5px system-ui, sans-serif";
-  const order = (l) => ({ ring: 0, triangle: 1, square: 1, dot: 2, line: 3, area: 4 })[l.shape];
+  const order = (l) => ({ ring: 0, triangle: 1, square: 1, diamond: 1, dot: 2, line: 3, area: 4 })[l.shape];
   for (const layer of [...shown].sort((a, b) => order(a) - order(b))) {
     for (const f of layer.features) {
       if (!f.label || !f.shown()) continue;
