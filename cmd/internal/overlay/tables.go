@@ -9,10 +9,18 @@ import (
 	"farhail/cmd/internal/job"
 )
 
-// SightPaper is the page that tells how far every signal shows, when it is dark, and
-// the way home.
+// SightPaper is the page that tells how far every signal shows, when it is dark, the way
+// home, and where the places of the map are.
 func SightPaper(r *job.Result) Paper {
-	return Paper{Heading: "Signals, times, way home", Sections: []Section{sightSection(r), homeSection(r)}}
+	return Paper{Heading: "Signals, times, way home", Sections: []Section{sightSection(r), homeSection(r)}}.with(markedSection(r))
+}
+
+// with returns the paper with one more section, if there is anything in it.
+func (p Paper) with(s Section) Paper {
+	if len(s.Items) > 0 {
+		p.Sections = append(p.Sections, s)
+	}
+	return p
 }
 
 func sightSection(r *job.Result) Section {

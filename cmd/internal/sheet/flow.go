@@ -78,19 +78,22 @@ func (f *flow) next(heading string) {
 	f.y, f.beside = f.page.y0, area{}
 }
 
-// fits reports whether sections and cautions take a single page with some gaps, beside
-// what is taken at its right.
-func (f *flow) fits(g gaps, beside area, list []overlay.Section) bool {
-	try := &flow{doc: f.doc, gaps: g, r: f.r, paper: f.paper, trial: true}
-	try.next("")
-	try.beside = beside
-	try.sections(list)
-	try.y = max(try.y, try.beside.y1)
-	try.cautions()
-	return try.pages == 1
+// lay lays out a page, tighter where that keeps it a single one.
+func (f *flow) lay(content func(*flow)) {
+	fits := func(g gaps) bool {
+		try := &flow{doc: f.doc, gaps: g, r: f.r, paper: f.paper, trial: true}
+		try.next("")
+		try.beside = f.beside
+		content(try)
+		return try.pages == 1
+	}
+	if !fits(loose) && fits(tight) {
+		f.gaps = tight
+	}
+	content(f)
 }
 
-// rule and box draw lines unless it is a trial.
+// rule, box and fill draw lines unless it is a trial.
 func (f *flow) rule(x0, y0, x1, y1, width float64) {
 	if !f.trial {
 		f.doc.rule(x0, y0, x1, y1, width)
@@ -100,6 +103,12 @@ func (f *flow) rule(x0, y0, x1, y1, width float64) {
 func (f *flow) box(x, y, w, h, width float64) {
 	if !f.trial {
 		f.doc.box(x, y, w, h, width)
+	}
+}
+
+func (f *flow) fill(x, y, w, h float64) {
+	if !f.trial {
+		f.doc.fill(x, y, w, h)
 	}
 }
 

@@ -10,7 +10,7 @@ import (
 // The frame around the map: a band that carries the ticks of latitude and longitude, and
 // outside of it the figures of the grid [mm].
 const (
-	bandMM    = 2.3
+	bandMM    = 2.6
 	figuresX  = 6.4
 	figuresY  = 3.4
 	besideMap = bandMM + figuresX
@@ -26,7 +26,7 @@ func (d *doc) frame(p *projection) {
 	middle := p.middle()
 	stepLon := tickStep(p, middle, orb.Point{0.01, 0})
 	stepLat := tickStep(p, middle, orb.Point{0, 0.01})
-	d.font(regular, 5)
+	d.font(regular, 6)
 	for _, e := range [4]edge{
 		{orb.Point{w.x0, w.y1}, orb.Point{w.x1, w.y1}, 0, stepLon, 0, 1},
 		{orb.Point{w.x0, w.y0}, orb.Point{w.x1, w.y0}, 0, stepLon, 0, -1},
@@ -86,10 +86,10 @@ func (d *doc) ticks(p *projection, e edge) {
 			continue
 		}
 		if e.axis == 0 {
-			d.text(at[0]+0.5, at[1]+e.outY*bandMM/2+0.65, text)
+			d.text(at[0]+0.5, at[1]+e.outY*bandMM/2+0.78, text)
 			continue
 		}
-		d.turned(at[0]+e.outX*bandMM/2+0.65, at[1]-0.5, 90, text)
+		d.turned(at[0]+e.outX*bandMM/2+0.78, at[1]-0.5, 90, text)
 	}
 }
 

@@ -75,13 +75,13 @@ func (d *doc) gridLine(a, b orb.Point, square bool) {
 func (d *doc) gridFigures(x, y, metres float64) {
 	small, large := gridParts(metres)
 	d.ink(gridPen.colour)
-	d.font(regular, 5)
+	d.font(regular, 5.5)
 	ws := d.width(small)
 	d.font(bold, 7.5)
 	wl := d.width(large)
 	x -= (ws + wl) / 2
 	d.text(x+ws, y, large)
-	d.font(regular, 5)
+	d.font(regular, 5.5)
 	d.text(x, y-0.5, small)
 }
 

@@ -89,10 +89,10 @@ const labelGap = 0.3
 
 // place gives labels their places in their order: each the first of its spots where it
 // stands within the frame and on no box that is taken. A label without such a spot is
-// left out; how many were is returned. One order of labels gives one map.
-func (d *doc) place(labels []label, taken []box, frame area) (list []laid, leftOut []label) {
+// left out, and its number returned. One order of labels gives one map.
+func (d *doc) place(labels []label, taken []box, frame area) (list []laid, leftOut []int) {
 	taken = append([]box(nil), taken...)
-	for _, l := range labels {
+	for i, l := range labels {
 		d.font(l.face, l.pt)
 		w, h := d.width(l.text)+2*labelGap, capHeight*l.pt*mmPerPt+2*labelGap+descent*l.pt*mmPerPt
 		done := false
@@ -105,7 +105,7 @@ func (d *doc) place(labels []label, taken []box, frame area) (list []laid, leftO
 			break
 		}
 		if !done {
-			leftOut = append(leftOut, l)
+			leftOut = append(leftOut, i)
 		}
 	}
 	return list, leftOut

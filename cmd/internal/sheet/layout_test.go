@@ -64,8 +64,7 @@ func TestPlaceKeepsTheFirst(t *testing.T) {
 	got, out := d.place(list, []box{{x: 10, y: 10, w: 5, h: 5}}, area{0, 0, 210, 297})
 	require.Len(t, got, 2)
 	assert.Equal(t, spot{x: 50, y: 60}, got[1].spot)
-	require.Len(t, out, 1)
-	assert.Equal(t, "third", out[0].text)
+	require.Equal(t, []int{2}, out)
 }
 
 // TestHatchFillsTheArea: parallels a gap apart are as long together as the area over the

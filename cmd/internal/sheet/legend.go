@@ -18,6 +18,7 @@ type legend struct {
 	interval float64 // of the contours [m], 0 for none
 	blank    bool    // the map is larger than the ground
 	beyond   string  // what goes on beyond the map; "" for nothing
+	unnamed  *int    // how many names found no room, known once the map is drawn
 }
 
 // facts tell what the grid and the heights are.
@@ -28,7 +29,7 @@ func (l legend) facts(p *projection, w float64) block {
 // warnings are what must be said on the map itself; the rest is on the pages of text.
 func (l legend) warnings(w float64) block {
 	cautions, standing := overlay.Cautions(), overlay.Standing()
-	text := []string{standing[0], cautions[1]}
+	text := []string{cautions[0], standing[0], cautions[1]}
 	if l.r.Rings != nil && len(l.r.Rings.Rings) > 0 {
 		text = append(text, standing[3])
 	}
@@ -37,7 +38,24 @@ func (l legend) warnings(w float64) block {
 	if l.beyond != "" {
 		list = append(list, l.beyond)
 	}
-	return l.words(w, keyPt, overlay.Emergency(l.r), list...)
+	said := l.words(w, keyPt, overlay.Emergency(l.r), list...)
+	line := l.lineHeight()
+	return block{said.h + line, func(x, y float64) {
+		said.draw(x, y)
+		l.font(regular, keyPt)
+		l.text(x, y+said.h+keyPt*mmPerPt, unnamedWords(*l.unnamed))
+	}}
+}
+
+// unnamedWords tell how many names the map has no room for.
+func unnamedWords(n int) string {
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return "One name found no room here; map.html shows it enlarged."
+	}
+	return fmt.Sprintf("%d names found no room here; map.html shows them enlarged.", n)
 }
 
 // gridWords say which grid it is, how its lengths go with those of the ground, and how a

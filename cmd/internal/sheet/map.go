@@ -41,7 +41,7 @@ func (d *doc) mapPage(ctx context.Context, r *job.Result, o Options, theme theme
 	if !ok {
 		return nil, nil
 	}
-	m := &mapPage{legend: legend{doc: d, r: r, looks: overlay.Key(layers)}, layers: layers}
+	m := &mapPage{legend: legend{doc: d, r: r, looks: overlay.Key(layers), unnamed: new(int)}, layers: layers}
 	if r.Map != nil && r.Map.Ground != nil {
 		m.interval = intervals[0]
 	}
@@ -173,8 +173,15 @@ func (m *mapPage) labels(t *things, squares, heights []label) {
 	for _, list := range t.labels {
 		all = append(all, list...)
 	}
+	names := len(all)
 	all = append(append(all, squares...), heights...)
-	m.laid, _ = m.place(all, m.taken, m.window.inset(0.5))
+	laid, leftOut := m.place(all, m.taken, m.window.inset(0.5))
+	m.laid = laid
+	for _, i := range leftOut {
+		if i < names {
+			*m.unnamed++
+		}
+	}
 	for _, l := range m.laid {
 		m.writeLabel(l)
 	}

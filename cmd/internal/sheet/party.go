@@ -28,11 +28,10 @@ func (d *doc) paperFlow(ctx context.Context, r *job.Result, p Paper, paper overl
 		return nil, err
 	}
 	f.beside = drawn
-	if !f.fits(loose, drawn, paper.Sections) && f.fits(tight, drawn, paper.Sections) {
-		f.gaps = tight
-	}
-	f.sections(paper.Sections)
-	f.y = max(f.y, f.beside.y1)
-	f.cautions()
+	f.lay(func(f *flow) {
+		f.sections(paper.Sections)
+		f.y = max(f.y, f.beside.y1)
+		f.cautions()
+	})
 	return f, nil
 }

@@ -25,13 +25,15 @@ func (d *doc) textPages(ctx context.Context, r *job.Result, p Paper) error {
 }
 
 // tablesPage adds the page of tables: how far the signals show, the times of the day,
-// the way home, and the cautions.
+// the way home, the places on the map, and the cautions.
 func (d *doc) tablesPage(r *job.Result, p Paper) *flow {
 	paper := overlay.SightPaper(r)
 	f := newFlow(d, r, p, paper.Heading)
-	f.sections(paper.Sections[:1])
-	f.timebar()
-	f.sections(paper.Sections[1:])
-	f.cautions()
+	f.lay(func(f *flow) {
+		f.sections(paper.Sections[:1])
+		f.timebar()
+		f.sections(paper.Sections[1:])
+		f.cautions()
+	})
 	return f
 }

@@ -140,6 +140,10 @@ func (b *timebar) signal(s job.SignalHours) {
 		more = fmt.Sprintf("best %s, %s", when.Format("15:04"), b.r.Words().Distance(best))
 	}
 	b.title(s.Signal, more, signalRow)
+	if b.trial {
+		b.y += signalRow
+		return
+	}
 	bottom := b.y + signalRow - 1
 	b.ink(showsInk)
 	for _, run := range b.shape(s, best, bottom) {
@@ -154,16 +158,19 @@ func (b *timebar) signal(s job.SignalHours) {
 			b.rule(b.at(l.From), bottom, b.at(l.Until), bottom, 0.9)
 			b.font(regular, 6.5)
 			text := "lit " + l.From.Format("15:04") + " to " + l.Until.Format("15:04")
-			x := b.at(l.Until) + 1
-			if last := b.x1 - b.width(text) - 0.5; x > last {
-				x = last
-				b.ink(white) // on the bar itself
-			}
-			b.put(x, bottom-0.8, text)
-			b.ink(black)
+			b.put(b.litAt(l, b.width(text)), bottom-0.8, text)
 		}
 	}
 	b.y += signalRow
+}
+
+// litAt is where the text of when a lamp is lit begins: behind that time or, where the day
+// ends there, before it, in the white beside its bar as far as there is any.
+func (b *timebar) litAt(l job.LampSpan, w float64) float64 {
+	if x := b.at(l.Until) + 1; x+w < b.x1 {
+		return x
+	}
+	return max(b.x0, b.at(l.From)-1-w)
 }
 
 // shape returns the outline under the values of the hours, in parts where some are not
