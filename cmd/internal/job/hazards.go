@@ -36,6 +36,7 @@ type HazardPart struct {
 type HazardPass struct {
 	Who       string  `json:"who"`
 	By        string  `json:"by"`         // one of PassParty …
+	Part      string  `json:"part"`       // the nearest part, by name
 	DistanceM cli.Len `json:"distance_m"` // 0: through it
 }
 
@@ -151,14 +152,17 @@ func (r *run) passHazards() {
 	for i := range r.result.Hazards {
 		h := &r.result.Hazards[i]
 		var ground []flatShape
+		var names []string
 		for _, part := range h.Parts {
 			if s, ok := r.flatten(part.Shape); ok {
-				ground = append(ground, s)
+				ground, names = append(ground, s), append(names, part.Name)
 			}
 		}
 		pass := func(who, by string, way orb.MultiLineString) {
-			if d := r.gapM(ground, way); d <= NearHazardM {
-				h.passes(HazardPass{who, by, cli.Len(d)})
+			for k := range ground {
+				if d := r.gapM(ground[k], way); d <= NearHazardM {
+					h.passes(HazardPass{who, by, names[k], cli.Len(d)})
+				}
 			}
 		}
 		for _, p := range r.result.Looking.Parties {
@@ -190,7 +194,9 @@ func (r *run) passHazards() {
 func (h *Hazard) passes(p HazardPass) {
 	for i, old := range h.Passes {
 		if old.Who == p.Who && old.By == p.By {
-			h.Passes[i].DistanceM = min(old.DistanceM, p.DistanceM)
+			if p.DistanceM < old.DistanceM {
+				h.Passes[i] = p
+			}
 			return
 		}
 	}
@@ -238,31 +244,23 @@ func (r *run) flatten(g orb.Geometry) (flatShape, bool) {
 	return s, len(s.lines) > 0
 }
 
-// gapM returns how near a way comes to some ground, 0 through it; +Inf where it is
-// farther than NearHazardM.
-func (r *run) gapM(ground []flatShape, way orb.MultiLineString) float64 {
+// gapM returns how near a way comes to a shape, 0 through it; it need not be right where
+// that is more than NearHazardM.
+func (r *run) gapM(s flatShape, way orb.MultiLineString) float64 {
 	near := math.Inf(1)
+	box := s.box.Pad(NearHazardM)
 	for _, line := range way {
 		flat, ok := r.flatten(line)
-		if !ok || len(flat.lines[0]) == 0 {
+		if !ok || len(line) == 0 || !box.Intersects(flat.box) {
 			continue
 		}
 		points := flat.lines[0]
-		for _, s := range ground {
-			box := s.box.Pad(NearHazardM)
-			if !box.Intersects(flat.box) {
-				continue
-			}
-			for i, a := range points {
-				b := points[min(i+1, len(points)-1)]
-				if (orb.MultiPoint{a, b}).Bound().Intersects(box) {
-					near = min(near, s.gapM(a, b))
-				}
+		for i, a := range points {
+			b := points[min(i+1, len(points)-1)]
+			if (orb.MultiPoint{a, b}).Bound().Intersects(box) {
+				near = min(near, s.gapM(a, b))
 			}
 		}
-	}
-	if near > NearHazardM {
-		return math.Inf(1)
 	}
 	return near
 }

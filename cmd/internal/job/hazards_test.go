@@ -42,7 +42,7 @@ hazards:
 
 	across := r.Hazards[0]
 	assert.Equal(t, []any{"across", "mud", "poles", "KB", "", 10.0}, []any{across.Name, across.Note, across.Gear, across.Source, across.File, float64(across.RadiusM)})
-	assert.Equal(t, []HazardPass{{"first", PassParty, 0}, {"", PassTrip, 0}}, across.Passes, "through it")
+	assert.Equal(t, []HazardPass{{"first", PassParty, "across", 0}, {"", PassTrip, "across", 0}}, across.Passes, "through it")
 
 	near := r.Hazards[1]
 	require.Len(t, near.Passes, 2)
@@ -59,7 +59,7 @@ hazards:
 	assert.InDeltaSlice(t, []float64{-29.9505, 0.0205}, d.Parts[0].Point[:], 1e-9)
 	assert.InDeltaSlice(t, []float64{-29.955, 0.035}, d.Parts[1].Point[:], 1e-9)
 	require.Len(t, d.Passes, 1)
-	assert.Equal(t, []any{"ridge", PassLookout}, []any{d.Passes[0].Who, d.Passes[0].By})
+	assert.Equal(t, []any{"ridge", PassLookout, "drawn: the crack"}, []any{d.Passes[0].Who, d.Passes[0].By, d.Passes[0].Part})
 	assert.InDelta(t, 0.0005*degNorthM, float64(d.Passes[0].DistanceM), 0.05)
 }
 

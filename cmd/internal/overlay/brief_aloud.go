@@ -17,7 +17,8 @@ const (
 )
 
 // An aloud is what a leader reads out, part by part, within the words that two minutes
-// hold. What must be said is said first; what there is still room for follows it.
+// hold. What must be said comes first, then what should be, then what may be, as far as
+// there is room.
 type aloud struct {
 	r     *job.Result
 	parts []alouds
@@ -31,15 +32,26 @@ type alouds struct {
 
 type sentence struct {
 	text string
-	must bool
+	rank int
 }
 
+// Ranks of sentences.
+const (
+	mustSay = iota
+	shouldSay
+	maySay
+)
+
 func (p *alouds) must(format string, args ...any) {
-	p.sentences = append(p.sentences, sentence{fmt.Sprintf(format, args...), true})
+	p.sentences = append(p.sentences, sentence{fmt.Sprintf(format, args...), mustSay})
+}
+
+func (p *alouds) should(format string, args ...any) {
+	p.sentences = append(p.sentences, sentence{fmt.Sprintf(format, args...), shouldSay})
 }
 
 func (p *alouds) may(format string, args ...any) {
-	p.sentences = append(p.sentences, sentence{fmt.Sprintf(format, args...), false})
+	p.sentences = append(p.sentences, sentence{fmt.Sprintf(format, args...), maySay})
 }
 
 // aloud writes what is read out, and the heading of what is not.
@@ -68,18 +80,18 @@ func minuteWords(m float64) string {
 	return fmt.Sprintf("%g MINUTES", m)
 }
 
-// within returns the text of each part: all that must be said, and of the rest, part by
-// part, what still fits.
+// within returns the text of each part: all that must be said, and of the rest, rank by
+// rank and part by part, what still fits.
 func (a *aloud) within(limit int) []string {
 	taken := make([][]bool, len(a.parts))
-	take := func(must bool) {
+	take := func(rank int) {
 		for i, p := range a.parts {
 			if taken[i] == nil {
 				taken[i] = make([]bool, len(p.sentences))
 			}
 			for k, s := range p.sentences {
 				n := len(strings.Fields(s.text))
-				if s.must == must && (must || a.used+n <= limit) {
+				if s.rank == rank && (rank == mustSay || a.used+n <= limit) {
 					taken[i][k] = true
 					a.used += n
 				}
@@ -89,8 +101,9 @@ func (a *aloud) within(limit int) []string {
 	for _, p := range a.parts {
 		a.used += len(strings.Fields(p.title))
 	}
-	take(true)
-	take(false)
+	for _, rank := range []int{mustSay, shouldSay, maySay} {
+		take(rank)
+	}
 	texts := make([]string, len(a.parts))
 	for i, p := range a.parts {
 		var list []string

@@ -32,9 +32,16 @@ func hazardMarks(r *job.Result) layer.Layer {
 
 // hazardProperties tell the note first, since handhelds cut long texts.
 func hazardProperties(h job.Hazard) []layer.Property {
-	return []layer.Property{
-		layer.P("note", h.Note), layer.P("gear", h.Gear), layer.P("radius_m", float64(h.RadiusM)), layer.P("source", h.Source),
+	var list []layer.Property
+	for _, p := range []layer.Property{layer.P("note", h.Note), layer.P("gear", h.Gear), layer.P("source", h.Source)} {
+		if p.Value != "" {
+			list = append(list, p)
+		}
 	}
+	if known(float64(h.RadiusM)) {
+		list = append(list, layer.P("radius_m", float64(h.RadiusM)))
+	}
+	return list
 }
 
 // meantWay returns the way that the traveller of a trip means to go.
@@ -80,7 +87,7 @@ func (b *brief) hazards(r *job.Result) {
 		b.item("!  ", "%s%s: %s.", h.Name, far, hazardWords(h))
 		for i, part := range h.Parts {
 			if i == partsInBrief {
-				b.item("   ", "and %d more places, which are on the map.", len(h.Parts)-i)
+				b.item("   ", "and %d more, which are on the map.", len(h.Parts)-i)
 				break
 			}
 			b.columns("   %s", b.words.Position(part.Point))
@@ -121,7 +128,13 @@ func hazardsOf(r *job.Result, s *Section, who string) {
 	for _, h := range r.Hazards {
 		for _, p := range h.Passes {
 			if p.Who == who && (who == "") == (p.By == job.PassTrip) {
-				s.tell("HAZARD", "%s, %s: %s. %s.", h.Name, placesWords(r, h), hazardWords(h), capital(passWords(r, p)))
+				at := h.Parts[0]
+				for _, part := range h.Parts {
+					if part.Name == p.Part {
+						at = part
+					}
+				}
+				s.tell("HAZARD", "%s, at %s: %s. %s.", p.Part, r.Words().Reference(at.Point), hazardWords(h), capital(passWords(r, p)))
 			}
 		}
 	}
@@ -130,14 +143,14 @@ func hazardsOf(r *job.Result, s *Section, who string) {
 // placesWords tells where a hazard is; of one in many parts, where the first is.
 func placesWords(r *job.Result, h job.Hazard) string {
 	text := "at " + r.Words().Reference(h.Parts[0].Point)
-	if n := len(h.Parts) - 1; n > 0 {
-		text += fmt.Sprintf(" and %d more places", n)
+	if n := len(h.Parts); n > 1 {
+		text += fmt.Sprintf(", the first of %d places", n)
 	}
 	return text
 }
 
 // mostHazards is how many hazards are read out; the others are in the tables.
-const mostHazards = 4
+const mostHazards = 3
 
 // given reads out the hazards of the plan, those that somebody comes near first.
 func (p *alouds) given(r *job.Result) {
@@ -150,18 +163,20 @@ func (p *alouds) given(r *job.Result) {
 			if n++; n > mostHazards {
 				continue
 			}
-			text := fmt.Sprintf("%s, %s", fewWords(h.Name, 5), placesWords(r, h))
+			p.must("%s: %s.", capital(fewWords(h.Name, 4)), r.Words().Reference(h.Parts[0].Point))
+			if n := len(h.Parts); n > 1 {
+				p.should("That is the first of %d places.", n)
+			}
 			if h.Note != "" {
-				text += ": " + fewWords(h.Note, 8)
+				p.should("%s.", capital(fewWords(h.Note, 10)))
 			}
 			if h.Gear != "" {
-				text += "; needed: " + fewWords(h.Gear, 5)
+				p.should("Needed there: %s.", fewWords(h.Gear, 6))
 			}
-			p.must("%s.", capital(text))
 		}
 	}
 	if n > mostHazards {
-		p.must("And %d more hazards, in the tables.", n-mostHazards)
+		p.must("%d more in the tables.", n-mostHazards)
 	}
 }
 

@@ -223,7 +223,7 @@ func label(id string, f layer.Feature, zone *time.Location) string {
 		hour = t.Format("15:04")
 	}
 	switch id {
-	case overlay.StartErr, overlay.Seen, overlay.Blind, overlay.Links, overlay.Exits, overlay.NextWays, overlay.Searched:
+	case overlay.StartErr, overlay.Seen, overlay.Blind, overlay.Links, overlay.Exits, overlay.NextWays, overlay.Searched, overlay.Hazards:
 		return ""
 	case overlay.LogErr, overlay.Likely:
 		return fmt.Sprintf("%.0f %%", 100*figure(f, "share"))
