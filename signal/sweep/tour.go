@@ -27,12 +27,14 @@ const LeastTaskS = 900
 // for the time that it costs, way included, and lasts as long as is best for that: until
 // the gain of the last second is the mean gain (marginal value: Charnov 1976, Theoretical
 // Population Biology 9, 129-136); it goes where in the tour the extra way is shortest.
-// Visits are moved for as long as that finds more by the end and on the mean until then,
-// and the time that is saved on the ways is used. Then all times are made best for the
-// tours as they stand, each party in turn, and visits of less than [LeastTaskS] fall
-// out. No party goes to one segment twice. It is a heuristic, never worse than Assign
-// from which it takes over where that is better; Bound, that of [Effort.Share], tells
-// what it may lack.
+// From there tours are changed at random: times moved from one visit to another, visits
+// to another place, party or time, and what is better is kept, of two things that count
+// alike: how many are found by the end, and how many on the mean until then. So the
+// likeliest ground is searched first, by several where that is best (a plan that has the
+// highest POS at each time is sought: Stone 1975, Theory of Optimal Search, section 2.2).
+// No party goes to one segment twice, none for less than [LeastTaskS] to one of several.
+// It is a heuristic, never worse than Assign from which it takes over where that is
+// better; Bound, that of [Effort.Share], tells what it may lack.
 //
 // Times are divided by what lines in good order find, as the tasks tell people to walk
 // them: the inverse cube law. By random search too much would be spent on covering the
@@ -44,16 +46,9 @@ func (e Effort) Tours() (Tours, error) {
 		return Tours{}, err
 	}
 	t := &touring{Effort: e, Shared: Shared{Seconds: e.table()}, visits: make([][]int, len(e.Parties))}
-	for range orderRounds {
-		for t.goOn() {
-		}
-		if !t.reorder() {
-			break
-		}
+	for t.goOn() {
 	}
-	for t.retime(); t.dropShortest(); {
-		t.retime()
-	}
+	t.improve()
 	one, err := e.Assign(false)
 	if err != nil {
 		return Tours{}, err
@@ -146,122 +141,6 @@ func (t *touring) goOn() bool {
 	return true
 }
 
-// orderRounds is how often tours are put in order and gone on with; counted, so that the
-// same input gives the same answer.
-const orderRounds = 10
-
-// reorder moves visits of one party after another to where they are best, one at a time,
-// and reports whether any was moved.
-func (t *touring) reorder() (moved bool) {
-	for j, visits := range t.visits {
-		o := t.ordering(j)
-		now := o.worth(visits)
-		for {
-			best, most := visits, now*(1+tie)
-			for from := range visits {
-				rest := slices.Delete(slices.Clone(visits), from, from+1)
-				for to := range visits {
-					if to == from {
-						continue
-					}
-					order := slices.Insert(slices.Clone(rest), to, visits[from])
-					if worth := o.worth(order); worth > most {
-						best, most = order, worth
-					}
-				}
-			}
-			if most <= now*(1+tie) {
-				break
-			}
-			visits, now, moved = best, most, true
-		}
-		t.visits[j] = visits
-	}
-	return moved
-}
-
-// An ordering weighs the orders of one party's visits, the others' as they are.
-type ordering struct {
-	*touring
-	party  int
-	endS   float64 // of the longest time that a party has
-	others [][]spell
-	alone  []float64 // by segment: what it is worth by the others alone
-}
-
-// A spell is a time in which a segment is searched.
-type spell struct{ fromS, untilS, perS float64 }
-
-func (t *touring) ordering(party int) ordering {
-	n := len(t.POA)
-	o := ordering{touring: t, party: party, others: make([][]spell, n), alone: make([]float64, n)}
-	for j, p := range t.Parties {
-		o.endS = max(o.endS, p.Seconds)
-		if j != party {
-			t.addSpells(o.others, j, t.visits[j], t.Seconds[j])
-		}
-	}
-	for i, p := range t.POA {
-		o.alone[i] = p * found(o.others[i], o.endS)
-	}
-	return o
-}
-
-// addSpells adds the times of a party's visits, by segment.
-func (t *touring) addSpells(to [][]spell, party int, visits []int, seconds []float64) {
-	now, at := 0.0, nobody
-	for _, i := range visits {
-		now += t.wayS(party, at, i)
-		to[i] = append(to[i], spell{now, now + seconds[i], t.perS(party, i)})
-		now, at = now+seconds[i], i
-	}
-}
-
-// found returns the chance that somebody in a segment is found by the end, by lines in
-// good order, plus the mean over the time until then of the chance that they have been.
-func found(spells []spell, endS float64) float64 {
-	var times []float64
-	for _, s := range spells {
-		times = append(times, s.fromS, s.untilS)
-	}
-	slices.Sort(times)
-	times = append(times, endS)
-	covered, now, sum := 0.0, 0.0, 0.0
-	for _, next := range times {
-		rate := 0.0
-		for _, s := range spells {
-			if s.fromS <= now && next <= s.untilS {
-				rate += s.perS
-			}
-		}
-		span := max(0, next-now)
-		after := covered + rate*span
-		// Simpson's rule: the law is smooth.
-		sum += span / 6 * (inLines(covered) + 4*inLines((covered+after)/2) + inLines(after))
-		covered, now = after, next
-	}
-	return inLines(covered) + sum/endS
-}
-
-// worth returns by how much more than without the party the person is found by the end,
-// plus the mean over the time of by how much more they have been found by then: with
-// short ways it finds more, with the likeliest first it finds sooner, and the two count
-// alike (own choice). Times are the best for the order.
-func (o ordering) worth(visits []int) float64 {
-	times := o.timesOf(o.party, visits)
-	sum, now, at := 0.0, 0.0, nobody
-	for _, i := range visits {
-		now += o.wayS(o.party, at, i)
-		own := spell{now, now + times[i], o.perS(o.party, i)}
-		sum += o.POA[i]*found(append(slices.Clone(o.others[i]), own), o.endS) - o.alone[i]
-		now, at = own.untilS, i
-	}
-	if math.IsInf(now, 1) {
-		return math.Inf(-1)
-	}
-	return sum
-}
-
 // detourS returns by how much longer a party's ways become if it visits a segment as well
 // [s], and where in its tour that is least, of equal places the latest; 0 and nobody
 // where it goes there already.
@@ -313,84 +192,6 @@ func stayS(rate, wayS, covered float64) float64 {
 		}
 	}
 	return (low + high) / 2
-}
-
-// divided returns the times in segments that find most by lines in good order, where so
-// much is covered already: the gain of the last second is the same wherever any is spent.
-func divided(poa, perS, covered []float64, seconds float64) []float64 {
-	times := make([]float64, len(poa))
-	spend := func(lnGain float64) (sum float64) {
-		for i, p := range poa {
-			times[i] = 0
-			if p*perS[i] > 0 {
-				c := math.Sqrt(4 / math.Pi * max(0, math.Log(p*perS[i])-lnGain))
-				times[i] = max(0, c-covered[i]) / perS[i]
-			}
-			sum += times[i]
-		}
-		return sum
-	}
-	low, high := -200.0, 0.0 // of the logarithm of the gain
-	for range 80 {
-		if mid := (low + high) / 2; spend(mid) > seconds {
-			low = mid
-		} else {
-			high = mid
-		}
-	}
-	if sum := spend(high); sum > 0 {
-		for i := range times {
-			times[i] *= seconds / sum // rounding only
-		}
-	}
-	return times
-}
-
-// retime makes the times best for the tours as they stand, by turns.
-func (t *touring) retime() {
-	for range retimeRounds {
-		for j := range t.Parties {
-			t.Seconds[j] = t.timesOf(j, t.visits[j])
-		}
-	}
-}
-
-// retimeRounds is in how many turns times are made best. Own choice: a party more or less
-// in a segment is settled in a few.
-const retimeRounds = 20
-
-// timesOf returns the best times of a party's visits, the others' as they are, by segment.
-func (t *touring) timesOf(party int, visits []int) []float64 {
-	poa, perS, covered := make([]float64, len(visits)), make([]float64, len(visits)), make([]float64, len(visits))
-	walkS, at := 0.0, nobody
-	for k, i := range visits {
-		poa[k], perS[k], covered[k] = t.POA[i], t.perS(party, i), t.covered(&t.Shared, i, party)
-		walkS += t.wayS(party, at, i)
-		at = i
-	}
-	times := make([]float64, len(t.POA))
-	for k, s := range divided(poa, perS, covered, max(0, t.Parties[party].Seconds-walkS-t.backS(party, at))) {
-		times[visits[k]] = s
-	}
-	return times
-}
-
-// dropShortest takes the shortest visit out if it is too short.
-func (t *touring) dropShortest() bool {
-	party, at, least := nobody, nobody, float64(LeastTaskS)*(1-tie)
-	for j, visits := range t.visits {
-		for k, i := range visits {
-			if s := t.Seconds[j][i]; s < least && len(visits) > 1 {
-				party, at, least = j, k, s
-			}
-		}
-	}
-	if party == nobody {
-		return false
-	}
-	t.Seconds[party][t.visits[party][at]] = 0
-	t.visits[party] = slices.Delete(t.visits[party], at, at+1)
-	return true
 }
 
 // pos returns the probability of success of the tours.

@@ -114,42 +114,6 @@ func TestToursWithoutWays(t *testing.T) {
 	assert.InDelta(t, tours.Bound, tours.POS, 0.01)
 }
 
-// Times in segments are best where moving some of it from one to another loses, whatever
-// is covered there already.
-func TestDivided(t *testing.T) {
-	r := rand.New(rand.NewPCG(8, 8))
-	for range 50 {
-		n := 2 + r.IntN(6)
-		poa, perS, covered := make([]float64, n), make([]float64, n), make([]float64, n)
-		for i := range poa {
-			poa[i], perS[i], covered[i] = 0.3*r.Float64(), 1e-4*(1+3*r.Float64()), 1.5*r.Float64()
-		}
-		seconds := 3600 * (1 + 8*r.Float64())
-		times := divided(poa, perS, covered, seconds)
-		worth := func(times []float64) (sum float64) {
-			for i, s := range times {
-				sum += poa[i] * math.Erf(math.Sqrt(math.Pi)/2*(covered[i]+perS[i]*s))
-			}
-			return sum
-		}
-		sum := 0.0
-		for _, s := range times {
-			sum += s
-		}
-		assert.InDelta(t, seconds, sum, 1e-3)
-		best := worth(times)
-		for i := range times {
-			for k := range times {
-				if moved := min(60, times[i]); i != k && moved > 0 {
-					times[i], times[k] = times[i]-moved, times[k]+moved
-					assert.LessOrEqual(t, worth(times), best+1e-9)
-					times[i], times[k] = times[i]+moved, times[k]-moved
-				}
-			}
-		}
-	}
-}
-
 // The time that is best to stay makes the mean gain for the whole time, way
 // included, as large as can be.
 func TestStay(t *testing.T) {

@@ -31,7 +31,7 @@ import (
 // This file tries the next effort out as people get it: a plan is run, and parties do
 // what its tasks say, over ground on which somebody has lost their way. Whether they are
 // seen is rolled step by step from the chance of a glimpse, for the threshold of the day
-// and of each watcher, plants and ground in between. What the sums of signal/sweep make
+// and of each watcher, plants, low growth and ground in between. What the sums of signal/sweep make
 // of it, its own tests try on finer ground and with more chances.
 
 const advicePlan = `version: 1
@@ -131,7 +131,6 @@ func (x *tryout) glimpse(offset, m float64) float64 {
 type errand struct {
 	cells         []int
 	fromS, lastsS float64
-	goes          int // in which the lines are walked: every so manyth first; 0: one
 }
 
 // A stepped is one step of somebody's way.
@@ -156,36 +155,32 @@ func (x *tryout) walk(party int, errands []errand, length float64) (steps []step
 		all := e.lastsS * 0.4 * advicePeople
 		half := math.Sqrt(x.w.areaM2[e.cells[0]]) / 2
 		lines := max(1, math.Round((east-west+2*half)*all/area))
-		now := e.fromS
-		for first := range e.goes {
-			var points []sweep.Point
-			for k := first; k < int(lines); k += e.goes {
-				var line []sweep.Point
-				for y := north + half; y > south-half; y -= length {
-					p := sweep.Point{EastM: west - half + (float64(k)+0.5)*(east-west+2*half)/lines, NorthM: y}
-					if in[x.w.cellAt(p)] {
-						line = append(line, p)
-					}
-				}
-				if k/e.goes%2 == 1 {
-					slices.Reverse(line)
-				}
-				points = append(points, line...)
-			}
-			each := len(points) / advicePeople
-			for person := range advicePeople {
-				for i := range each {
-					p := points[person*each+i]
-					next := points[min(person*each+i+1, len(points)-1)]
-					d := math.Hypot(next.EastM-p.EastM, next.NorthM-p.NorthM)
-					at := now + float64(i)*length/0.4
-					if d == 0 || d > 2*length || at > e.fromS+e.lastsS { // to another line; no time left
-						continue
-					}
-					steps = append(steps, stepped{p, sweep.Point{EastM: (next.EastM - p.EastM) / d, NorthM: (next.NorthM - p.NorthM) / d}, at, party*advicePeople + person})
+		var points []sweep.Point
+		for k := range int(lines) {
+			var line []sweep.Point
+			for y := north + half; y > south-half; y -= length {
+				p := sweep.Point{EastM: west - half + (float64(k)+0.5)*(east-west+2*half)/lines, NorthM: y}
+				if in[x.w.cellAt(p)] {
+					line = append(line, p)
 				}
 			}
-			now += float64(each) * length / 0.4
+			if k%2 == 1 {
+				slices.Reverse(line)
+			}
+			points = append(points, line...)
+		}
+		each := len(points) / advicePeople
+		for person := range advicePeople {
+			for i := range each {
+				p := points[person*each+i]
+				next := points[min(person*each+i+1, len(points)-1)]
+				d := math.Hypot(next.EastM-p.EastM, next.NorthM-p.NorthM)
+				at := e.fromS + float64(i)*length/0.4
+				if d == 0 || d > 2*length || at > e.fromS+e.lastsS { // to another line; no time left
+					continue
+				}
+				steps = append(steps, stepped{p, sweep.Point{EastM: (next.EastM - p.EastM) / d, NorthM: (next.NorthM - p.NorthM) / d}, at, party*advicePeople + person})
+			}
 		}
 	}
 	return steps
@@ -196,7 +191,7 @@ func (x *tryout) told(party int) (list []errand) {
 	from := x.r.plan.Effort.From
 	for _, task := range x.r.result.Sweep.Next {
 		if task.Party == x.crews[party].plan.Name && task.Segment != "" {
-			list = append(list, errand{x.cellsOf(x.segment(task.Segment)), task.Begin.Sub(from).Seconds(), float64(task.SearchS), max(1, int(math.Round(float64(task.Coverage))))})
+			list = append(list, errand{x.cellsOf(x.segment(task.Segment)), task.Begin.Sub(from).Seconds(), float64(task.SearchS)})
 		}
 	}
 	return list
@@ -237,7 +232,7 @@ func (x *tryout) even() [3][]errand {
 			nearest = min(nearest, x.crews[party].ways[i].wayS)
 			back += x.crews[party].ways[i].wayS / float64(len(strip))
 		}
-		out[party] = []errand{{x.cellsOf(strip...), nearest, adviceHours*3600 - nearest - back, 1}}
+		out[party] = []errand{{x.cellsOf(strip...), nearest, adviceHours*3600 - nearest - back}}
 	}
 	return out
 }
@@ -279,7 +274,7 @@ func (x *tryout) likeliest() [3][]errand {
 			free[p] = math.Inf(1)
 			continue
 		}
-		out[p] = append(out[p], errand{x.cellsOf(i), begin, lasts, 1})
+		out[p] = append(out[p], errand{x.cellsOf(i), begin, lasts})
 		free[p], last[p] = begin+lasts, i
 	}
 	return out
@@ -319,7 +314,11 @@ func (x *tryout) firstS(r *rand.Rand, near []stepped, at sweep.Point, day float6
 			continue
 		}
 		glimpses := x.pass.Query.Search.Glimpses(stepS)
-		chance := math.Exp(-d/x.clear) * -math.Expm1(glimpses*math.Log1p(-x.glimpse(day+own[s.watcher], math.Hypot(d, x.pass.Query.EyeM))))
+		clear := math.Exp(-d / x.clear) // of plants, and of low growth
+		if x.pass.Grazing {
+			clear *= math.Exp(-sweep.GrazingPerM * d / math.Abs(x.pass.Query.EyeM-x.pass.Query.SignalM))
+		}
+		chance := clear * -math.Expm1(glimpses*math.Log1p(-x.glimpse(day+own[s.watcher], math.Hypot(d, x.pass.Query.EyeM))))
 		if r.Float64() >= chance || err != nil {
 			continue
 		}
@@ -349,11 +348,10 @@ func (g gridded) near(p sweep.Point) (list []stepped) {
 }
 
 // TestAdviceOfTheVerb: the tasks that a plan tells its parties find more than equal
-// spacing, and sooner, on made-up hills and on real ground; the same people, days and
-// eyes for all three. Intervals are of 95 %, of the differences by person. Against
-// covering the likeliest areas once each, the likeliest first, they find no fewer but are
-// some ten minutes later on the mean: with sweep widths as wide as these an area is nearly
-// done with by lines one width apart. That is held to what it is.
+// spacing and than covering the likeliest areas once each, the likeliest first, and find
+// sooner, on made-up hills and on real ground; the same people, days and eyes for all
+// three, ways by the same table. The time of who is not found is that of the end.
+// Intervals are of 95 %, of the differences by person.
 func TestAdviceOfTheVerb(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
@@ -375,7 +373,7 @@ func TestAdviceOfTheVerb(t *testing.T) {
 }
 
 func compareTasks(t *testing.T, x *tryout) {
-	const people, end = 1500, adviceHours * 3600.0
+	const people, end = 2500, adviceHours * 3600.0
 	stepM := float64(sweep.WindowM)
 	names := []string{"the tasks", "equal spacing", "likeliest first"}
 	even, likeliest := x.even(), x.likeliest()
@@ -411,13 +409,9 @@ func compareTasks(t *testing.T, x *tryout) {
 	}
 	for k, name := range names {
 		t.Logf("%-16s found %.3f, after %.2f h; the tasks find %+.3f ± %.3f more, %.2f ± %.2f h sooner", name, share[k].of(), hours[k].of(), more[k].of(), more[k].half(), sooner[k].of(), sooner[k].half())
-		switch k {
-		case 1:
+		if k > 0 {
 			assert.Positive(t, more[k].of()-more[k].half(), "share found, against %s", name)
 			assert.Positive(t, sooner[k].of()-sooner[k].half(), "time, against %s", name)
-		case 2:
-			assert.Greater(t, more[k].of(), -0.01, "share found, against %s", name)
-			assert.Greater(t, sooner[k].of(), -0.25, "time, against %s [h]", name)
 		}
 	}
 	t.Logf("predicted for the tasks: %.3f", float64(x.r.result.Sweep.Then.POS))
