@@ -233,15 +233,11 @@ func (b *brief) sights(r *job.Result) {
 	}
 	b.line("%s", where)
 	groups := observers(r.Sight)
-	unlit := false
 	for _, g := range groups {
 		b.sightTable(g, len(groups) > 1 || g.sights[0].Inputs.Who.Words() != "")
-		for _, s := range g.sights {
-			unlit = unlit || s.LimitNoticed == "battery"
-		}
 	}
-	if unlit {
-		b.line("battery: not lit yet, or burnt out, at that hour.")
+	if text := limitWords(r.Sight); text != "" {
+		b.line("%s", text)
 	}
 }
 

@@ -98,7 +98,7 @@ func CardOf(c *job.Card, w cli.Words) Card {
 	for _, s := range c.Signals {
 		row := CardRow{Signal: s.Signal}
 		if s.Sound && len(s.Sights) == 1 {
-			row.Heard = fmt.Sprintf("heard to %s, by somebody who listens to %s; against the wind or on a sunny day perhaps only to %s", w.Distance(float64(s.Sights[0].NoticedM)), w.Distance(float64(s.Sights[0].PerceptibleM)), w.Distance(100))
+			row.Heard = heardWords(w, float64(s.Sights[0].NoticedM), float64(s.Sights[0].PerceptibleM))
 		} else {
 			for _, d := range s.Sights {
 				row.Noticed = append(row.Noticed, cardDistance(float64(d.NoticedM)/metres))
@@ -260,4 +260,15 @@ func cells(list []string, wide int) string {
 		line += fmt.Sprintf("%*s", wide, s)
 	}
 	return line
+}
+
+// heardWords tell how far a sound carries, and what wind and sun may leave of it where that
+// is less.
+func heardWords(w cli.Words, noticedM, perceptibleM float64) string {
+	const badAirM = 100 // as the sound's own warning says
+	less := "less"
+	if noticedM > badAirM {
+		less = "perhaps only to " + w.Distance(badAirM)
+	}
+	return fmt.Sprintf("heard to %s, by somebody who listens to %s; against the wind or on a sunny day %s", w.Distance(noticedM), w.Distance(perceptibleM), less)
 }

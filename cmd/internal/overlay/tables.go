@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"farhail/cmd/internal/job"
@@ -36,7 +37,25 @@ func sightSection(r *job.Result) Section {
 	}
 	s.say("Visibility %s, eyes %s above ground. %s Limit: what ends noticed.", r.Words().Distance(float64(r.Plan.Weather.VisibilityM)), r.Words().Length(float64(r.Looking.EyeHeightM), 1), where)
 	s.table(t)
+	if text := limitWords(r.Sight); text != "" {
+		s.say("%s", text)
+	}
 	return s
+}
+
+// limitWords explain those limits of some sightings that their names do not.
+func limitWords(sights []job.Sighting) string {
+	var list []string
+	for _, limit := range []struct{ name, text string }{
+		{"battery", "Battery: not lit yet, or burnt out, at that hour."},
+		{"edge", "Edge: the terrain given ends there; it may show farther."},
+		{"noise", "Noise: what is about the listener drowns it."},
+	} {
+		if slices.ContainsFunc(sights, func(s job.Sighting) bool { return s.LimitNoticed == limit.name }) {
+			list = append(list, limit.text)
+		}
+	}
+	return strings.Join(list, " ")
 }
 
 // homeSection tells the way home, straight and by the legs of the log.
