@@ -27,6 +27,7 @@ var verbs = []func(app *cli.App) *cobra.Command{
 	newFix,
 	newSky,
 	newCard,
+	newDesk,
 	newCompletion,
 	newMan,
 }

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"archive/zip"
 	"errors"
 	"fmt"
 	"io"
@@ -14,6 +15,7 @@ import (
 	"unicode"
 
 	"farhail/cmd/internal/cli"
+	"farhail/cmd/internal/plan"
 )
 
 // Backups is how many sessions' backups are kept.
@@ -116,6 +118,77 @@ func (s *Store) Note(at time.Time, text string) error {
 	// One write, so that a line is there whole or not at all.
 	_, err = fmt.Fprintf(f, "of %s, written %s: %s\n", at.Format(time.RFC3339), s.now().Format(time.RFC3339), text)
 	return errors.Join(err, f.Close())
+}
+
+// largestNotes is the largest notes.txt that is read here [bytes].
+const largestNotes = 16 << 20
+
+// notes returns notes.txt, nothing where there is none.
+func (s *Store) notes() ([]byte, error) {
+	f, err := os.Open(filepath.Join(filepath.Dir(s.path), notesFile))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, largestNotes+1))
+	if err == nil && len(data) > largestNotes {
+		err = fmt.Errorf("%s: more than %d bytes", notesFile, largestNotes)
+	}
+	return data, err
+}
+
+// Notes returns the last notes, at most that many, oldest first.
+func (s *Store) Notes(most int) ([]string, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	data, err := s.notes()
+	list := strings.Split(strings.TrimRight(string(data), "\r\n"), "\n")
+	if list[0] == "" && len(list) == 1 {
+		list = []string{}
+	}
+	return list[max(0, len(list)-most):], err
+}
+
+// Export writes a ZIP of all that was typed: the plan, changed by redact, its leg log and
+// the notes. The files bear no time, so that the same files give the same bytes.
+func (s *Store) Export(w io.Writer, redact func(text []byte) []byte) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	z := zip.NewWriter(w)
+	add := func(name string, data []byte) error {
+		f, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate})
+		if err != nil {
+			return err
+		}
+		_, err = f.Write(data)
+		return err
+	}
+	if err := add(filepath.Base(s.path), redact(s.files[s.path])); err != nil {
+		return err
+	}
+	// A plan with faults has no log to be sure of.
+	if p, err := plan.Read(s.with(nil), s.name); err == nil && p.Traveller.Log != "" {
+		data, err := fs.ReadFile(s.with(nil), p.Traveller.Log)
+		if err != nil {
+			return err
+		}
+		if err := add("log-"+filepath.Base(p.Traveller.Log), data); err != nil {
+			return err
+		}
+	}
+	data, err := s.notes()
+	if err != nil {
+		return err
+	}
+	if data != nil {
+		if err := add(notesFile, data); err != nil {
+			return err
+		}
+	}
+	return z.Close()
 }
 
 // Longest name of a file that is saved, and of its ending [characters].

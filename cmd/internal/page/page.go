@@ -10,6 +10,8 @@ import (
 	"html/template"
 	"io"
 	"math"
+	"path"
+	"slices"
 
 	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
@@ -21,7 +23,7 @@ import (
 	"github.com/paulmach/orb"
 )
 
-//go:embed page.html page.css script/*.js
+//go:embed page.html viewer.html page.css script/*.js begin
 var files embed.FS
 
 // scripts are the parts of the script, in the order in which they stand in the page.
@@ -95,54 +97,85 @@ type profile struct {
 
 // Write writes the page of a result, one HTML file that needs no other.
 func Write(ctx context.Context, w io.Writer, r *job.Result) error {
-	s, err := sheetOf(ctx, r)
+	v, err := viewerOf(ctx, r)
 	if err != nil {
 		return err
-	}
-	data, err := json.Marshal(s) // escapes <, > and &, so that no text ends the element it stands in
-	if err != nil {
-		return fmt.Errorf("page: %w", err)
 	}
 	style, script, err := parts()
 	if err != nil {
 		return err
 	}
-	t, err := template.ParseFS(files, "page.html")
+	v.Style, v.StyleHash, v.Script, v.ScriptHash = template.CSS(style), hash(style), template.JS(script), hash(script)
+	return fill(w, "page.html", v)
+}
+
+// Viewer writes the viewer of a result, the part of a page that the desk's page puts its
+// panel beside. What is in it is what [Write] writes, but for style and script.
+func Viewer(ctx context.Context, w io.Writer, r *job.Result) error {
+	v, err := viewerOf(ctx, r)
+	if err != nil {
+		return err
+	}
+	return fill(w, "viewer", v)
+}
+
+// A viewer is what the templates fill in.
+type viewer struct {
+	*sheet
+	Name, Emergency       string
+	About, LeftOut        []string
+	Standing, Cautions    []string
+	Data                  template.JS
+	HasGround             bool
+	Style                 template.CSS
+	Script                template.JS
+	StyleHash, ScriptHash string
+}
+
+func viewerOf(ctx context.Context, r *job.Result) (*viewer, error) {
+	s, err := sheetOf(ctx, r)
+	if err != nil {
+		return nil, err
+	}
+	data, err := json.Marshal(s) // escapes <, > and &, so that no text ends the element it stands in
+	if err != nil {
+		return nil, fmt.Errorf("page: %w", err)
+	}
+	return &viewer{
+		sheet: s, Name: overlay.DocumentName(r), Emergency: overlay.Emergency(r), About: about(r), LeftOut: r.LeftOut,
+		Standing: overlay.Standing(), Cautions: overlay.Cautions(), Data: template.JS(data), HasGround: s.Ground != nil,
+	}, nil
+}
+
+func fill(w io.Writer, name string, v *viewer) error {
+	t, err := template.ParseFS(files, "page.html", "viewer.html")
 	if err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	return t.Execute(w, struct {
-		*sheet
-		Name, Emergency    string
-		About, LeftOut     []string
-		Standing, Cautions []string
-		Style              template.CSS
-		StyleHash          string
-		Script             template.JS
-		ScriptHash         string
-		Data               template.JS
-		HasGround          bool
-	}{
-		s, overlay.DocumentName(r), overlay.Emergency(r), about(r), r.LeftOut, overlay.Standing(), overlay.Cautions(),
-		template.CSS(style), hash(style), template.JS(script), hash(script), template.JS(data), s.Ground != nil,
-	})
+	return t.ExecuteTemplate(w, name, v)
 }
 
-// parts returns the style sheet and the script of the page.
+// parts returns the style sheet and the script of a page that is one file.
 func parts() (style, script string, err error) {
 	css, err := files.ReadFile("page.css")
 	if err != nil {
 		return "", "", fmt.Errorf("page: %w", err)
 	}
+	script, err = scriptWith("alone.js")
+	return "\n" + string(css), "\n" + script, err
+}
+
+// scriptWith returns the viewer's script with a last part that begins it.
+func scriptWith(last string) (string, error) {
 	js := []byte("\"use strict\";\n(() => {\n")
-	for _, name := range scripts {
-		part, err := files.ReadFile("script/" + name)
+	for _, name := range append(slices.Clone(scripts), "../begin/"+last) {
+		part, err := files.ReadFile(path.Join("script", name))
 		if err != nil {
-			return "", "", fmt.Errorf("page: %w", err)
+			return "", fmt.Errorf("page: %w", err)
 		}
 		js = append(js, part...)
 	}
-	return "\n" + string(css), "\n" + string(js) + "})();\n", nil
+	return string(js) + "})();\n", nil
 }
 
 // hash names a part in the page's policy, so that nothing else runs in it.

@@ -51,7 +51,9 @@ function nearest(pen, view, layers, px, py) {
   return null;
 }
 
-async function begin() {
+// begin unpacks the sheet in the page and shows it; what it hears of the window ends with
+// the signal.
+async function begin(signal) {
   const sheet = JSON.parse(element("sheet").textContent);
   if (!sheet.rows) {
     element("wait").textContent = "Nothing in this plan has a place, so there is no map.";
@@ -286,19 +288,21 @@ async function begin() {
     view.resize(3);
     view.show(onScreen.box);
     draw();
-  });
+  }, { signal });
   addEventListener("afterprint", () => {
     view.resize();
     if (!view.whole) [view.x, view.y, view.perPoint] = [onScreen.x, onScreen.y, onScreen.perPoint];
     onScreen = null;
     draw();
-  });
+  }, { signal });
   buildKey(element("key"), [...[...layers].reverse(), ...baseLines], later);
-  new ResizeObserver(() => {
+  const sized = new ResizeObserver(() => {
     view.resize();
     draw();
     if (state.profile && state.profile.length === 2) showProfile();
-  }).observe(element("frame"));
+  });
+  sized.observe(element("frame"));
+  if (signal) signal.addEventListener("abort", () => sized.disconnect());
   element("wait").remove();
   view.resize();
   draw();
@@ -325,12 +329,15 @@ async function begin() {
     sites: sites.map((s) => s.name),
     labels: () => state.labels,
     frame: () => ({ width: view.width, height: view.height, perPoint: view.perPoint }),
+    whole: () => view.whole,
+    look: (lon, lat, perPoint) => {
+      const place = places.at(lon, lat);
+      if (!place) return;
+      view.whole = false;
+      [view.x, view.y, view.perPoint] = [place.x, place.y, perPoint];
+      view.bound();
+      later();
+    },
     found: () => state.found && state.found.facts,
   };
 }
-
-begin().catch((fault) => {
-  const say = element("wait") || element("read-grid");
-  say.textContent = "This browser cannot show the map (" + fault.message + "). A browser of 2023 or later can.";
-  throw fault;
-});
