@@ -13,6 +13,8 @@ import (
 const (
 	keyPt    = 7
 	sampleMM = 9.5
+	// sampleHatchMM is between two lines of the sample of a hatch.
+	sampleHatchMM = 1
 )
 
 // keyEntries makes a block for every layer of the map.
@@ -46,7 +48,9 @@ func (d *doc) sample(k overlay.Look, a area) {
 				part := a
 				part.x0 += float64(half) * a.w() / 2
 				part.x1 = part.x0 + a.w()/2
-				d.hatch(k.For(layer.New("", nil, layer.P("light", light))), orb.MultiPolygon{part.polygon()})
+				look := k.For(layer.New("", nil, layer.P("light", light)))
+				look.Hatch.GapMM = min(look.Hatch.GapMM, sampleHatchMM) // so that several lines show
+				d.hatch(look, orb.MultiPolygon{part.polygon()})
 			}
 			return
 		}
