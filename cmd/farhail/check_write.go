@@ -79,7 +79,7 @@ func (c *checkedFile) print(w cli.Text) {
 		fmt.Fprintf(w, "  heights %s to %s, %s without\n", heightWords(w.Words, t.MinM), heightWords(w.Words, t.MaxM), plural(t.Unknown, "cell"))
 	}
 	if c.Cover != nil {
-		fmt.Fprintf(w, "  ground cover: %s\n", c.Cover.about())
+		fmt.Fprintf(w, "  ground cover: %s\n", w.Sentence(c.Cover.about()))
 	}
 	for _, p := range c.Problems {
 		place := ""
@@ -89,7 +89,7 @@ func (c *checkedFile) print(w cli.Text) {
 				place += fmt.Sprintf(":%d", *p.Column)
 			}
 		}
-		fmt.Fprintf(w, "  %s%s: %s\n", p.Severity, place, p.Text)
+		fmt.Fprintf(w, "  %s%s: %s\n", p.Severity, place, w.Sentence(p.Text))
 		if p.Hint != nil {
 			fmt.Fprintf(w, "    hint: %s\n", *p.Hint)
 		}
@@ -128,7 +128,8 @@ func (c *checkedFile) summary(w cli.Words) string {
 		return s
 	case c.Terrain != nil:
 		t := c.Terrain
-		return fmt.Sprintf(" %s, %d columns by %d rows of %.1f by %.1f m, %s", t.Kind, t.Columns, t.Rows, float64(t.CellXM), float64(t.CellYM), t.CRS)
+		unit, metres := w.Unit()
+		return fmt.Sprintf(" %s, %d columns by %d rows of %.1f by %.1f %s, %s", t.Kind, t.Columns, t.Rows, float64(t.CellXM)/metres, float64(t.CellYM)/metres, unit, t.CRS)
 	}
 	return ""
 }

@@ -162,6 +162,14 @@ func listRules(app *cli.App) error {
 	})
 }
 
+// paceWords writes the speed of a rule [m/s] as its source has it, or in miles an hour.
+func paceWords(w cli.Words, ms float64) string {
+	if w.Units == cli.Imperial {
+		return w.Speed(ms)
+	}
+	return fmt.Sprintf("%.4g m/s", ms)
+}
+
 func showRule(app *cli.App, f ringsFlags) error {
 	rule, err := f.walkingRule()
 	if err != nil {
@@ -182,10 +190,15 @@ func showRule(app *cli.App, f ringsFlags) error {
 	}{rule.Name, cli.Num(f.slope), cli.Num(rule.Speed(f.slope)), cli.Num(1000 * rule.Pace(f.slope)), cli.Num(1 / rule.ZigzagPace(f.slope)),
 		string(rule.DistanceKind), rule.Source, rule.Validity}
 	return app.Print(out, func(w cli.Text) {
-		fmt.Fprintf(w, "%s at %+.4g %%: %.4g m/s, %.0f s for a kilometre (%s distance)\n",
-			out.Rule, 100*f.slope, out.SpeedMS, out.SecondsPerKM, out.DistanceKind)
+		_, metres := w.LongUnit()
+		unit := "kilometre"
+		if w.Units == cli.Imperial {
+			unit = "mile"
+		}
+		fmt.Fprintf(w, "%s at %+.4g %%: %s, %.0f s for a %s (%s distance)\n",
+			out.Rule, 100*f.slope, paceWords(w.Words, float64(out.SpeedMS)), float64(out.SecondsPerKM)*metres/1000, unit, out.DistanceKind)
 		if rule.ZigzagPace(f.slope) < rule.MapPace(f.slope) {
-			fmt.Fprintf(w, "zigzags are quicker: %.4g m/s along the slope, on the map\n", out.ZigzagMS)
+			fmt.Fprintf(w, "zigzags are quicker: %s along the slope, on the map\n", paceWords(w.Words, float64(out.ZigzagMS)))
 		}
 		fmt.Fprintln(w, out.Source)
 	})

@@ -108,7 +108,7 @@ func (b *brief) head(r *job.Result) {
 func (b *brief) terrain(r *job.Result) {
 	if t := r.Terrain; t != nil {
 		b.line("Terrain: %s, cells %s, ground or surface: %s, height datum: %s; %s.", t.Kind, b.words.Sides(float64(t.CellEastM), float64(t.CellNorthM), 0), t.Surface, t.Datum, t.Cover)
-		if line := coverLine(t.LandCover); line != "" {
+		if line := coverLine(t.LandCover, b.words); line != "" {
 			b.line("%s", line)
 		}
 	}

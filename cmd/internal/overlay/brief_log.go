@@ -13,7 +13,7 @@ func (b *brief) logDoubts(g *job.Reckon) {
 	b.line("Legs err by %.3g %% (%s) and %.3g deg (%s), all alike by %.3g %% (%s) and %.3g deg (%s).",
 		100*in.SigmaDistance, in.SigmaDistanceFrom, in.SigmaBearingDeg, in.SigmaBearingDegFrom, 100*in.ScaleBias, in.ScaleBiasFrom, in.BearingBiasDeg, in.BearingBiasDegFrom)
 	if in.Compass == "none" {
-		b.line("No compass: the heading wanders by %.3g deg in 100 m; the end is the mean of where such walks lead, the ellipse their spread.", float64(in.TurnDeg))
+		b.line("No compass: the heading wanders by %.3g deg in %s; the end is the mean of where such walks lead, the ellipse their spread.", float64(in.TurnDeg), b.words.Distance(100))
 	}
 	if c := float64(g.CommonShare); c > 0 {
 		b.line("%.0f %% of the ellipse is common to all legs: a pace or a needle that is off, which more legs do not even out.", 100*c)

@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"strings"
 
+	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 )
 
 // coverLine says what covers the ground of a result and what was made of it, "" where
 // no file tells.
-func coverLine(c *job.Cover) string {
+func coverLine(c *job.Cover, w cli.Words) string {
 	if c == nil {
 		return ""
 	}
@@ -21,7 +22,7 @@ func coverLine(c *job.Cover) string {
 	for _, class := range c.Classes {
 		text := fmt.Sprintf("%s %.0f %%", class.Class, 100*float64(class.AreaM2)/all)
 		if h := float64(class.CanopyM); h > 0 {
-			text += fmt.Sprintf(", %.3g m high", h)
+			text += w.Sentence(fmt.Sprintf(", %.3g m high", h))
 		}
 		if f := float64(class.TimeFactor); f > 0 {
 			text += fmt.Sprintf(", time times %.3g", f)

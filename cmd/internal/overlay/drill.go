@@ -194,7 +194,7 @@ func DrillKey(w io.Writer, r *job.Result, d *job.DrillSet) error {
 func (b *brief) ground(g job.DrillGround) {
 	b.title("THE GROUND THAT WAS ALLOWED")
 	b.line("Drawn from %s. Of that %.0f %% lies on the %s where somebody may be hidden.", drawnFrom(g), 100*float64(g.Share), b.words.Area(float64(g.AreaM2)))
-	b.line("There no slope over 25 degrees lies within 50 m, no water within 30 m, no slope over %d degrees within 50 m, a fall from one cell to the next included; the height is known; a slow walker gets there within %s, half of the daylight, around steep ground, lakes and rivers.", steepest(g), job.Duration(float64(g.DaylightS)))
+	b.line("There no slope over 25 degrees lies within %s, no water within %s, no slope over %d degrees within %s, a fall from one cell to the next included; the height is known; a slow walker gets there within %s, half of the daylight, around steep ground, lakes and rivers.", b.words.Length(50, 0), b.words.Length(30, 0), steepest(g), b.words.Length(50, 0), job.Duration(float64(g.DaylightS)))
 	b.line("Cells of %s. Refused, by the first reason: %d no data, %d closed, %d water, %d cliff, %d steep, %d out of reach.", b.words.Sides(float64(g.CellEastM), float64(g.CellNorthM), 0), g.Voids, g.Closed, g.Wet, g.Cliffs, g.Steep, g.OutOfReach)
 	b.line("Water: %s.", g.Water)
 	if g.GroundSeen != "" {

@@ -98,12 +98,12 @@ func (b *brief) watches(s *job.DrillScore) {
 			}
 			switch {
 			case !w.InSight:
-				b.item("- ", "%s, %s: no, the ground hides it at %s.", h.Name, w.Lookout, job.Distance(float64(w.DistanceM)))
+				b.item("- ", "%s, %s: no, the ground hides it at %s.", h.Name, w.Lookout, b.words.Distance(float64(w.DistanceM)))
 			case w.Shows == "":
-				b.item("- ", "%s, %s: a clear line, but too far or too dark to notice anything at %s.", h.Name, w.Lookout, job.Distance(float64(w.DistanceM)))
+				b.item("- ", "%s, %s: a clear line, but too far or too dark to notice anything at %s.", h.Name, w.Lookout, b.words.Distance(float64(w.DistanceM)))
 			default:
 				b.item("- ", "%s, %s, %d watching from %s to %s: a clear line at %s. They should have noticed the %s with a chance of %s.",
-					h.Name, w.Lookout, w.People, clock(w.From), clock(w.Until), job.Distance(float64(w.DistanceM)), w.Shows, chance(float64(w.Chance)))
+					h.Name, w.Lookout, w.People, clock(w.From), clock(w.Until), b.words.Distance(float64(w.DistanceM)), w.Shows, chance(float64(w.Chance)))
 			}
 		}
 	}

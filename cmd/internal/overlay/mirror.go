@@ -103,7 +103,7 @@ func (b *brief) sounds(r *job.Result) {
 		}
 		if len(done) == 0 {
 			b.title("HOW FAR SOUNDS CARRY")
-			b.line("In still air over open level ground. Against the wind and on sunny days it may end at 100 to 300 m; so sounds have no ring on the map. Noticed: 13 dB over the noise. At best: level with it, by somebody who listens.")
+			b.line("%s", b.words.Sentence("In still air over open level ground. Against the wind and on sunny days it may end at 100 m to 300 m; so sounds have no ring on the map. Noticed: 13 dB over the noise. At best: level with it, by somebody who listens."))
 			b.columns("   %-20s %9s %12s  %-10s %9s", "sound", "noticed", "at best", "limit", "noise")
 		}
 		done[s.Signal] = true

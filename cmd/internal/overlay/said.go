@@ -38,9 +38,6 @@ func GridReference(p orb.Point) string { return gridReference(p) }
 // Bearing writes a direction as people say it, three figures.
 func Bearing(deg float64) string { return bearing(deg) }
 
-// AreaWords writes an area with three significant digits.
-func AreaWords(m2 float64) string { return area(m2) }
-
 // Share writes a probability in per cent.
 func Share(p float64) string { return share(p) }
 

@@ -175,7 +175,7 @@ func sinceReach(old *Past, r *job.Result) string {
 			}
 		}
 	}
-	return head + fromTo(was, now, 0.005, job.Distance)
+	return head + fromTo(was, now, 0.005, r.Words().Distance)
 }
 
 // fromTo tells two figures, or that they agree within a part of the first.

@@ -16,9 +16,6 @@ import (
 // columns is the width of the brief, that of the plainest printer and screen.
 const columns = 80
 
-// area writes an area in metric words.
-func area(m2 float64) string { return cli.Words{}.Area(m2) }
-
 // bearing writes a direction as people say it, three figures; 360 is 000.
 func bearing(deg float64) string {
 	if !known(deg) {

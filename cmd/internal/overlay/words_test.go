@@ -10,12 +10,6 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-func TestArea(t *testing.T) {
-	assert.Equal(t, "2.83 ha", area(28300))
-	assert.Equal(t, "1.00 km2", area(999_600))
-	assert.Equal(t, "unknown", area(math.NaN()))
-}
-
 func TestBearing(t *testing.T) {
 	for _, c := range []struct {
 		deg  float64

@@ -210,7 +210,7 @@ func sheetOf(ctx context.Context, r *job.Result) (*sheet, error) {
 	s.North = p.norths(r.Compass)
 	s.Profile = p.profile(r)
 	lookUp := p.tables(s, layers)
-	s.Precision = precision(s, r, lookUp)
+	s.Precision = said(r, precision(s, r, lookUp))
 	return s, nil
 }
 
@@ -270,11 +270,19 @@ func (p *plane) profile(r *job.Result) profile {
 	for d := 0.0; d < longest+2*profileStepM; d += profileStepM {
 		out.DropM = append(out.DropM, math.Round(1e4*earth.DropM(d, k, earth.MeanRadiusM))/1e4)
 	}
-	out.Words = []string{
+	out.Words = said(r, []string{
 		fmt.Sprintf("A drawing, no verdict: the ground is lowered by the earth's curve (refraction %.2f), the straight line runs between eyes %.1f m above both ends.", k, out.EyeM),
 		"Trees are not drawn. farhail see --profile tells what a sight line clears.",
-	}
+	})
 	return out
+}
+
+// said writes the page's sentences in the units asked for.
+func said(r *job.Result, sentences []string) []string {
+	for i, text := range sentences {
+		sentences[i] = r.Words().Sentence(text)
+	}
+	return sentences
 }
 
 // about says what the page is of.

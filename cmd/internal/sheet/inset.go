@@ -47,7 +47,8 @@ func (d *doc) inset(ctx context.Context, r *job.Result, a area, g overlay.Ground
 	d.font(regular, 7)
 	d.text(a.x0, a.y1-insetBar+4, scaleText(scale))
 	d.text(a.x0, a.y1-insetBar+7.5, "grid north up")
-	d.bar(p, window.w()-18, 1000, "km").draw(a.x0+18, a.y1-insetBar+1)
+	name, unitM := r.Words().LongUnit()
+	d.bar(p, window.w()-18, unitM, name).draw(a.x0+18, a.y1-insetBar+1)
 	return a, nil
 }
 

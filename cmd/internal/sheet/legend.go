@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
 	"farhail/geo/coord"
@@ -97,17 +98,24 @@ func (l legend) groundWords() string {
 	if t == nil || l.interval == 0 {
 		return "No terrain: no heights, and nothing is hidden by ground on this map."
 	}
-	text := fmt.Sprintf("Contours every %.0f m, thick every %.0f m. Heights: datum %s; from cells of %s; bare ground or surface: %s.",
-		l.interval, 5*l.interval, t.Datum, cellWords(t), t.Surface)
+	words := l.r.Words()
+	text := fmt.Sprintf("Contours every %.0f m%s, thick every %.0f m%s. Heights: datum %s; from cells of %s; bare ground or surface: %s.",
+		l.interval, inFeet(words, l.interval), 5*l.interval, inFeet(words, 5*l.interval), t.Datum, words.Sides(float64(t.CellEastM), float64(t.CellNorthM), 0), t.Surface)
+	if words.Units == cli.Imperial {
+		text += " The contours' figures are metres."
+	}
 	if l.blank {
 		text += " White without contours: no terrain was given there."
 	}
 	return text
 }
 
-// cellWords tells the sides of the terrain's cells.
-func cellWords(t *job.Ground) string {
-	return fmt.Sprintf("%.0f x %.0f m", float64(t.CellEastM), float64(t.CellNorthM))
+// inFeet adds what a length in metres is for who thinks in feet.
+func inFeet(w cli.Words, m float64) string {
+	if w.Units != cli.Imperial {
+		return ""
+	}
+	return " (" + w.Distance(m) + ")"
 }
 
 // dayText writes the day of a declination.

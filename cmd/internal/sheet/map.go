@@ -93,12 +93,12 @@ func (m *mapPage) room(p *projection, paper Paper, lying bool) area {
 // sideBlocks are what stands beside or below the map.
 func (m *mapPage) sideBlocks(p *projection, lying bool, w float64) []block {
 	if lying {
-		return []block{m.keyBlock(m.looks, sideMM, 1), m.scaleBlock(p, sideMM, m.r.Words().Units), m.northBlock(p, m.r.Compass, sideMM), m.facts(p, sideMM), m.warnings(sideMM)}
+		return []block{m.keyBlock(m.looks, sideMM, 1), m.scaleBlock(p, sideMM, m.r.Words()), m.northBlock(p, m.r.Compass, sideMM), m.facts(p, sideMM), m.warnings(sideMM)}
 	}
 	// The facts go where they make the whole less high: below the key or the norths.
 	wide := w - factsMM - betweenMM
 	left := []block{m.keyBlock(m.looks, wide, 2)}
-	right := []block{m.scaleBlock(p, factsMM, m.r.Words().Units), m.northBlock(p, m.r.Compass, factsMM)}
+	right := []block{m.scaleBlock(p, factsMM, m.r.Words()), m.northBlock(p, m.r.Compass, factsMM)}
 	if height(left) < height(right) {
 		left = append(left, m.facts(p, wide))
 	} else {

@@ -7,9 +7,6 @@ import (
 	"farhail/cmd/internal/cli"
 )
 
-// mileM is the international mile [m].
-const mileM = 1609.344
-
 // barUnits are what a part of a scale bar stands for [km or miles].
 var barUnits = []float64{0.1, 0.2, 0.25, 0.5, 1, 2, 5}
 
@@ -18,13 +15,13 @@ const barMM = 9
 
 // scaleBlock tells the scale in figures, as a bar of kilometres (and of miles for who
 // thinks in them), and how to see that it was printed true.
-func (d *doc) scaleBlock(p *projection, w float64, units string) block {
+func (d *doc) scaleBlock(p *projection, w float64, words cli.Words) block {
 	list := []block{
 		d.words(w, 11, "Scale "+scaleText(int(p.scale))),
 		d.bar(p, w, 1000, "km"),
 	}
-	if units == cli.Imperial {
-		list = append(list, d.bar(p, w, mileM, "mi"))
+	if name, unitM := words.LongUnit(); words.Units == cli.Imperial {
+		list = append(list, d.bar(p, w, unitM, name))
 	}
 	step := gridStep(p.scale)
 	list = append(list, d.words(w, keyPt, "", fmt.Sprintf("Print at actual size (100 %%): the sides of a grid square (%s km) then measure %.3g mm.", strconv.FormatFloat(step/1000, 'f', -1, 64), p.mm(step))))
