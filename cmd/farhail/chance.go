@@ -12,7 +12,6 @@ import (
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
 	"farhail/geo/coord"
-	"farhail/geo/mapfile"
 	"farhail/geo/prob"
 )
 
@@ -92,9 +91,9 @@ func runChance(ctx context.Context, app *cli.App, name, out string, found *coord
 // name says.
 func writeChance(w io.Writer, name string, r *job.Result) error {
 	if !isTIFF(name) {
-		return mapfile.WriteGeoJSON(w, overlay.LikelihoodLayers(r))
+		return writeGeoJSON(w, r, overlay.LikelihoodLayers(r))
 	}
-	return writeDensity(w, r.Chance.Surface, "probability per km2")
+	return writeDensity(w, r, r.Chance.Surface, "probability per km2")
 }
 
 // publishedReport lists the tables that were read.

@@ -15,7 +15,6 @@ import (
 	"farhail/cmd/internal/overlay"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/layer"
-	"farhail/geo/mapfile"
 )
 
 func newDrillSet(app *cli.App) *cobra.Command {
@@ -133,7 +132,7 @@ func drillFiles(r *job.Result, d *job.DrillSet) (instructor, participants []cli.
 		return func(w io.Writer) error { return writeGPX(w, r, layers) }
 	}
 	geojson := func(layers []layer.Layer) func(w io.Writer) error {
-		return func(w io.Writer) error { return mapfile.WriteGeoJSON(w, layers) }
+		return func(w io.Writer) error { return writeGeoJSON(w, r, layers) }
 	}
 	safety := cli.File{Name: "safety.txt", Write: func(w io.Writer) error { return overlay.DrillSafety(w, r, told) }}
 	briefing := cli.File{Name: "briefing.txt", Write: func(w io.Writer) error { return overlay.DrillBriefing(w, r, told) }}

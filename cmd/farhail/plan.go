@@ -179,7 +179,7 @@ func inputs(p *plan.Plan) []string {
 // outputs are the files of a result, result.json last.
 func outputs(ctx context.Context, r *job.Result, gpx *handheldFile, o sheet.Options) []cli.File {
 	return listed(r, slices.Concat(partyFiles(r), tripFiles(r), rasters(r), tables(r), []cli.File{
-		{Name: "plan.geojson", Write: func(w io.Writer) error { return mapfile.WriteGeoJSON(w, overlay.Layers(r)) }},
+		{Name: "plan.geojson", Write: func(w io.Writer) error { return writeGeoJSON(w, r, overlay.Layers(r)) }},
 		{Name: "plan.kml", Write: func(w io.Writer) error { return writeKML(w, r, overlay.Layers(r)) }},
 		{Name: "plan.gpx", Write: gpx.write},
 		{Name: "sheet.pdf", Write: func(w io.Writer) error { return sheet.Write(ctx, w, r, o) }},

@@ -137,10 +137,12 @@ func rastersRead(t *testing.T, dir string, r *job.Result) {
 			Size        []int
 			CornerCoord struct{ UpperLeft []float64 } `json:"cornerCoordinates"`
 			Bands       []struct{ NoDataValue any }
+			Metadata    map[string]map[string]any
 		}
 		require.NoError(t, json.Unmarshal([]byte(runTool(t, "gdalinfo", "-json", path)), &info))
 		assert.Equal(t, []int{c.cols, c.rows}, info.Size, c.file)
 		require.Len(t, info.Bands, 1)
+		assert.Equal(t, overlay.DocumentName(r), info.Metadata[""]["TIFFTAG_IMAGEDESCRIPTION"], c.file)
 		assert.Equal(t, "NaN", fmt.Sprint(info.Bands[0].NoDataValue))
 		known := 0
 		for i := range 6 {
@@ -189,6 +191,10 @@ func geoJSONRead(t *testing.T, path string, r *job.Result) {
 	}
 	text := runTool(t, "ogrinfo", "-ro", "-so", "-al", path)
 	assert.Contains(t, text, fmt.Sprintf("Feature Count: %d\n", n))
+	assert.Contains(t, text, "Layer name: plan\n", "the title is not taken for the layer's name")
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Contains(t, string(data[:min(len(data), 300)]), overlay.DocumentName(r), "an example is told as one")
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()

@@ -20,26 +20,26 @@ func rasters(r *job.Result) []cli.File {
 		if r.Sweep != nil && r.Sweep.Surface != nil {
 			surface, content = r.Sweep.Surface, "probability per km2, with all that was searched"
 		}
-		list = append(list, cli.File{Name: "chance.tif", Write: func(w io.Writer) error { return writeDensity(w, surface, content) }})
+		list = append(list, cli.File{Name: "chance.tif", Write: func(w io.Writer) error { return writeDensity(w, r, surface, content) }})
 	}
 	if r.Rings != nil && r.Rings.Reach != nil {
-		list = append(list, cli.File{Name: "reach.tif", Write: func(w io.Writer) error { return writeReach(w, r.Rings.Reach) }})
+		list = append(list, cli.File{Name: "reach.tif", Write: func(w io.Writer) error { return writeReach(w, r.Rings.Reach, overlay.DocumentName(r)) }})
 	}
 	return list
 }
 
-// writeDensity writes a surface as its density.
-func writeDensity(w io.Writer, s *prob.Surface, content string) error {
+// writeDensity writes a surface of a result as its density.
+func writeDensity(w io.Writer, r *job.Result, s *prob.Surface, content string) error {
 	cells := make([]float32, len(s.Mass))
 	for i, d := range s.DensityKM2() {
 		cells[i] = float32(d)
 	}
-	return terrain.WriteGeoTIFF(w, s.Frame, cells, float32(math.NaN()), terrain.WriteOptions{Content: content, Unit: "1/km2"})
+	return terrain.WriteGeoTIFF(w, s.Frame, cells, float32(math.NaN()), terrain.WriteOptions{Content: content, Unit: "1/km2", Title: overlay.DocumentName(r)})
 }
 
-// writeReach writes when the usual walker arrives in each cell.
-func writeReach(w io.Writer, reach *job.Reach) error {
-	return terrain.WriteGeoTIFF(w, reach.Frame, reach.Seconds, float32(math.NaN()), terrain.WriteOptions{Content: "seconds after which the usual walker arrives", Unit: "s"})
+// writeReach writes when the usual walker arrives in each cell; the title may be "".
+func writeReach(w io.Writer, reach *job.Reach, title string) error {
+	return terrain.WriteGeoTIFF(w, reach.Frame, reach.Seconds, float32(math.NaN()), terrain.WriteOptions{Content: "seconds after which the usual walker arrives", Unit: "s", Title: title})
 }
 
 // tables are the files of rows of a result.

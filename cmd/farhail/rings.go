@@ -306,7 +306,7 @@ func runRings(ctx context.Context, app *cli.App, f ringsFlags) error {
 	read := slices.Concat(f.terrain, f.changes.Spots, f.trails, f.barriers, f.handrails, f.ground.cover.Files)
 	if f.reach != "" {
 		reach := job.NewReach(field, 1, slices.Max(f.after), stops)
-		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, reach) }); err != nil {
+		if err := cli.WriteFile(f.reach, read, func(w io.Writer) error { return writeReach(w, reach, "") }); err != nil {
 			return err
 		}
 	}

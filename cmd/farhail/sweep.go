@@ -17,7 +17,6 @@ import (
 	"farhail/cmd/internal/overlay"
 	"farhail/cmd/internal/plan"
 	"farhail/geo/layer"
-	"farhail/geo/mapfile"
 	"farhail/geo/terrain"
 )
 
@@ -203,9 +202,9 @@ func (f sweepFlags) write(w io.Writer, r *job.Result, layers []layer.Layer) erro
 		for i := range s.POD {
 			cells[i] = float32(s.POD[i])
 		}
-		return terrain.WriteGeoTIFF(w, s.Frame, cells, float32(math.NaN()), terrain.WriteOptions{Content: "chance of detection of what was searched", Unit: "1"})
+		return terrain.WriteGeoTIFF(w, s.Frame, cells, float32(math.NaN()), terrain.WriteOptions{Content: "chance of detection of what was searched", Unit: "1", Title: overlay.DocumentName(r)})
 	case isGeoJSON(f.out):
-		return mapfile.WriteGeoJSON(w, layers)
+		return writeGeoJSON(w, r, layers)
 	}
 	return writeGPX(w, r, layers)
 }

@@ -31,6 +31,11 @@ func writeJSON(w io.Writer, v any) error {
 	return enc.Encode(v)
 }
 
+// writeGeoJSON writes layers of a result under its name.
+func writeGeoJSON(w io.Writer, r *job.Result, layers []layer.Layer) error {
+	return mapfile.WriteGeoJSONTitled(w, layers, overlay.DocumentName(r))
+}
+
 // writeKML writes layers of a result in the colours of the key.
 func writeKML(w io.Writer, r *job.Result, layers []layer.Layer) error {
 	looks := map[string]overlay.Look{}

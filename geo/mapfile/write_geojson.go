@@ -29,9 +29,19 @@ import (
 // A position that is not on the earth ([ErrPosition]), an area that winds about
 // a pole in another way ([ErrPole]) or a property that cannot be written is an error; the output is
 // then incomplete and must be thrown away.
-func WriteGeoJSON(w io.Writer, layers []layer.Layer) error {
+func WriteGeoJSON(w io.Writer, layers []layer.Layer) error { return WriteGeoJSONTitled(w, layers, "") }
+
+// WriteGeoJSONTitled is [WriteGeoJSON] with a title of the whole as the member "title",
+// which is foreign to the format (section 6.1) and which readers pass over; it stands
+// first, for people who open the file. A name or a description would be taken by readers
+// for those of a layer.
+func WriteGeoJSONTitled(w io.Writer, layers []layer.Layer, title string) error {
 	out := bufio.NewWriter(w)
-	b := []byte("{\"type\":\"FeatureCollection\",\"features\":[")
+	b := []byte("{\"type\":\"FeatureCollection\",")
+	if title != "" {
+		b = append(appendString(append(b, "\"title\":"...), title), ',')
+	}
+	b = append(b, "\"features\":["...)
 	sep := "\n"
 	var box turnBox
 	for _, l := range layers {

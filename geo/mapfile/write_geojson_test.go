@@ -49,6 +49,23 @@ func TestWriteGeoJSON(t *testing.T) {
 	assert.Equal(t, "{\"type\":\"FeatureCollection\",\"features\":[\n]}\n", b.String())
 }
 
+// A title stands first and changes nothing else: our own reader and another find the same
+// features and no problem.
+func TestWriteGeoJSONTitled(t *testing.T) {
+	var plain, titled bytes.Buffer
+	require.NoError(t, WriteGeoJSON(&plain, everyKind))
+	require.NoError(t, WriteGeoJSONTitled(&titled, everyKind, `EXAMPLE: "a"`))
+	head, rest, found := strings.Cut(titled.String(), `"title":"EXAMPLE: \"a\"",`)
+	require.True(t, found)
+	assert.Equal(t, plain.String(), head+rest)
+	want, err := ReadGeoJSON(&plain, "a")
+	require.NoError(t, err)
+	got, err := ReadGeoJSON(&titled, "a")
+	require.NoError(t, err)
+	assert.Equal(t, want.Problems, got.Problems)
+	assert.Len(t, got.Features, len(want.Features))
+}
+
 // TestValues: what the contract says about numbers, 9 significant digits, no
 // NaN, never -0.
 func TestValues(t *testing.T) {

@@ -26,7 +26,10 @@ type WriteOptions struct {
 	// file, so that a result is never taken for ground.
 	Content string
 	Unit    string // of the cells, such as "m" or "s"; may be empty
+	Title   string // of the file, for people; may be empty; what ASCII cannot hold becomes ?
 }
+
+const tagImageDescription = 270 // written, not read
 
 const (
 	tileSide   = 256     // cells; TIFF 6.0 p. 67 asks for a multiple of 16
@@ -238,6 +241,9 @@ func (l layout) entries(f grid.Frame, sizes []uint32, noData string, o WriteOpti
 		shorts(tagBitsPerSample, uint16(8*l.bytes)), shorts(tagCompression, pack),
 		shorts(tagPhotometric, 1), // black is zero
 	}
+	if o.Title != "" {
+		list = append(list, ascii(tagImageDescription, asciiOnly(o.Title)))
+	}
 	starts := longs(tagTileOffsets, make([]uint32, len(sizes))...)
 	if l.tiled {
 		list = append(list, shorts(tagSamplesPerPixel, 1), longs(tagTileWidth, tileSide), longs(tagTileLength, tileSide),
@@ -257,6 +263,17 @@ func (l layout) entries(f grid.Frame, sizes []uint32, noData string, o WriteOpti
 		list = append(list, ascii(tagGDALMetadata, meta))
 	}
 	return append(list, ascii(tagGDALNoData, noData)), starts.data, nil
+}
+
+// asciiOnly puts a question mark for what 7-bit ASCII cannot hold, NUL among it (TIFF 6.0
+// p. 15).
+func asciiOnly(s string) string {
+	return strings.Map(func(c rune) rune {
+		if c < ' ' || c > '~' {
+			return '?'
+		}
+		return c
+	}, s)
 }
 
 // geoKeysOf returns the key directory of coordinates (GeoTIFF 1.1, chapter 7).

@@ -122,6 +122,19 @@ func TestWriteContent(t *testing.T) {
 	assert.InDelta(t, 7*0.3048, got.At(0, 0), 1e-6)
 }
 
+// A title is for people: heights with one are read as before.
+func TestWriteTitle(t *testing.T) {
+	f := writeFrames["one cell"]
+	for _, strips := range []bool{false, true} {
+		var file bytes.Buffer
+		require.NoError(t, WriteGeoTIFF(&file, f, []float32{7}, -9999, WriteOptions{Unit: "m", Title: "EXAMPLE: Coma d\u2019Or\x00", Strips: strips}))
+		assert.Contains(t, file.String(), "EXAMPLE: Coma d?Or?\x00")
+		got, err := loadOne("a.tif", file.Bytes())
+		require.NoError(t, err)
+		assert.InDelta(t, 7, got.At(0, 0), 0)
+	}
+}
+
 type fullDisk struct{ left int }
 
 var errFull = errors.New("full")
