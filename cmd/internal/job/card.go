@@ -49,12 +49,15 @@ type CardAir struct {
 	Source      string  `json:"source"`
 }
 
-// cardAirs are the air of the card's columns. Fog and haze are as weather reports
-// have them; which visibility stands for each is own choice.
+// cardAirs are the air of the card's columns. Fog is as the glossary of the American
+// Meteorological Society has it; the limits of haze are those of mist in weather reports,
+// read in the guide of an instrument that reports them and not in the code itself. That
+// haze runs over the same span is from memory. Which visibility stands for each is own
+// choice.
 var cardAirs = []CardAir{
 	{"clear", 20_000, "own choice"},
-	{"haze", 3_000, "own choice within the 1 to 5 km of haze and mist in WMO-No. 306, code forms METAR"},
-	{"fog", 500, "own choice within fog, which is below 1 km: WMO-No. 407, International Cloud Atlas; AMS Glossary, fog"},
+	{"haze", 3_000, "own choice within the 1 to 5 km of mist, second-hand: Vaisala FS11P User's Guide, M211107EN-C, table 23, WMO METAR code limits; WMO-No. 306 itself was not opened"},
+	{"fog", 500, "own choice within fog, which is below 1 km: AMS Glossary of Meteorology, fog, as archived on 2013-03-27"},
 }
 
 // A CardSignal is one signal in every light and air; a sound has one distance for all.
