@@ -2,6 +2,7 @@ package sighting
 
 import (
 	"runtime"
+	"sort"
 
 	"farhail/signal/observer"
 
@@ -37,8 +38,12 @@ func (q Query) Looks(s Spread, seed uint64, distM []float64) ([][]float32, error
 			if err != nil {
 				return err
 			}
-			for i, m := range distM {
-				p := finds(m)
+			sure := d.sure(finds, distM)
+			for i := range sure {
+				out[i][n] = 1
+			}
+			for i := sure; i < len(distM); i++ {
+				p := finds(distM[i])
 				if p < faintChance && !d.Aloft {
 					return nil
 				}
@@ -48,6 +53,19 @@ func (q Query) Looks(s Spread, seed uint64, distM []float64) ([][]float32, error
 		})
 	}
 	return out, workers.Wait()
+}
+
+// sureChance is a chance that is 1 in single precision, but for more than rounding.
+const sureChance = 1 - 1e-9
+
+// sure returns how many of the distances, which rise, are so near that a look is sure to
+// find the signal: nearer the chance is no less, so that they need not be worked out one by
+// one. From the air it is not so, where a beam passes below the eye.
+func (q Query) sure(finds func(distM float64) float64, distM []float64) int {
+	if q.Aloft {
+		return 0
+	}
+	return sort.Search(len(distM), func(i int) bool { return finds(distM[i]) < sureChance })
 }
 
 // finds returns the chance of a look by distance over the ground [m].

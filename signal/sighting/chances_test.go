@@ -56,6 +56,34 @@ func TestLooks(t *testing.T) {
 	}
 }
 
+// Chances that are not worked out, since a farther one is sure, are those that would be.
+func TestSureLooksAreSure(t *testing.T) {
+	var dist []float64
+	for d := 5.0; d < 30e3; d *= 1.09 {
+		dist = append(dist, d)
+	}
+	skipped := 0
+	for name, q := range drawnQueries() {
+		q.Ground = LineClear
+		s := UsualSpread(q.Source.Kind())
+		table, err := q.Looks(s, 7, dist)
+		require.NoError(t, err)
+		for n, d := range q.draws(s, 7) {
+			finds, err := d.finds()
+			require.NoError(t, err)
+			skipped += d.sure(finds, dist)
+			for i, m := range dist {
+				p := finds(m)
+				if p < faintChance {
+					break
+				}
+				require.Equal(t, float32(p), table[i][n], "%s, draw %d at %g m", name, n, m)
+			}
+		}
+	}
+	assert.Greater(t, skipped, 20*Draws)
+}
+
 // Who is told where to look needs one glimpse: nine in ten at perceptible.
 func TestLooksOfWhoIsTold(t *testing.T) {
 	q := drawnQueries()["flag"]
