@@ -314,7 +314,7 @@ func (d *newData) watch(at time.Time, p orb.Point) {
 			d.Parties[i].Start = d.WatchFrom
 		}
 	}
-	d.Lookouts = []newLookout{{"the start", d.Position}}
+	d.Lookouts = []newLookout{{"lookout at the start", d.Position}}
 	if d.Example && d.StartName != "the start" {
 		d.Lookouts = []newLookout{{"West spur", "45.98312 -20.03742"}, {"Pass", "46.02828 -19.96645"}}
 	}

@@ -93,6 +93,9 @@ func tripContact(r *job.Result) Section {
 	s.say("1. Until the back-by time: wait. No word is no bad sign.")
 	s.say("2. From then on call the traveller, and whoever waits at the end of the way. Write down the times.")
 	s.say("3. At the alarm time, without word: call, say who is overdue, and read out this sheet: the way, the times, the signals.")
+	if len(r.Person) == 0 {
+		s.blank("Who is overdue", "name, age, telephone, car: write it in by hand (or person: in the plan, and --with-name)")
+	}
 	emergency(&s, r)
 	s.say("4. Do not go and search alone. Stay where you can be called, and keep the telephone free.")
 	for _, a := range r.Trip.Asks {
