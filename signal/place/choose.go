@@ -15,6 +15,11 @@ const exchangeSteps = 100_000_000
 func Choose(o Objective, a Ask) (Choice, error) { return prepared(o, a, choose) }
 
 func choose(o Objective, a Ask) (Choice, error) {
+	c, err := bestKnown(o, a)
+	return bestFirst(o, a, c), err
+}
+
+func bestKnown(o Objective, a Ask) (Choice, error) {
 	c, first := greedyWith(o, a)
 	if c.Exact {
 		return c, nil
@@ -29,6 +34,28 @@ func choose(o Objective, a Ask) (Choice, error) {
 		return c, nil // too large to be proven: the choice keeps its bound
 	}
 	return best, err
+}
+
+// bestFirst puts the sites of a choice in the order in which each adds most to those
+// before it, the fixed ones first: where only some can be manned, the first are those. Of
+// gains within 1e-9 the earlier site stands first.
+func bestFirst(o Objective, a Ask, c Choice) Choice {
+	rest := c.Sites()
+	s := o.start()
+	picks := make([]Pick, 0, len(rest))
+	for len(rest) > 0 {
+		at, most := 0, s.gain(rest[0])
+		for i := 1; i < len(rest) && len(picks) >= len(a.Fixed); i++ {
+			if g := s.gain(rest[i]); g > most*(1+tie) {
+				at, most = i, g
+			}
+		}
+		picks = append(picks, Pick{rest[at], most})
+		s.add(rest[at])
+		rest = slices.Delete(rest, at, at+1)
+	}
+	c.Picks = picks
+	return c
 }
 
 // exchange swaps a chosen site for one that is not, the swap that helps most

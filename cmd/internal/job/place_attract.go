@@ -18,9 +18,10 @@ import (
 // attract chooses where a light or a sound should stand that draws the traveller: each
 // likely cell counts by the chance that somebody there notices it in a minute, and only
 // where they can come to it without crossing a cliff, water or unknown ground.
-func (p *placing) attract(ctx context.Context, s plan.Signal, at time.Time) (*Place, error) {
+func (p *placing) attract(ctx context.Context, s plan.Signal, hours []time.Time) (*Place, error) {
+	at := hours[0]
 	lost := seer{eyeM: p.plan.Looking.EyeHeightM}
-	l, err := p.looksOf(s, at, lost)
+	l, err := p.looksOver(s, hours, lost)
 	if err != nil {
 		return nil, err
 	}
@@ -50,8 +51,8 @@ func (p *placing) attract(ctx context.Context, s plan.Signal, at time.Time) (*Pl
 	if err != nil {
 		return nil, err
 	}
-	o := &objective{chances: found.chances, unknown: found.unknown, over: over, total: ground.share, unit: UnitShare, restsOn: attractRests(s, ground)}
-	noticedM, err := p.noticedByLost(s, at, lost)
+	o := &objective{chances: found.chances, unknown: found.unknown, over: over, total: ground.share, unit: UnitShare, restsOn: append(attractRests(s, ground), restsOnHours(hours)...)}
+	noticedM, err := p.noticedFarM(s, at, lost)
 	if err != nil {
 		return nil, err
 	}
@@ -62,6 +63,9 @@ func (p *placing) attract(ctx context.Context, s plan.Signal, at time.Time) (*Pl
 		return nil, err
 	}
 	out := p.told(s, at, o, choice)
+	if out.OverHours, err = p.overHours(o, choice.Sites(), hours, func(at time.Time) (float64, error) { return p.noticedFarM(s, at, lost) }); err != nil {
+		return nil, err
+	}
 	for i, site := range choice.Sites() {
 		out.Sites[i].CrossingShare = cli.Num(drawn.share(site))
 	}
@@ -74,7 +78,10 @@ func (p *placing) attract(ctx context.Context, s plan.Signal, at time.Time) (*Pl
 	if out.Drawn, err = p.drawn(ctx, o, choice.Sites()); err != nil {
 		return nil, err
 	}
-	out.Cells, out.Crossing, out.Timetable = len(ground.places), &h.told, p.timetable(s, at)
+	out.Cells, out.Crossing = len(ground.places), &h.told
+	if len(out.Sites) > 0 {
+		out.Timetable = p.timetable(s, at)
+	}
 	return out, nil
 }
 
@@ -92,8 +99,8 @@ func attractRests(s plan.Signal, g likelyGround) []string {
 	return list
 }
 
-// noticedByLost returns how far somebody who is lost notices it.
-func (p *placing) noticedByLost(s plan.Signal, at time.Time, lost seer) (float64, error) {
+// noticedFarM returns how far somebody notices a signal [m].
+func (p *placing) noticedFarM(s plan.Signal, at time.Time, k seer) (float64, error) {
 	if s.Heard() {
 		heard, err := p.hear(s)
 		if err != nil {
@@ -101,7 +108,7 @@ func (p *placing) noticedByLost(s plan.Signal, at time.Time, lost seer) (float64
 		}
 		return float64(heard.NoticedM), nil
 	}
-	request, err := p.requestBy(s, at, lost, true)
+	request, err := p.requestBy(s, at, k, true)
 	if err != nil {
 		return 0, err
 	}

@@ -129,19 +129,21 @@ func (p *placing) rowsOf(o *objective, sites []int) [][]int32 {
 	return out
 }
 
-// worthSeen sums what sites are worth in one draw.
+// worthSeen sums what sites are worth in one draw, the mean over its hours.
 func worthSeen(o *objective, rows [][]int32, sets []los.SeenSet, draw int) float64 {
-	sum := 0.0
+	sum, states := 0.0, len(o.chances.States)
 	for k, at := range o.over.places {
-		missed := 1.0
-		for i := range rows {
-			if row := rows[i][k]; row >= 0 && sets[i].Seen.Has(k) {
-				missed *= 1 - float64(o.chances.Rows[row][draw])
+		for state := draw; state < states; state += sighting.Draws {
+			missed := 1.0
+			for i := range rows {
+				if row := rows[i][k]; row >= 0 && sets[i].Seen.Has(k) {
+					missed *= 1 - float64(o.chances.Rows[row][state])
+				}
 			}
+			sum += at.weight * (1 - missed)
 		}
-		sum += at.weight * (1 - missed)
 	}
-	return sum
+	return sum * sighting.Draws / float64(states)
 }
 
 // groundAround cuts the terrain to what lies between sites and places, and makes the field

@@ -108,13 +108,16 @@ type PlaceLooked struct {
 }
 
 // lookouts chooses the posts that watch most of the probability.
-func (p *placing) lookouts(ctx context.Context, s plan.Signal, at time.Time) (*Place, error) {
-	o, ground, looked, err := p.watching(ctx, s, at)
+func (p *placing) lookouts(ctx context.Context, s plan.Signal, hours []time.Time) (*Place, error) {
+	o, ground, looked, err := p.watching(ctx, s, hours)
 	if err != nil {
 		return nil, err
 	}
-	out, choice, err := p.choose(s, at, o)
+	out, choice, err := p.choose(s, hours[0], o)
 	if err != nil {
+		return nil, err
+	}
+	if out.OverHours, err = p.overHours(o, choice.Sites(), hours, func(at time.Time) (float64, error) { return p.noticedFarM(s, at, p.lookout()) }); err != nil {
 		return nil, err
 	}
 	if out.Drawn, err = p.drawn(ctx, o, choice.Sites()); err != nil {
@@ -124,11 +127,16 @@ func (p *placing) lookouts(ctx context.Context, s plan.Signal, at time.Time) (*P
 	return out, nil
 }
 
+// lookout is somebody on a post, with the eyes of the plan.
+func (r *run) lookout() seer {
+	return seer{Eyes: r.plan.Looking.Eyes, eyeM: r.plan.Looking.EyeHeightM}
+}
+
 // watching returns what posts are worth that watch for a signal of the traveller: each
 // likely cell counts by the chance that a minute's look finds the signal there.
-func (p *placing) watching(ctx context.Context, s plan.Signal, at time.Time) (*objective, likelyGround, []PlaceLooked, error) {
-	k := seer{Eyes: p.plan.Looking.Eyes, eyeM: p.plan.Looking.EyeHeightM}
-	l, err := p.looksOf(s, at, k)
+func (p *placing) watching(ctx context.Context, s plan.Signal, hours []time.Time) (*objective, likelyGround, []PlaceLooked, error) {
+	k := p.lookout()
+	l, err := p.looksOver(s, hours, k)
 	if err != nil {
 		return nil, likelyGround{}, nil, err
 	}
@@ -151,13 +159,13 @@ func (p *placing) watching(ctx context.Context, s plan.Signal, at time.Time) (*o
 	if err != nil {
 		return nil, ground, nil, err
 	}
-	o := &objective{chances: found.chances, unknown: found.unknown, over: over, total: ground.share, unit: UnitShare, restsOn: []string{
+	o := &objective{chances: found.chances, unknown: found.unknown, over: over, total: ground.share, unit: UnitShare, restsOn: append([]string{
 		"the chance that a minute's look finds the signal if the traveller is there and shows it, times the probability of the cell",
 		"averaged over joint draws that all posts and cells share, the threshold of person and day among them",
 		fmt.Sprintf("the densest ground with %.0f %% of the probability, as %d cells of about %.0f m", 100*ground.share, len(ground.places), ground.sideM),
 		heightsAsTheyAre,
-	}}
-	looked := p.lookedForAt(at, k)
+	}, restsOnHours(hours)...)}
+	looked := p.lookedForAt(hours[0], k)
 	for _, t := range looked {
 		if t.Signal == s.Name {
 			o.noticedBy = []PlaceSeer{{k.observer(), []string{}, t.NoticedM}}

@@ -14,7 +14,7 @@ import (
 	"golang.org/x/sync/errgroup"
 )
 
-// An objective is what sites are worth in one question at one hour.
+// An objective is what sites are worth in one question.
 type objective struct {
 	chances   place.Chances
 	mean      []float64 // of each of its rows over the draws
@@ -182,9 +182,9 @@ type paired struct {
 // ground, with their chances.
 func (r *run) pair(ctx context.Context, sites []candidate, o sightOver) (paired, error) {
 	out := paired{noticing: make([]float64, len(sites)), skipped: make([]float64, len(sites))}
-	out.chances.States = make([]float64, sighting.Draws)
+	out.chances.States = make([]float64, statesOf(o.looks))
 	for i := range out.chances.States {
-		out.chances.States[i] = 1.0 / sighting.Draws
+		out.chances.States[i] = 1 / float64(len(out.chances.States))
 	}
 	farM := 0.0
 	for _, l := range o.looks {

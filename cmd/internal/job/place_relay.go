@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -18,7 +19,8 @@ type PlaceLink struct {
 	To        string  `json:"to"`
 	DistanceM cli.Len `json:"distance_m"`
 	// Chance that one glimpse at the known place shows the signal of the one to the
-	// other, the lower of both ways, over the joint draws.
+	// other, the lower of both ways, over the joint draws, in the plan's hour that is
+	// worst for it.
 	Chance cli.Num `json:"chance"`
 }
 
@@ -29,12 +31,13 @@ const leastLink = 0.5
 // relay chooses posts that see each other's signal. With two ends it is the chain between
 // them with the fewest posts, and of those the surest; else the posts that are worth most
 // together and hang together with the base.
-func (p *placing) relay(ctx context.Context, s plan.Signal, at time.Time) (*Place, error) {
-	links, looked, err := p.links(ctx, s, at)
+func (p *placing) relay(ctx context.Context, s plan.Signal, hours []time.Time) (*Place, error) {
+	at := hours[0]
+	links, looked, err := p.linksOver(ctx, s, hours)
 	if err != nil {
 		return nil, err
 	}
-	o, cells, err := p.postsWorth(ctx, s, at)
+	o, cells, err := p.postsWorth(ctx, s, hours)
 	if err != nil {
 		return nil, err
 	}
@@ -47,9 +50,12 @@ func (p *placing) relay(ctx context.Context, s plan.Signal, at time.Time) (*Plac
 		p.leaveOut(fmt.Sprintf("%s at %s: no chain of posts that see each other leads from %s to %s", p, p.clock(at), p.ask.Base, p.ask.To))
 		return nil, errLeftOut
 	}
-	o.noticedBy = []PlaceSeer{{ObserverEye, []string{}, cli.Len(looked)}}
+	o.noticedBy = []PlaceSeer{{ObserverEye, []string{}, cli.Len(slices.Min(looked))}}
 	out := p.told(s, at, o, choice)
 	out.Cells = cells
+	if out.OverHours, err = p.overHours(o, choice.Sites(), hours, func(at time.Time) (float64, error) { return looked[slices.Index(hours, at)], nil }); err != nil {
+		return nil, err
+	}
 	if cells == 0 {
 		out.Watchers = len(p.watch.watchers)
 	}
@@ -131,6 +137,30 @@ func (p *placing) linked(o *objective, links place.Links, base int) (place.Choic
 	return choice, nil
 }
 
+// linksOver returns the chances of the hour that is worst for each link, and how far a
+// signal is seen from post to post in each hour.
+func (p *placing) linksOver(ctx context.Context, s plan.Signal, hours []time.Time) (place.Links, []float64, error) {
+	var worst place.Links
+	var farM []float64
+	for _, at := range hours {
+		links, m, err := p.links(ctx, s, at)
+		if err != nil {
+			return nil, nil, err
+		}
+		farM = append(farM, m)
+		if worst == nil {
+			worst = links
+			continue
+		}
+		for i, row := range links {
+			for j, chance := range row {
+				worst[i][j] = min(worst[i][j], chance)
+			}
+		}
+	}
+	return worst, farM, nil
+}
+
 // links returns the chances that posts see each other's signal at places that they know,
 // and how far that is at best.
 func (p *placing) links(ctx context.Context, s plan.Signal, at time.Time) (place.Links, float64, error) {
@@ -188,7 +218,8 @@ func (p *placing) links(ctx context.Context, s plan.Signal, at time.Time) (place
 
 // postsWorth returns what posts are worth: the likely ground that they watch for the
 // traveller's signal, where it is known, or else those who look and can see theirs.
-func (p *placing) postsWorth(ctx context.Context, s plan.Signal, at time.Time) (o *objective, cells int, err error) {
+func (p *placing) postsWorth(ctx context.Context, s plan.Signal, hours []time.Time) (o *objective, cells int, err error) {
+	at := hours[0]
 	if p.result.Chance == nil {
 		o, err = p.watched(ctx, s, at, p.sites)
 		return o, 0, err
@@ -199,6 +230,6 @@ func (p *placing) postsWorth(ctx context.Context, s plan.Signal, at time.Time) (
 	if !ok {
 		theirs = s
 	}
-	o, ground, _, err := watched.watching(ctx, theirs, at)
+	o, ground, _, err := watched.watching(ctx, theirs, slices.DeleteFunc(slices.Clone(hours), func(t time.Time) bool { return !alight(theirs, t) }))
 	return o, len(ground.places), err
 }

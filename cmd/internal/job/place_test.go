@@ -40,13 +40,19 @@ likelihood:
 
 func placePlan(t testing.TB, text string, files fstest.MapFS) (*Result, *run) {
 	t.Helper()
+	return placeText(t, placeHead+text, files)
+}
+
+// placeText answers the placement of a whole plan.
+func placeText(t testing.TB, text string, files fstest.MapFS) (*Result, *run) {
+	t.Helper()
 	if files == nil {
 		files = fstest.MapFS{}
 	}
 	if files["plain.asc"] == nil {
 		files["plain.asc"] = plain(t)
 	}
-	files["plan.yaml"] = &fstest.MapFile{Data: []byte(placeHead + text)}
+	files["plan.yaml"] = &fstest.MapFile{Data: []byte(text)}
 	p, err := plan.Read(files, "plan.yaml")
 	require.NoError(t, err)
 	r, err := Run(context.Background(), files, p, Options{Parts: Placing})

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"farhail/cmd/internal/cli"
@@ -42,12 +43,13 @@ type Place struct {
 	Draws       SightDraws  `json:"draws"`
 	RestsOn     []string    `json:"rests_on"`
 
-	Hours     []PlaceHour    `json:"by_hour"`   // who look: when the sites are noticed; empty without clocks
-	Blind     *PlaceBlind    `json:"blind"`     // of a route
-	LooksFor  []PlaceLooked  `json:"looks_for"` // what lookouts look for
-	Crossing  *PlaceCrossing `json:"crossing"`  // what a light that attracts was checked for
-	Timetable []PlaceTurn    `json:"timetable"` // of what attracts
-	Links     []PlaceLink    `json:"links"`     // of relay posts
+	OverHours []PlaceAt      `json:"over_hours"` // likely cells: the plan's hours that the answer is for, each counting alike; empty where those who look count
+	Hours     []PlaceHour    `json:"by_hour"`    // who look: when the sites are noticed; empty without clocks
+	Blind     *PlaceBlind    `json:"blind"`      // of a route
+	LooksFor  []PlaceLooked  `json:"looks_for"`  // what lookouts look for
+	Crossing  *PlaceCrossing `json:"crossing"`   // what a light that attracts was checked for
+	Timetable []PlaceTurn    `json:"timetable"`  // of what attracts
+	Links     []PlaceLink    `json:"links"`      // of relay posts
 }
 
 // Units of what a choice is worth.
@@ -116,8 +118,7 @@ func (p *placing) ofLooks() bool {
 	return p.ask.Question == plan.PlacePassive || p.ask.Question == plan.PlaceRoute
 }
 
-// answer answers one question at each hour of the plan; one about those who look only
-// once for each signal, as the hour chooses no more than that.
+// answer answers one question.
 func (p *placing) answer(ctx context.Context) error {
 	if why := p.cannot(); why != "" {
 		p.leaveOut(p.String() + ": " + why)
@@ -131,28 +132,46 @@ func (p *placing) answer(ctx context.Context) error {
 		p.leaveOut(p.String() + ": no candidate site lies on the terrain within the limits")
 		return nil
 	}
-	placed := map[string]bool{}
+	for _, s := range p.showings() {
+		answered, err := p.at(ctx, s.signal, s.hours)
+		if errors.Is(err, errLeftOut) {
+			continue
+		}
+		if err != nil {
+			return fmt.Errorf("%s of %s: %w", p, s.signal.Name, err)
+		}
+		p.result.Place = append(p.result.Place, *answered)
+		p.show(answered, s.signal, s.hours[0])
+	}
+	return nil
+}
+
+// A showing is a signal and the hours that one answer is for.
+type showing struct {
+	signal plan.Signal
+	hours  []time.Time
+}
+
+// showings lists what is answered: a question about likely cells once for each signal
+// over all its hours; one about those who look too where their clocks are known, as they
+// look in the same light whatever the hour, and else hour by hour.
+func (p *placing) showings() []showing {
+	var list []showing
 	for _, hour := range p.plan.Hours {
 		signal, ok := p.signalAt(hour.Time)
 		if !ok {
 			p.leaveOut(fmt.Sprintf("%s at %s: no signal burns that can be placed", p, p.clock(hour.Time)))
 			continue
 		}
-		if placed[signal.Name] && p.ofLooks() && p.watch.clocked {
-			continue // the same people in the same light
+		same := slices.IndexFunc(list, func(s showing) bool { return s.signal.Name == signal.Name })
+		switch {
+		case same < 0 || p.ofLooks() && !p.watch.clocked:
+			list = append(list, showing{signal, []time.Time{hour.Time}})
+		case !p.ofLooks():
+			list[same].hours = append(list[same].hours, hour.Time)
 		}
-		placed[signal.Name] = true
-		answered, err := p.at(ctx, signal, hour.Time)
-		if errors.Is(err, errLeftOut) {
-			continue
-		}
-		if err != nil {
-			return fmt.Errorf("%s of %s: %w", p, signal.Name, err)
-		}
-		p.result.Place = append(p.result.Place, *answered)
-		p.show(answered, signal, hour.Time)
 	}
-	return nil
+	return list
 }
 
 // cannot says why the question has no answer in this plan; "" where it has.
@@ -175,19 +194,19 @@ func (p *placing) cannot() string {
 	return ""
 }
 
-// at answers the question for one signal at one hour.
-func (p *placing) at(ctx context.Context, s plan.Signal, at time.Time) (*Place, error) {
+// at answers the question for one signal over hours of the plan.
+func (p *placing) at(ctx context.Context, s plan.Signal, hours []time.Time) (*Place, error) {
 	switch p.ask.Question {
 	case plan.PlaceRoute:
-		return p.alongRoute(ctx, s, at)
+		return p.alongRoute(ctx, s, hours[0])
 	case plan.PlaceLookouts:
-		return p.lookouts(ctx, s, at)
+		return p.lookouts(ctx, s, hours)
 	case plan.PlaceAttract:
-		return p.attract(ctx, s, at)
+		return p.attract(ctx, s, hours)
 	case plan.PlaceRelay:
-		return p.relay(ctx, s, at)
+		return p.relay(ctx, s, hours)
 	}
-	return p.passive(ctx, s, at)
+	return p.passive(ctx, s, hours[0])
 }
 
 // signalAt returns the signal that is placed: that of those who search, the one the
@@ -242,7 +261,7 @@ func (p *placing) told(s plan.Signal, at time.Time, o *objective, choice place.C
 		Covered: cli.Num(choice.Covered), Bound: cli.Num(choice.Bound), Gap: cli.Num(choice.Gap()),
 		Total: cli.Num(o.total), Exact: choice.Exact, SeenUnknown: o.unknown,
 		Draws:   drawsOf(p.plan.Seed),
-		RestsOn: append([]string{}, o.restsOn...), Hours: []PlaceHour{}, LooksFor: []PlaceLooked{}, Timetable: []PlaceTurn{}, Links: []PlaceLink{},
+		RestsOn: append([]string{}, o.restsOn...), OverHours: []PlaceAt{}, Hours: []PlaceHour{}, LooksFor: []PlaceLooked{}, Timetable: []PlaceTurn{}, Links: []PlaceLink{},
 	}
 	if len(o.noticedBy) > 0 {
 		out.NoticedM = o.noticedBy[0].NoticedM

@@ -36,16 +36,33 @@ func (b *brief) sites(r *job.Result) {
 	}
 }
 
-// place writes the answer at one hour.
+// moments writes the hours that an answer is for.
+func moments(p job.Place) string {
+	text := moment(p.At)
+	for i, h := range p.OverHours {
+		switch {
+		case i == 0:
+			continue
+		case i == len(p.OverHours)-1:
+			text += " and "
+		default:
+			text += ", "
+		}
+		text += clock(h.At)
+	}
+	return text
+}
+
+// place writes one answer.
 func (b *brief) place(p job.Place) {
 	switch p.Question {
 	case "lookouts":
-		b.line("For %s at %s, which a lookout notices to %s by light and air: %d posts compared.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), p.Candidates)
+		b.line("For %s at %s, which a lookout notices to %s by light and air: %d posts compared.", p.Signal, moments(p), b.words.Distance(float64(p.NoticedM)), p.Candidates)
 		b.lookedFor(p)
 	case "attract":
-		b.line("%s at %s, noticed by somebody who is not told to %s: %d sites compared.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), p.Candidates)
+		b.line("%s at %s, noticed by somebody who is not told to %s: %d sites compared.", p.Signal, moments(p), b.words.Distance(float64(p.NoticedM)), p.Candidates)
 	case "relay":
-		b.line("%s at %s, seen from post to post to %s at best by light and air: %d posts compared.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), p.Candidates)
+		b.line("%s at %s, seen from post to post to %s at best by light and air: %d posts compared.", p.Signal, moments(p), b.words.Distance(float64(p.NoticedM)), p.Candidates)
 	default:
 		b.line("%s at %s, noticed to %s by light and air%s: %d sites compared. Looking time, people together: %s.", p.Signal, moment(p.At), b.words.Distance(float64(p.NoticedM)), b.others(p.NoticedBy), p.Candidates, job.Duration(float64(p.Total)))
 		b.inWhoseLight(p)
@@ -78,7 +95,7 @@ func (b *brief) inWhoseLight(p job.Place) {
 func nothingChosen(p job.Place) string {
 	switch {
 	case p.Crossing != nil && p.Crossing.NotProposed > 0:
-		return "No site is proposed: from none would those who notice it come without a cliff, water or unknown ground on their way."
+		return "No site is proposed: for each, too many of those who notice it would have a cliff, water or unknown ground on their way."
 	case p.Unit == job.UnitShare:
 		return "From no site is any likely ground in sight."
 	case p.Light == job.LightOfLooks:
@@ -149,6 +166,13 @@ func (b *brief) together(p job.Place) {
 	var hours []string
 	for _, h := range p.Hours {
 		hours = append(hours, fmt.Sprintf("%s %s of %s, to %s", h.From.Format("15:04"), job.Duration(float64(h.NoticeS)), job.Duration(float64(h.LookS)), b.words.Distance(float64(h.HalfM))))
+	}
+	if len(p.OverHours) > 1 {
+		var each []string
+		for _, h := range p.OverHours {
+			each = append(each, fmt.Sprintf("%s %s (%s by light and air)", clock(h.At), worth(p, float64(h.Covered)), b.words.Distance(float64(h.NoticedM))))
+		}
+		b.item("   ", "That is the mean over these hours: %s.", strings.Join(each, "; "))
 	}
 	if len(hours) > 0 {
 		b.item("   ", "By the hour, noticed of looked, and to where a minute's look has an even chance: %s.", strings.Join(hours, "; "))
