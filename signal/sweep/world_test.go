@@ -166,7 +166,8 @@ func (g ground) lost(r *rand.Rand, from sweep.Point, seconds float64) sweep.Poin
 // eyes hold the chance of a glimpse by the offset of the threshold [log10] and the
 // distance, on a grid of their own.
 type eyes struct {
-	ln [][]float64
+	ln  [][]float64
+	end []float64 // of each offset: the logarithm of the distance beyond which nothing is found
 }
 
 const (
@@ -180,31 +181,35 @@ func newEyes(t testing.TB, q sighting.Query) *eyes {
 	e := &eyes{}
 	for u := eyesFrom; u < 2.8; u += eyesStep {
 		raised := w.Raised(u)
+		end := math.Log(max(raised.FarthestM(), eyesNearM))
 		var line []float64
-		for d := eyesNearM; d < 30e3; d *= math.Exp(eyesLn) {
-			c := raised.GlimpseChance(d)
-			line = append(line, math.Log(max(c, 1e-30)))
-			if c < 1e-12 {
+		for i := 0; len(line) < 2 || eyesNearM*math.Exp(eyesLn*float64(i-1)) < 30e3; i++ {
+			c := raised.GlimpseChance(eyesNearM * math.Exp(eyesLn*float64(i)))
+			if c < 1e-12 && len(line) > 1 {
 				break
 			}
+			line = append(line, math.Log(max(c, 1e-30)))
 		}
-		e.ln = append(e.ln, line)
+		e.ln, e.end = append(e.ln, line), append(e.end, end)
 	}
 	return e
 }
 
-// chance returns the chance of a glimpse.
+// chance returns the chance of a glimpse. Between the last of a line and where nothing is
+// found any more it goes on as it fell before.
 func (e *eyes) chance(u, distM float64) float64 {
 	x := min(max((u-eyesFrom)/eyesStep, 0), float64(len(e.ln)-1))
 	i := min(int(x), len(e.ln)-2)
-	y := max(math.Log(distM/eyesNearM)/eyesLn, 0)
-	k := int(y)
-	a, b := e.ln[i], e.ln[i+1]
-	if k+1 >= len(a) || k+1 >= len(b) {
+	fx, ln := x-float64(i), math.Log(max(distM, eyesNearM))
+	if ln > (1-fx)*e.end[i]+fx*e.end[i+1] {
 		return 0
 	}
-	fx, fy := x-float64(i), y-float64(k)
-	return math.Exp((1-fx)*((1-fy)*a[k]+fy*a[k+1]) + fx*((1-fy)*b[k]+fy*b[k+1]))
+	y := (ln - math.Log(eyesNearM)) / eyesLn
+	at := func(line []float64) float64 {
+		k := min(int(y), len(line)-2)
+		return line[k] + (line[k+1]-line[k])*(y-float64(k))
+	}
+	return math.Exp((1-fx)*at(e.ln[i]) + fx*at(e.ln[i+1]))
 }
 
 // A step is a piece of somebody's way.
