@@ -349,7 +349,8 @@ func (m *mission) likeliest() [][]job {
 // people who are lost on the same days, with the same dice for where they went and how
 // well everybody sees: it finds more of them, and sooner. The time of who is not found
 // is that of the end. Intervals are of 95 %, of the differences by person. (With
-// segments that are all of one size, likeliest first is as quick, and finds 0.06 fewer.)
+// segments that are all of one size, likeliest first finds 0.08 fewer in 4 h, 0.08 h later.
+// In 12 h equal spacing finds as many as the advice, 1.4 h later.)
 func TestAdviceFindsSooner(t *testing.T) {
 	for _, hours := range []float64{4, 8} {
 		t.Run(fmt.Sprintf("%g hours", hours), func(t *testing.T) {
