@@ -12,6 +12,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -87,6 +88,34 @@ func write(t testing.TB, r *job.Result) string {
 	var b bytes.Buffer
 	require.NoError(t, Write(context.Background(), &b, r))
 	return b.String()
+}
+
+// BenchmarkWrite writes the demo's page. Its ground is another of the same size, rough so that
+// it is as hard to pack.
+func BenchmarkWrite(b *testing.B) {
+	const side = 400
+	var ground bytes.Buffer
+	fmt.Fprintf(&ground, "ncols %d\nnrows %d\nxllcenter -20.08\nyllcenter 45.9443\ndx 0.0004\ndy 0.00028\n", side, side)
+	for row := range side {
+		for col := range side {
+			x, y := float64(col)/side, float64(side-row)/side
+			fmt.Fprintf(&ground, "%.1f ", 900+400*(x+y)+300*math.Sin(9*(x-y))+40*math.Sin(40*x)*math.Sin(47*y))
+		}
+		ground.WriteByte('\n')
+	}
+	files := fstest.MapFS{"terrain.asc": {Data: ground.Bytes()}}
+	for _, name := range []string{"plan.yaml", "log.txt", "shelf-path.gpx", "valley-path.gpx"} {
+		data, err := os.ReadFile(filepath.Join("..", "..", "farhail", "demo", name))
+		require.NoError(b, err)
+		files[name] = &fstest.MapFile{Data: data}
+	}
+	p, err := plan.Read(files, "plan.yaml")
+	require.NoError(b, err)
+	r, err := job.Run(b.Context(), files, p, job.Options{Program: "farhail test"})
+	require.NoError(b, err)
+	for b.Loop() {
+		require.NoError(b, Write(b.Context(), io.Discard, r))
+	}
 }
 
 // TestNothingBreaksOut: a plan's text ends no element, opens none, and is no script.

@@ -3,6 +3,7 @@ package sheet
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"os/exec"
@@ -29,6 +30,15 @@ func TestSheetHasTheSameBytes(t *testing.T) {
 	first := written(t, demoResult(t), Options{})
 	require.True(t, bytes.Equal(first, written(t, demoResult(t), Options{})), "two runs differ")
 	assert.Less(t, len(first), 3_000_000, "a sheet that mail and weak networks take")
+}
+
+// BenchmarkWrite prints the demo's sheet.
+func BenchmarkWrite(b *testing.B) {
+	r, err := demo()
+	require.NoError(b, err)
+	for b.Loop() {
+		require.NoError(b, Write(b.Context(), io.Discard, r, Options{}))
+	}
 }
 
 // laidOut draws a map and returns it.
