@@ -16,7 +16,7 @@ import (
 // likely returns the smallest ground that holds a half and nine tenths of the
 // probability.
 func likely(r *job.Result) layer.Layer {
-	l := layer.Layer{ID: Likely, Title: "Where they are likely to be: the smallest ground with that share"}
+	l := layer.Layer{ID: Likely, Title: "Where they are likely to be: the smallest ground with that share, and what is as likely as its edge"}
 	if r.Chance == nil {
 		return l
 	}
