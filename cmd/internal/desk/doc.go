@@ -50,7 +50,7 @@
 //	                                              seconds, changed, fault
 //
 // A refusal is {error, errors}, each with kind, file, line, column, text, hint, offending.
-// Its kind is behind, changed, nothing or none (409), plan, gpx or note (422), request (400),
+// Its kind is behind, changed, nothing (409), none (409, or 404 before a result), plan, gpx or note (422), request (400),
 // withheld (403), large (413), busy (503) or failed (500).
 //
 // The person block is in no answer: the text of the state and of the export has its lines
