@@ -57,7 +57,8 @@ With several --from a cell counts where at least one of them sees it, with --cha
 in each draw. With --watchers, -o watchers.tif holds by how many it is seen, nan
 where it is unknown or beyond the radius of all.
 
---profile --toward POSITION -o line.svg draws the ground below one line of sight.
+--profile --toward POSITION -o line.svg draws the ground below one line of sight,
+in metres and kilometres whatever --units says, as every file has them.
 
 --contours, --bands, --hillshade and --slope read the terrain itself and need no
 eye; with --from and --radius they take the part around it. Areas and lines go to

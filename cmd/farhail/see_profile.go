@@ -27,7 +27,7 @@ type seeProfileFlags struct {
 }
 
 func (f *seeProfileFlags) add(cmd *cobra.Command) {
-	cmd.Flags().BoolVar(&f.profile, "profile", false, "with --toward and -o line.svg: draw the ground below one line of sight")
+	cmd.Flags().BoolVar(&f.profile, "profile", false, "with --toward and -o line.svg: draw the ground below one line of sight, in metric units whatever --units says")
 	cli.Position(cmd, &f.toward, "toward", "with --profile: `position` of the target")
 }
 

@@ -17,7 +17,7 @@ import (
 
 // registerPlot adds the flag of the drawing.
 func (f *sightFlags) registerPlot(cmd *cobra.Command) {
-	cmd.Flags().StringVarP(&f.out, "output", "o", "", "draw margin and chance over distance, by day and night or before the background that is stated, into this `file` (sight.svg)")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "draw margin and chance over distance, by day and night or before the background that is stated, into this `file` (sight.svg), in metric units whatever --units says")
 }
 
 // checkPlot refuses a file that is not an SVG.
