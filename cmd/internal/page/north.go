@@ -39,7 +39,7 @@ func (p *plane) norths(c *job.Compass) norths {
 		if !math.IsNaN(float64(c.YearlyDeg)) {
 			yearly = fmt.Sprintf(", moving %s a year", hundredths(float64(c.YearlyDeg)))
 		}
-		n.Words = append(n.Words, fmt.Sprintf("Magnetic north is %s of true north and %s of grid north, %s, by %s, give or take %.1f° (95 %%%%)%s.",
+		n.Words = append(n.Words, fmt.Sprintf("Magnetic north is %s of true north and %s of grid north, %s, by %s, give or take %.1f° (95 %%)%s.",
 			eastOrWest(float64(c.DeclinationDeg)), eastOrWest(deg), overlay.Moment(c.Date), c.Model, 2*float64(c.DeclinationErrorDeg), yearly))
 	}
 	return n
