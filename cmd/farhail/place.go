@@ -28,7 +28,7 @@ func newPlace(app *cli.App) *cobra.Command {
 	cmd := app.Command(cli.Verb{
 		Use:   "place PLAN [flags]",
 		Short: "where signals, lookouts and lights that draw people should stand",
-		Long: `place answers the questions of the plan's placement: at each hour of the plan
+		Long: `place answers the questions of the plan's placement, over the plan's hours:
 
   passive   where the traveller's signal should stand so that those who look
             notice it for as much of their time as can be had, who does, and when;
@@ -40,10 +40,11 @@ func newPlace(app *cli.App) *cobra.Command {
             only who can come without crossing a cliff, water or unknown ground
             counts, and a site to which more than a tenth would have to is not
             proposed unless the plan says forced: true; with a timetable
-  relay     posts that see each other
+  relay     posts that see each other, at each of the hours
 
 A place counts by the chance that a minute's look finds the signal over the ground,
 through the air and past what grows, averaged over joint draws of what nobody knows.
+Questions over the likelihood count each hour alike.
 Gains are in person-seconds, or shares of the probability. The bound is what no
 choice of as many sites can exceed; small problems are solved exactly.
 
@@ -78,7 +79,7 @@ who has seen the ground.`,
 			tellNotes(app, r)
 			tellLeftOut(app, r)
 			if len(r.Place) == 0 {
-				return errNoPlacement
+				return cli.WithHint(errNoPlacement, "the notes above say why; without any the plan has no placement:, which farhail new search explains")
 			}
 			// The first hour's placement stands at the top, all of them in places.
 			return app.Print(placeReport{r.Place[0], r.Place}, func(w cli.Text) { overlay.Places(w, r) })

@@ -91,7 +91,7 @@ func (f sweepFlags) check(args []string) error {
 	return refuse([]flagFault{
 		{len(args) == 0 && !sum, "", "no plan given", "farhail sweep PLAN, or --width 40m --length 5km --area 0.25km2"},
 		{len(args) > 0 && sum, "--width", "--length and --area stand instead of a plan", "leave out one of the two"},
-		{sum && !(given(f.width) && given(f.length) && given(f.area)), "--width", "--length and --area go together", "give all three"},
+		{sum && !(given(f.width) && given(f.length) && given(f.area)), "--width", "goes with --length and --area", "give all three"},
 		{sum && f.out != "", "--output", "needs a plan", "farhail sweep PLAN -o searched.geojson"},
 		{len(args) == 0 && len(f.undo) > 0, "--undo", "needs a plan", "farhail sweep PLAN --undo NAME"},
 		{f.party != "" && !gpx, "--party", "goes with a .gpx", "add -o party.gpx"},
