@@ -245,7 +245,7 @@ func TestCheckProfiles(t *testing.T) {
 	for _, c := range []struct {
 		profile                        string
 		track, route, routes, warnings int
-	}{{"", 12345, 260, 1, 0}, {"points-250", 250, 250, 2, 1}, {"points-500", 500, 125, 3, 1}, {"points-2000", 2000, 250, 2, 1}, {"points-10000", 10000, 250, 2, 0}} {
+	}{{"", 12345, 260, 1, 0}, {"points-250", 250, 125, 3, 1}, {"points-500", 500, 125, 3, 1}, {"points-2000", 2000, 250, 2, 1}, {"points-10000", 10000, 250, 2, 0}} {
 		t.Run(c.profile, func(t *testing.T) {
 			out := filepath.Join(t.TempDir(), "out.gpx")
 			args := []string{name, "-o", out}
