@@ -139,16 +139,8 @@ func makePlan(app *cli.App, name string, a desk.Asked) error {
 		}
 		o.at = at
 	}
-	d, err := o.data()
+	_, text, beside, err := o.filled()
 	if err != nil {
-		return err
-	}
-	text, err := fillNew(o.kind, d)
-	if err != nil {
-		return err
-	}
-	beside := d.beside(o.out)
-	if err := readBack(o, text, beside); err != nil {
 		return err
 	}
 	for _, path := range append([]string{name}, folderOf(beside)...) {

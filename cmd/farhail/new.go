@@ -92,20 +92,23 @@ type newReport struct {
 	Plan    string   `json:"plan"`
 }
 
-// runNew fills the template, reads the plan back as farhail plan would, and only
-// then writes it.
+// filled fills the template and reads the plan back as farhail plan would.
+func (o newOptions) filled() (d newData, text string, beside []besideFile, err error) {
+	if d, err = o.data(); err != nil {
+		return d, "", nil, err
+	}
+	if text, err = fillNew(o.kind, d); err != nil {
+		return d, "", nil, err
+	}
+	beside = d.beside(o.out)
+	return d, text, beside, readBack(o, text, beside)
+}
+
+// runNew writes a plan, once it is known to be read back.
 func runNew(app *cli.App, o newOptions) error {
 	o.zone = app.Zone
-	d, err := o.data()
+	d, text, beside, err := o.filled()
 	if err != nil {
-		return err
-	}
-	text, err := fillNew(o.kind, d)
-	if err != nil {
-		return err
-	}
-	beside := d.beside(o.out)
-	if err := readBack(o, text, beside); err != nil {
 		return err
 	}
 	report := newReport{Kind: o.kind, Example: d.Example, File: o.out, Files: []string{}, Plan: text}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"farhail/cmd/internal/cli"
 	"farhail/cmd/internal/plan"
 	"farhail/signal/air"
 	"farhail/signal/observer"
@@ -93,7 +94,7 @@ type curveView struct {
 func (r SightRequest) curveViews() []curveView {
 	switch {
 	case !math.IsNaN(r.BackgroundCDM2):
-		return []curveView{{fmt.Sprintf("before %s cd/m2", Significant(r.BackgroundCDM2)), r}}
+		return []curveView{{fmt.Sprintf("before %s cd/m2", cli.Significant(r.BackgroundCDM2)), r}}
 	case !r.At.IsZero() || r.BehindStated:
 		return []curveView{{"", r}}
 	}

@@ -279,7 +279,7 @@ func best(tried []SightStep, was *SightResult) *SightHelp {
 	case largest(func(s SightStep) cli.Len { return s.NoticedM }, was.NoticedM):
 		h.Text = fmt.Sprintf("most would help: %s, noticed to %s", h.Step, Distance(float64(h.NoticedM)))
 		if !math.IsNaN(float64(h.Gain)) {
-			h.Text += fmt.Sprintf(", %s times as far", Significant(float64(h.Gain)))
+			h.Text += fmt.Sprintf(", %s times as far", cli.Significant(float64(h.Gain)))
 		}
 	case largest(func(s SightStep) cli.Len { return s.PerceptibleM }, was.PerceptibleM):
 		h.Text = fmt.Sprintf("nothing that was tried brings it farther to be noticed; most would help to be seen at best: %s, to %s", h.Step, Distance(float64(h.PerceptibleM)))

@@ -3,20 +3,13 @@ package job
 import (
 	"fmt"
 	"math"
-	"strconv"
+
+	"farhail/cmd/internal/cli"
 )
 
-// Distance writes a length [m] for people, with three significant digits: in
-// metres below 1 km, from there in kilometres.
-func Distance(m float64) string {
-	switch {
-	case math.IsNaN(m) || math.IsInf(m, 0):
-		return "unknown"
-	case m < 999.5:
-		return Significant(m) + " m"
-	}
-	return Significant(m/1000) + " km"
-}
+// Distance writes a length [m] for people in metres and kilometres. Sentences that
+// hold it are turned into other units, where asked, when they are printed.
+func Distance(m float64) string { return cli.Words{}.Distance(m) }
 
 // Duration writes a span of time [s] for people, in whole minutes; below two of
 // them in seconds.
@@ -35,19 +28,4 @@ func Duration(s float64) string {
 	default:
 		return fmt.Sprintf("%d h %02d", h, m)
 	}
-}
-
-// Significant writes a number with three significant digits, without exponent,
-// and with no more than three decimals.
-func Significant(v float64) string {
-	if v == 0 {
-		return "0"
-	}
-	// Rounding first: 999.96 is a number of four figures.
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 2, 64), 64)
-	if err != nil {
-		return "unknown"
-	}
-	digits := 2 - int(math.Floor(math.Log10(math.Abs(rounded))))
-	return strconv.FormatFloat(rounded, 'f', min(max(digits, 0), 3), 64)
 }

@@ -311,5 +311,5 @@ func quantity(key string, v float64, words cli.Words) (name, value string) {
 			return short, u.write(v)
 		}
 	}
-	return key, job.Significant(v)
+	return key, cli.Significant(v)
 }
