@@ -32,6 +32,7 @@ type trial struct {
 	after    []float64
 	w, h     float64
 	kind     string
+	count    int
 	day, at  time.Time
 	files    []string
 	toward   *coord.Position
@@ -60,6 +61,7 @@ func try(run func(a *App) error, args ...string) *trial {
 	QuantityList(look, &tr.after, "after", Duration, "1h,2h", "times")
 	Size(look, &tr.w, &tr.h, "flag", Length.Positive(), "", "size")
 	Choice(look, &tr.kind, "cloud", []string{"clear", "broken", "overcast"}, "clear", "cloud")
+	look.Flags().IntVar(&tr.count, "count", 1, "how many")
 	Day(look, &tr.day, "date", "day")
 	Instant(look, &tr.at, "at", "time")
 	Files(look, &tr.files, "terrain", "files")
@@ -153,7 +155,9 @@ func TestWrongCommandLines(t *testing.T) {
 		{"look 1 --toward 91,0", "--toward: position \"91,0\"", ""},
 		{"look 1 --zone CET", "abbreviation", "Europe/Andorra"},
 		{"look 1 --seed -1", `--seed: "-1": not a seed`, "whole number"},
-		{"look 1 --quiet=maybe", "--quiet", ""},
+		{"look 1 --quiet=maybe", `--quiet: "maybe": neither true nor false`, "farhail look --help"},
+		{"look 1 --count abc", `--count: "abc": not a whole number`, "farhail look --help"},
+		{"look 1 --count 99999999999999999999", `too large a number`, "farhail look --help"},
 	} {
 		tr := try(nothing, strings.Fields(c.line)...)
 		require.Equal(t, ExitUsage, tr.code, c.line)

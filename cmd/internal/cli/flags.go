@@ -177,12 +177,24 @@ func flagNames(flags *pflag.FlagSet) (names []string) {
 	return names
 }
 
+// notNumber words the fault of a flag that takes a whole number, or true or false.
+func notNumber(err *strconv.NumError) string {
+	switch {
+	case errors.Is(err, strconv.ErrRange):
+		return "too large a number"
+	case err.Func == "ParseBool":
+		return "neither true nor false"
+	}
+	return "not a whole number"
+}
+
 // flagError words the command library's errors about flags as the project
 // does, with a hint.
 func flagError(cmd *cobra.Command, err error) error {
 	var unknown *pflag.NotExistError
 	var invalid *pflag.InvalidValueError
 	var missing *pflag.ValueRequiredError
+	var number *strconv.NumError
 	help := "farhail " + strings.TrimPrefix(cmd.CommandPath()+" --help lists the flags", "farhail ")
 	switch {
 	case errors.As(err, &unknown):
@@ -196,6 +208,8 @@ func flagError(cmd *cobra.Command, err error) error {
 		return &UsageError{Message: fmt.Sprintf("no flag --%s", shorten(name)), Text: "--" + name, Advice: help}
 	case errors.As(err, &invalid) && kindOf(errors.Unwrap(invalid)) == kindInput:
 		return errors.Unwrap(invalid) // a file that a flag names
+	case invalid != nil && errors.As(err, &number):
+		return &UsageError{Message: fmt.Sprintf("--%s: %q: %s", invalid.GetFlag().Name, shorten(invalid.GetValue()), notNumber(number)), Text: invalid.GetValue(), Advice: help}
 	case errors.As(err, &invalid):
 		return usage("--"+invalid.GetFlag().Name+": "+errors.Unwrap(invalid).Error(), invalid.GetValue(), err, help)
 	case errors.As(err, &missing):
