@@ -2,7 +2,6 @@ package main
 
 import (
 	"os"
-	"os/exec"
 	"regexp"
 	"strings"
 	"testing"
@@ -50,12 +49,7 @@ func TestImperialEverywhere(t *testing.T) {
 	_, body, _ := strings.Cut(string(page), "</style>")
 	body, _, _ = strings.Cut(body, "<script")
 	read["map.html"] = body
-	if _, err := exec.LookPath("pdftotext"); err == nil {
-		text, err := exec.Command("pdftotext", "-layout", "out/sheet.pdf", "-").Output()
-		require.NoError(t, err)
-		read["sheet.pdf"] = string(text)
-	}
-	for name, text := range read {
+	look := func(name, text string) {
 		for _, line := range strings.Split(text, "\n") {
 			if name == "sheet.pdf" && !words.MatchString(line) {
 				continue // pieces of a label that runs along a line
@@ -64,4 +58,8 @@ func TestImperialEverywhere(t *testing.T) {
 			assert.NotRegexp(t, metricFigure, line, name)
 		}
 	}
+	for name, text := range read {
+		look(name, text)
+	}
+	look("sheet.pdf", runTool(t, "pdftotext", "-layout", "out/sheet.pdf", "-"))
 }

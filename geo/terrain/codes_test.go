@@ -38,10 +38,7 @@ func TestCodesOfEurope(t *testing.T) {
 	assert.Equal(t, c.At(orb.Point{6.951, 50.487}), cut.At(orb.Point{6.951, 50.487}), "a window holds the same")
 	assert.Equal(t, c.At(orb.Point{6.9, 50.48}), cut.At(orb.Point{6.9, 50.48}), "to its corner")
 
-	info, err := exec.LookPath("gdallocationinfo")
-	if err != nil {
-		t.Skip("no gdallocationinfo to compare with")
-	}
+	info := geotest.Tool(t, "gdallocationinfo")
 	for _, p := range spots {
 		out, err := exec.Command(info, "-valonly", "-wgs84", filepath.Join(dir, "corine2018-eifel-cut.tif"),
 			strconv.FormatFloat(p.Lon(), 'f', -1, 64), strconv.FormatFloat(p.Lat(), 'f', -1, 64)).Output()
@@ -69,9 +66,7 @@ func TestCodesRefused(t *testing.T) {
 // nearest cell those that are not within a cell of another class.
 func TestCodesByParameters(t *testing.T) {
 	file := filepath.Join(geotest.Shared(t), "data", "landcover", "corine2018-eifel-cut.tif")
-	if _, err := exec.LookPath("gdal_translate"); err != nil {
-		t.Skip("no gdal_translate to make files with")
-	}
+	geotest.Tool(t, "gdal_translate")
 	dir := t.TempDir()
 	for _, args := range [][]string{
 		{"gdal_translate", "-q", "-a_srs", "+proj=laea +lat_0=52 +lon_0=10 +x_0=4321000 +y_0=3210000 +ellps=GRS80 +units=m", file, filepath.Join(dir, "own.tif")},

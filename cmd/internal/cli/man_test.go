@@ -2,10 +2,11 @@ package cli
 
 import (
 	"bytes"
-	"os"
 	"os/exec"
 	"strings"
 	"testing"
+
+	"farhail/geo/geotest"
 
 	"github.com/stretchr/testify/require"
 )
@@ -43,13 +44,7 @@ func TestMan(t *testing.T) {
 		require.Contains(t, page.String(), want)
 	}
 	require.Contains(t, top.String(), ".SH VERBS\n.TP\n.B look\nlook at things")
-	if _, err := exec.LookPath("groff"); err != nil {
-		if os.Getenv("FARHAIL_REQUIRE_TOOLS") != "" {
-			t.Fatal("groff is required and not installed")
-		}
-		t.Skip("groff is not installed")
-	}
-	cmd := exec.Command("groff", "-man", "-Tascii", "-ww", "-z")
+	cmd := exec.Command(geotest.Tool(t, "groff"), "-man", "-Tascii", "-ww", "-z")
 	cmd.Stdin = &page
 	out, err := cmd.CombinedOutput()
 	require.NoError(t, err)

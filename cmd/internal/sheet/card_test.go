@@ -17,6 +17,7 @@ import (
 	"farhail/cmd/internal/job"
 	"farhail/cmd/internal/overlay"
 	"farhail/cmd/internal/plan"
+	"farhail/geo/geotest"
 
 	"github.com/stretchr/testify/require"
 )
@@ -168,13 +169,7 @@ func TestShape(t *testing.T) {
 
 func runTool(t *testing.T, name string, args ...string) string {
 	t.Helper()
-	if _, err := exec.LookPath(name); err != nil {
-		if os.Getenv("FARHAIL_REQUIRE_TOOLS") != "" {
-			t.Fatalf("%s is required and not installed", name)
-		}
-		t.Skipf("%s is not installed", name)
-	}
-	out, err := exec.Command(name, args...).CombinedOutput()
+	out, err := exec.Command(geotest.Tool(t, name), args...).CombinedOutput()
 	require.NoError(t, err, "%s: %s", name, out)
 	return string(out)
 }
