@@ -27,6 +27,22 @@ func (h *Heights) Row(row int) []float32 {
 	return h.Z[row*h.Cols : (row+1)*h.Cols : (row+1)*h.Cols]
 }
 
+// Range returns the lowest and the highest height [m]; both are NaN where no cell has
+// one.
+func (h *Heights) Range() (lowM, highM float64) {
+	lowM, highM = math.NaN(), math.NaN()
+	for _, z := range h.Z {
+		switch v := float64(z); {
+		case math.IsNaN(v):
+		case math.IsNaN(lowM):
+			lowM, highM = v, v
+		default:
+			lowM, highM = min(lowM, v), max(highM, v)
+		}
+	}
+	return lowM, highM
+}
+
 // Sample returns the bilinear height at a position [m]; see
 // [Heights.SampleCell].
 func (h *Heights) Sample(p orb.Point) float64 { return h.SampleCell(h.Cell(p)) }

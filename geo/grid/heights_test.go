@@ -69,3 +69,14 @@ func TestSampleAndRows(t *testing.T) {
 	one := &Heights{Frame: Frame{X0: 1, Y0: 1, DX: 1, DY: 1, Cols: 1, Rows: 1}, Z: []float32{7}}
 	assert.Equal(t, 7.0, one.SampleCell(0, 0))
 }
+
+func TestRange(t *testing.T) {
+	nan := float32(math.NaN())
+	low, high := (&Heights{Z: []float32{nan, 3, -2.5, nan, 7}}).Range()
+	assert.Equal(t, -2.5, low)
+	assert.Equal(t, 7.0, high)
+	for _, z := range [][]float32{nil, {nan, nan}} {
+		low, high := (&Heights{Z: z}).Range()
+		assert.True(t, math.IsNaN(low) && math.IsNaN(high), "no height at all")
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"farhail/geo/grid"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/simplify"
 )
 
 // A contourSet is the contours of the ground, level by level.
@@ -34,8 +35,8 @@ const (
 
 // contours adds the contours of the ground to the stream.
 func (p *plane) contours(ctx context.Context, h *grid.Heights, s *stream) (*contourSet, error) {
-	low, high, ok := heightRange(h)
-	if !ok {
+	low, high := h.Range()
+	if math.IsNaN(low) {
 		return nil, nil
 	}
 	set := &contourSet{StepM: contourSteps[len(contourSteps)-1], Levels: []contourLevel{}}
@@ -60,7 +61,7 @@ func (p *plane) contours(ctx context.Context, h *grid.Heights, s *stream) (*cont
 				flat[i] = p.flat(at)
 			}
 			var row flatRow
-			for _, at := range straighten(flat, straightM) {
+			for _, at := range simplify.DouglasPeucker(straightM).LineString(flat) {
 				row = p.appendFlat(row, at)
 			}
 			s.add(row)
@@ -69,44 +70,4 @@ func (p *plane) contours(ctx context.Context, h *grid.Heights, s *stream) (*cont
 		set.Levels = append(set.Levels, level)
 	}
 	return set, nil
-}
-
-// straighten leaves out corners that lie within a distance of the line without them
-// (Ramer 1972; Douglas and Peucker 1973). Ends stay, and of a closed line also the corner
-// farthest from them.
-func straighten(line orb.LineString, offM float64) orb.LineString {
-	keep := make([]bool, len(line))
-	keep[0], keep[len(line)-1] = true, true
-	spans := [][2]int{{0, len(line) - 1}}
-	for len(spans) > 0 {
-		a, b := spans[len(spans)-1][0], spans[len(spans)-1][1]
-		spans = spans[:len(spans)-1]
-		far, at := offM, -1
-		for i := a + 1; i < b; i++ {
-			if d := aside(line[i], line[a], line[b]); d > far {
-				far, at = d, i
-			}
-		}
-		if at > 0 {
-			keep[at] = true
-			spans = append(spans, [2]int{a, at}, [2]int{at, b})
-		}
-	}
-	out := make(orb.LineString, 0, len(line))
-	for i, k := range keep {
-		if k {
-			out = append(out, line[i])
-		}
-	}
-	return out
-}
-
-// aside returns the distance of a place from a stretch.
-func aside(p, a, b orb.Point) float64 {
-	dx, dy := b[0]-a[0], b[1]-a[1]
-	t := 0.0
-	if l := dx*dx + dy*dy; l > 0 {
-		t = math.Max(0, math.Min(1, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l))
-	}
-	return math.Hypot(p[0]-a[0]-t*dx, p[1]-a[1]-t*dy)
 }

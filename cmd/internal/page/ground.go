@@ -50,8 +50,8 @@ type ground struct {
 const heightStepM = 0.5
 
 func (p *plane) ground(ctx context.Context, h *grid.Heights) (*ground, error) {
-	low, _, ok := heightRange(h)
-	if !ok {
+	low, _ := h.Range()
+	if math.IsNaN(low) {
 		return nil, nil
 	}
 	g := &ground{Frame: frameOf(h.Frame), BaseM: math.Floor(low), StepM: heightStepM}
@@ -63,17 +63,6 @@ func (p *plane) ground(ctx context.Context, h *grid.Heights) (*ground, error) {
 	}
 	g.Codes = packPlanes(codes, h.Cols, 2)
 	return g, p.shade(ctx, h, g)
-}
-
-// heightRange returns the lowest and the highest height, false where no cell has one.
-func heightRange(h *grid.Heights) (low, high float64, ok bool) {
-	low, high = math.Inf(1), math.Inf(-1)
-	for _, z := range h.Z {
-		if v := float64(z); !math.IsNaN(v) {
-			low, high = math.Min(low, v), math.Max(high, v)
-		}
-	}
-	return low, high, low <= high
 }
 
 // The light on the ground: from the north-west, as maps have it.

@@ -87,12 +87,7 @@ func cutOut(p *projection, h *grid.Heights) *grid.Heights {
 
 // contours draws the contours, and returns what labels the thicker ones want.
 func (d *doc) contours(ctx context.Context, p *projection, h *grid.Heights, step float64) ([]label, error) {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, z := range h.Z {
-		if v := float64(z); !math.IsNaN(v) {
-			lo, hi = min(lo, v), max(hi, v)
-		}
-	}
+	lo, hi := h.Range()
 	var labels []label
 	for k := math.Ceil(lo / step); k*step <= hi; k++ {
 		lines, err := grid.Contour(ctx, h.Frame, h.Z, k*step)
