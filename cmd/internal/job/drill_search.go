@@ -317,8 +317,7 @@ func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
 	if s.fine {
 		withinM, stepM = receiverM, leastStepM
 	}
-	var ways []walkedWay
-	watchers := 0
+	var all partyWays
 	for n, p := range s.parties {
 		if p.passings[k] == nil {
 			continue
@@ -327,13 +326,9 @@ func (s *drillSearch) ways(k int, moment time.Time) ([]walkedWay, error) {
 		if err != nil {
 			return nil, err
 		}
-		for _, way := range side {
-			way.party, way.watcher = n, watchers+way.watcher
-			ways = append(ways, way)
-		}
-		watchers += p.by.People
+		all.add(n, p.by.People, side)
 	}
-	return ways, nil
+	return all.ways, nil
 }
 
 // clear tells whether the line from the middle of a leg to one of the places is

@@ -38,8 +38,7 @@ func (w *sweeping) stepM(farM float64) float64 {
 // short beside the distance that matters.
 func (w *sweeping) ways(o *operation, recorded bool, farM float64) ([]walkedWay, error) {
 	stepM := w.stepM(farM)
-	var ways []walkedWay
-	watchers := 0
+	var all partyWays
 	for n, p := range o.parties {
 		tracks := p.clean
 		if recorded {
@@ -49,13 +48,24 @@ func (w *sweeping) ways(o *operation, recorded bool, farM float64) ([]walkedWay,
 		if err != nil {
 			return nil, err
 		}
-		for _, way := range side {
-			way.party, way.watcher = n, watchers+way.watcher
-			ways = append(ways, way)
-		}
-		watchers += p.plan.People
+		all.add(n, p.plan.People, side)
 	}
-	return ways, nil
+	return all.ways, nil
+}
+
+// partyWays gathers the ways of several parties, whose people are numbered through.
+type partyWays struct {
+	ways     []walkedWay
+	watchers int
+}
+
+// add takes in the ways of the people of party n.
+func (a *partyWays) add(n, people int, ways []walkedWay) {
+	for _, way := range ways {
+		way.party, way.watcher = n, a.watchers+way.watcher
+		a.ways = append(a.ways, way)
+	}
+	a.watchers += people
 }
 
 // abreast returns the parallel ways of a party's people along tracks, in steps, its
